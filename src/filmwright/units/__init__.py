@@ -1,0 +1,33 @@
+"""Quantities as people write them at the edges, plain SI floats inside.
+
+``read("850 Å", "length").value`` is ``8.5e-8`` (metres). Every symbol that a clean-room keyboard lacks has an ASCII
+twin (``ang``, ``um``, ``+-``, ``cm^2``, ``degC``). ``show`` and ``write`` go the other way.
+"""
+
+from filmwright.units.constants import (
+    BOLTZMANN,
+    ELEMENTARY_CHARGE,
+    ROOM_TEMPERATURE,
+    VACUUM_PERMITTIVITY,
+    ZERO_CELSIUS,
+)
+from filmwright.units.dimensions import DIMENSIONS, Dimension
+from filmwright.units.quantity import Quantity, UnitProblem, convert, plain, read, show, to_si, write
+
+__all__ = [
+    "BOLTZMANN",
+    "DIMENSIONS",
+    "ELEMENTARY_CHARGE",
+    "ROOM_TEMPERATURE",
+    "VACUUM_PERMITTIVITY",
+    "ZERO_CELSIUS",
+    "Dimension",
+    "Quantity",
+    "UnitProblem",
+    "convert",
+    "plain",
+    "read",
+    "show",
+    "to_si",
+    "write",
+]

@@ -1,0 +1,16 @@
+"""Constants of nature (exact by the SI of 2019, or CODATA 2018) and the zero of the Celsius scale."""
+
+ELEMENTARY_CHARGE = 1.602176634e-19
+"""Elementary charge [C], exact."""
+
+BOLTZMANN = 1.380649e-23
+"""Boltzmann constant [J/K], exact."""
+
+VACUUM_PERMITTIVITY = 8.8541878128e-12
+"""Vacuum permittivity [F/m], CODATA 2018."""
+
+ZERO_CELSIUS = 273.15
+"""0 °C [K], exact."""
+
+ROOM_TEMPERATURE = 293.15
+"""20 °C [K], the temperature that is meant where none is stated."""

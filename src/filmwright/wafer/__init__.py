@@ -1,0 +1,1 @@
+"""The wafer: what lies where, and what each action does to it."""
