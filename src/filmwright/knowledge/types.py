@@ -1,0 +1,343 @@
+"""The shapes of what is known: shipped facts, each value with its source, and the lab's own tools and calibrations."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from filmwright.sources import Source, Value
+
+MaterialKind = Literal["conductor", "semiconductor", "insulator", "organic", "substrate"]
+MediumKind = Literal["wet etch", "developer", "solvent", "stripper", "plasma", "rinse", "clean"]
+Verdict = Literal["attacks", "does not attack", "unknown"]
+CalibratedQuantity = Literal[
+    "deposition rate", "growth per cycle", "etch rate", "lamp intensity", "resist thickness", "tooling factor", "clearing dose",
+    "print bias", "hot-plate offset",
+]  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class Material:
+    """A material that can lie on a wafer.
+
+    Attributes
+    ----------
+    name : str
+        Trade name, lower case, e.g. ``indium gallium zinc oxide``.
+    symbol : str
+        Short sign for pictures and sheets, e.g. ``IGZO``.
+    kind : MaterialKind
+    aliases : tuple of str
+    families : frozenset of str
+        What a chamber's admission list asks about: ``gold``, ``zinc``, ``organic``, ``noble metal``, ``alkali`` …
+    values : mapping from property to Value
+        ``density``, ``acoustic impedance ratio``, ``resistivity``, ``permittivity``, ``breakdown field``,
+        ``work function``, ``electron affinity``, ``mobility``, ``temperature limit in air``,
+        ``temperature limit in vacuum``, ``stress``, ``modulus``, ``expansion`` …, SI inside.
+    needs_adhesion_layer : bool
+        Whether it peels from oxides without titanium or chromium beneath.
+    """
+
+    name: str
+    symbol: str
+    kind: MaterialKind
+    aliases: tuple[str, ...] = ()
+    families: frozenset[str] = frozenset()
+    values: Mapping[str, Value] = field(default_factory=dict)
+    needs_adhesion_layer: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rate:
+    """What a medium does to a material.
+
+    Attributes
+    ----------
+    verdict : Verdict
+        ``does not attack`` is knowledge, ``unknown`` is the lack of it.
+    value : Value or None
+        Rate [m/s] with its bounds where it attacks and a rate is known; attacked at an unknown rate has ``None``.
+    sideways : float
+        Rate along the surface over the rate along the normal: 1 isotropic, 0 vertical.
+    """
+
+    verdict: Verdict
+    value: Value | None = None
+    sideways: float = 1.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Medium:
+    """A bath, a solvent, a developer or a plasma.
+
+    Attributes
+    ----------
+    name : str
+        E.g. ``ceric ammonium nitrate chromium etch`` or ``sulfur hexafluoride and oxygen plasma``.
+    kind : MediumKind
+    families : frozenset of str
+        ``acid``, ``alkaline``, ``oxidiser``, ``solvent``, ``fluorine``, ``chlorine``, ``oxygen``, ``argon``,
+        ``hydrofluoric``, ``aqueous`` …
+    rates : mapping from material name to Rate
+    dissolves : frozenset of str
+        Materials that it takes away whole (strip, lift-off), whatever their thickness.
+    temperature : float or None [K]
+    hazard : str
+        Key of a :class:`Hazard`.
+    gases : tuple of str
+    """
+
+    name: str
+    kind: MediumKind
+    aliases: tuple[str, ...] = ()
+    families: frozenset[str] = frozenset()
+    rates: Mapping[str, Rate] = field(default_factory=dict)
+    dissolves: frozenset[str] = frozenset()
+    temperature: float | None = None
+    hazard: str = ""
+    gases: tuple[str, ...] = ()
+
+    def rate(self, material: str) -> Rate:
+        """What it does to a material; ``unknown`` when nothing is on file."""
+        return self.rates.get(material, Rate(verdict="unknown"))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Resist:
+    """A generic photoresist.
+
+    Attributes
+    ----------
+    name : str
+        E.g. ``positive 1.3 µm``.
+    material : str
+        The material that lies on the wafer, a key of the materials.
+    tone : 'positive' or 'negative'
+        Negative includes image reversal.
+    values : mapping from property to Value
+        ``thickness at reference speed`` [m], ``reference speed`` [1/s], ``spin exponent``, ``dose`` [J/m²],
+        ``softbake temperature`` [K], ``softbake time`` [s], ``develop time`` [s], ``postbake temperature`` and
+        ``postbake time`` where there is one, ``temperature limit`` [K], ``side wall angle`` [rad],
+        ``lift-off undercut`` [m] (0 when it has none), ``levelling length`` [m], ``print bias`` [m].
+    developer : str
+        Name of a medium.
+    strippers : tuple of str
+        Media that dissolve it.
+    """
+
+    name: str
+    material: str
+    tone: Literal["positive", "negative"]
+    developer: str
+    strippers: tuple[str, ...]
+    aliases: tuple[str, ...] = ()
+    values: Mapping[str, Value] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Method:
+    """A way to deposit a film.
+
+    Attributes
+    ----------
+    name : str
+        E.g. ``electron-beam evaporation``.
+    side_wall : Value
+        Thickness on a vertical wall over that on the flat.
+    line_of_sight : bool
+    non_uniformity : Value
+        (max − min)/(2 × mean) over a 100 mm wafer.
+    temperature : Value
+        Of the wafer during deposition [K].
+    families : frozenset of str
+        ``vacuum``, ``plasma``, ``hydrogen-bearing plasma``, ``aqueous`` …
+    hazard : str
+    settings : tuple of str
+        What the operator dials in, in order, e.g. ``pressure``, ``power``.
+    """
+
+    name: str
+    side_wall: Value
+    non_uniformity: Value
+    temperature: Value
+    line_of_sight: bool = False
+    aliases: tuple[str, ...] = ()
+    families: frozenset[str] = frozenset()
+    hazard: str = ""
+    settings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Hazard:
+    """What hurts and what is usual against it; the site's procedure always goes first.
+
+    Attributes
+    ----------
+    key : str
+    cautions : tuple of str
+        Short sentences for the sheet.
+    gear : tuple of str
+        Protective gear that is usual.
+    waste : str
+        Waste stream that is usual.
+    never_with : frozenset of str
+        Medium families that must never meet it in a bottle or on a bench.
+    second_person : bool
+    interlock : str
+        Interlock or alarm that is usual; empty when none.
+    sources : tuple of Source
+    """
+
+    key: str
+    cautions: tuple[str, ...]
+    gear: tuple[str, ...] = ()
+    waste: str = ""
+    never_with: frozenset[str] = frozenset()
+    second_person: bool = False
+    interlock: str = ""
+    sources: tuple[Source, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tool:
+    """A tool of the lab.
+
+    Attributes
+    ----------
+    name : str
+    does : tuple of str
+        Methods and step kinds that it serves, e.g. ``electron-beam evaporation`` or ``coat``.
+    refuses : frozenset of str
+        Material families that may not enter, not even by becoming exposed inside.
+    non_uniformity : float or None
+        (max − min)/(2 × mean) over the wafer.
+    overhead : float [s]
+        Load, pump-down, heat-up and unload.
+    note : str
+    line : int
+        Line of the lab file.
+    """
+
+    name: str
+    does: tuple[str, ...]
+    refuses: frozenset[str] = frozenset()
+    non_uniformity: float | None = None
+    overhead: float = 0.0
+    note: str = ""
+    line: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Calibration:
+    """One measurement of how a tool behaves.
+
+    Attributes
+    ----------
+    of : CalibratedQuantity
+    tool : str
+    material, medium, recipe : str
+        What it holds for; empty where it does not matter.
+    value, std : float [SI]
+    unit : str
+    date : str
+        ISO date of the measurement.
+    by, evidence : str
+        Who measured and what the number rests on.
+    after_maintenance : bool
+        The first one after the tool was opened: it outdates everything earlier.
+    kind : str
+        ``lab``, ``fitted`` (from runs) or ``invented`` (examples).
+    setting : float or None [SI]
+        The setting at which it holds, e.g. the spin speed of a resist thickness [1/s].
+    line : int
+    """
+
+    of: CalibratedQuantity
+    tool: str
+    value: float
+    std: float
+    unit: str
+    date: str
+    material: str = ""
+    medium: str = ""
+    recipe: str = ""
+    by: str = ""
+    evidence: str = ""
+    after_maintenance: bool = False
+    kind: Literal["lab", "fitted", "invented"] = "lab"
+    setting: float | None = None
+    line: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wait:
+    """A longest time between two kinds of step.
+
+    Attributes
+    ----------
+    after, before : str
+        Step kinds or names.
+    longest : float [s]
+    why : str
+    """
+
+    after: str
+    before: str
+    longest: float
+    why: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lab:
+    """The lab's own file: tools, calibrations, limits.
+
+    Attributes
+    ----------
+    name : str
+    file : str
+    tools : mapping from name to Tool
+    calibrations : tuple of Calibration
+    limits : mapping from rule limit to float [SI]
+        The lab's own limits for ``review``.
+    waits : tuple of Wait
+    invented : bool
+        Whether the whole file is an example.
+    """
+
+    name: str
+    file: str = ""
+    tools: Mapping[str, Tool] = field(default_factory=dict)
+    calibrations: tuple[Calibration, ...] = ()
+    limits: Mapping[str, float] = field(default_factory=dict)
+    waits: tuple[Wait, ...] = ()
+    invented: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Belief:
+    """What is believed of a number today, and why.
+
+    Attributes
+    ----------
+    value, std : float [SI]
+    unit : str
+    source : Source
+    evidence : str
+        What it rests on, with its date.
+    reason : str
+        Why this one was chosen.
+    age_days : float or None
+        Since the newest measurement behind it; None for a book value.
+    alternatives : tuple of str
+        What else was on file, each with the reason for not choosing it.
+    """
+
+    value: float
+    std: float
+    unit: str
+    source: Source
+    evidence: str
+    reason: str
+    age_days: float | None = None
+    alternatives: tuple[str, ...] = ()

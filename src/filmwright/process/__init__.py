@@ -1,0 +1,1 @@
+"""How much: times, speeds, doses, profiles, from conditions."""
