@@ -1,0 +1,129 @@
+"""What happened to a wafer, step by step, with everything needed to explain each state."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from filmwright.flow import Flow, Step
+from filmwright.knowledge import Belief, Lab
+from filmwright.process import Setting
+from filmwright.wafer import Action, Devices, Loss, Nets, Wafer
+
+
+@dataclass(frozen=True, kw_only=True)
+class Corner:
+    """A corner of the spread.
+
+    Attributes
+    ----------
+    name : str
+    film, rate : float
+        How many standard deviations the films are thicker, the etch rates faster.
+    """
+
+    name: str
+    film: float
+    rate: float
+
+
+NOMINAL = Corner(name="nominal", film=0.0, rate=0.0)
+THIN_FAST = Corner(name="thin films, fast etches", film=-2.0, rate=2.0)
+THICK_SLOW = Corner(name="thick films, slow etches", film=2.0, rate=-2.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Safety:
+    """What the step's sheet says about hazards; the site's procedure always goes first."""
+
+    cautions: tuple[str, ...] = ()
+    gear: tuple[str, ...] = ()
+    waste: str = ""
+    second_person: bool = False
+    interlock: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class State:
+    """The wafer after one step, and why it looks so.
+
+    Attributes
+    ----------
+    step : Step
+    settings : tuple of Setting
+    duration : float [s]
+        At the tool, with its overhead.
+    safety : Safety
+    actions : tuple of Action
+    wafer : Wafer
+        After the step, nominal.
+    exposed : mapping from material to float [m²]
+        What the step's medium can touch: uncovered area before the step, over the die; empty for a step without one.
+    unknown : tuple of str
+        Exposed materials of which nothing is on file for this medium.
+    losses : mapping from corner name to tuple of Loss
+    thickness, thickness_std : float or None [m]
+        Of the film that the step puts down.
+    rate : Belief or None
+        The rate that decided the time.
+    look : tuple of str
+        What it should look like afterwards.
+    warnings : tuple of str
+        From models used outside their range.
+    torn : tuple of str
+        What a lift-off left behind.
+    """
+
+    step: Step
+    settings: tuple[Setting, ...]
+    duration: float
+    safety: Safety
+    actions: tuple[Action, ...]
+    wafer: Wafer
+    exposed: Mapping[str, float] = field(default_factory=dict)
+    unknown: tuple[str, ...] = ()
+    losses: Mapping[str, tuple[Loss, ...]] = field(default_factory=dict)
+    thickness: float | None = None
+    thickness_std: float | None = None
+    rate: Belief | None = None
+    look: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    torn: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Trace:
+    """A flow, walked.
+
+    Attributes
+    ----------
+    flow : Flow
+    lab : Lab
+    start : Wafer
+        As bought.
+    states : tuple of State, one per elementary step
+    corners : mapping from corner name to the final Wafer there
+    cut : str
+        Name of the cut of the sections; empty when there is none.
+    cut_length_nm : float
+    nets, devices
+        Read off the final nominal wafer.
+    on : str
+        ISO date for which rates were believed.
+    """
+
+    flow: Flow
+    lab: Lab
+    start: Wafer
+    states: tuple[State, ...]
+    corners: Mapping[str, Wafer]
+    nets: Nets
+    devices: Devices
+    cut: str = ""
+    cut_length_nm: float = 0.0
+    on: str = ""
+
+    @property
+    def final(self) -> Wafer:
+        """The wafer after the last step."""
+        return self.states[-1].wafer if self.states else self.start

@@ -1,0 +1,260 @@
+"""A validated plan: what its maker wrote, with every name resolved and every line kept."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from filmwright.units import Quantity
+
+StepKind = Literal[
+    "clean", "deposit", "dehydrate", "prime", "coat", "bake", "expose", "reversal bake", "flood expose", "develop",
+    "inspect", "etch", "rinse", "strip", "lift off", "anneal", "measure", "probe", "park",
+]  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class End:
+    """When a step is over.
+
+    Attributes
+    ----------
+    rule : 'end point', 'time' or 'measure'
+        ``end point``: watch for it, then go on for ``extra`` of the time that it took. ``measure``: measure first,
+        then compute the time from what was measured.
+    extra : float
+        Over-etch as a fraction of the time to the end point.
+    text : str
+        As written.
+    """
+
+    rule: Literal["end point", "time", "measure"]
+    extra: float = 0.0
+    text: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """One elementary step: one thing that one person does at one tool.
+
+    *Planned* (``asked``), *as run* (``done``) and *measured* (``measured``) are three fields and never mix.
+
+    Attributes
+    ----------
+    number : str
+        ``written step.elementary step``, e.g. ``3.2``.
+    code : str
+        Short code for paper, e.g. ``GA-32``; unique in the flow, without look-alike characters.
+    kind : StepKind
+    title : str
+        What to do in a few words, e.g. ``Expose gate``.
+    name : str
+        The written step's name, unique among written steps.
+    line : int
+        Line of the plan text.
+    material, method, medium, recipe, tool, mask, resist : str
+        Resolved names; empty where they do not apply.
+    asked : mapping from setting name to Quantity
+        What the plan fixes itself: ``thickness``, ``time``, ``temperature``, ``pressure``, ``power``, ``dose`` …
+    done : mapping from setting name to float [SI]
+        What was really set, from the record.
+    measured : mapping from name to float [SI]
+        What was measured after the step, from the record (``thickness``, ``line width`` …).
+    end : End or None
+    because : str
+        The reason that its maker gave.
+    witness : tuple of str
+        Witness chips that go along.
+    hold : str
+        What to look at before going on; empty when there is no hold point.
+    started, finished : str
+        ISO times from the record; empty in a plan.
+    acknowledged : mapping from rule to reason
+    """
+
+    number: str
+    code: str
+    kind: StepKind
+    title: str
+    name: str
+    line: int
+    material: str = ""
+    method: str = ""
+    medium: str = ""
+    recipe: str = ""
+    tool: str = ""
+    mask: str = ""
+    resist: str = ""
+    asked: Mapping[str, Quantity] = field(default_factory=dict)
+    done: Mapping[str, float] = field(default_factory=dict)
+    measured: Mapping[str, float] = field(default_factory=dict)
+    end: End | None = None
+    because: str = ""
+    witness: tuple[str, ...] = ()
+    hold: str = ""
+    started: str = ""
+    finished: str = ""
+    acknowledged: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class StartFilm:
+    """A film that is on the wafer as bought. ``thickness`` : float [m]."""
+
+    material: str
+    thickness: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Body:
+    """The wafer as bought.
+
+    Attributes
+    ----------
+    material : str
+    diameter, thickness : float [m]
+    films : tuple of StartFilm, lowest first
+    line : int
+    """
+
+    material: str
+    diameter: float
+    thickness: float
+    films: tuple[StartFilm, ...] = ()
+    line: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class MaskLevel:
+    """One plate.
+
+    Attributes
+    ----------
+    name : str
+    layer, datatype : int
+    drawn : 'opaque' or 'clear'
+        What the drawn shapes are on the plate.
+    line : int
+    """
+
+    name: str
+    layer: int
+    datatype: int
+    drawn: Literal["opaque", "clear"]
+    line: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class CutAsked:
+    """A cut through the drawing: between two points, or through a named device from source to drain.
+
+    Attributes
+    ----------
+    name : str
+    points : tuple of (x, y) [nm]
+        Empty when ``through`` names a device.
+    through : str
+        Device name on the drawing.
+    line : int
+    """
+
+    name: str
+    points: tuple[tuple[float, float], ...] = ()
+    through: str = ""
+    line: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class ExpectedDevices:
+    """Devices that must be found on the wafer.
+
+    Attributes
+    ----------
+    kind : str
+        ``transistors`` or ``capacitors``.
+    count : int
+    terminals : mapping from role to label, e.g. ``gate`` → ``G``
+    line : int
+    """
+
+    kind: str
+    count: int
+    terminals: Mapping[str, str] = field(default_factory=dict)
+    line: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class ExpectedFilm:
+    """A film that must survive. ``fraction`` : the smallest part of its thickness that may be left where it stays."""
+
+    material: str
+    fraction: float
+    line: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Expectation:
+    """What its maker wants; only ever checked, never used as input.
+
+    Attributes
+    ----------
+    devices : tuple of ExpectedDevices
+    keep : tuple of ExpectedFilm
+    present : tuple of str
+        Materials that must be somewhere at the end.
+    apart, joined : tuple of (label, label)
+        Terminals that must not, or must, be connected.
+    probe_voltage : float or None [V]
+        The highest voltage that will be put across the dielectric.
+    line : int
+    """
+
+    devices: tuple[ExpectedDevices, ...] = ()
+    keep: tuple[ExpectedFilm, ...] = ()
+    present: tuple[str, ...] = ()
+    apart: tuple[tuple[str, str], ...] = ()
+    joined: tuple[tuple[str, str], ...] = ()
+    probe_voltage: float | None = None
+    line: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Flow:
+    """A validated plan.
+
+    Attributes
+    ----------
+    title : str
+    file : str
+    text : str
+        The plan text as read; its digest names the plan.
+    digest : str
+        First 12 hexadecimal digits of the SHA-256 of the text.
+    body : Body
+    drawing : str
+        Path of the mask drawing, relative to the plan.
+    masks : mapping from name to MaskLevel
+    cuts : mapping from name to CutAsked
+    steps : tuple of Step
+    expect : Expectation or None
+    invented : bool
+        An example: everything shown from it says so.
+    because : str
+    readings : tuple of str
+        What was assumed in reading, e.g. ``line 14: A read as ångström``.
+    """
+
+    title: str
+    file: str
+    text: str
+    digest: str
+    body: Body
+    drawing: str = ""
+    masks: Mapping[str, MaskLevel] = field(default_factory=dict)
+    cuts: Mapping[str, CutAsked] = field(default_factory=dict)
+    steps: tuple[Step, ...] = ()
+    expect: Expectation | None = None
+    invented: bool = False
+    because: str = ""
+    readings: tuple[str, ...] = ()

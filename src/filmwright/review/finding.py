@@ -1,0 +1,48 @@
+"""One finding: what is wrong or worth knowing, what it rests on, and the cheapest remedy."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Literal
+
+Severity = Literal["stop", "warn", "note"]
+SEVERITIES: tuple[Severity, ...] = ("stop", "warn", "note")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Finding:
+    """A judgement on one step; the same fields as a problem of the input.
+
+    Attributes
+    ----------
+    rule : str
+        Name of the rule, e.g. ``developer attacks film``; further rules that the same cause breaks follow in ``also``.
+    severity : 'stop', 'warn' or 'note'
+    step : str
+        Number of the elementary step; empty when it concerns the whole flow.
+    line : int or None
+    what, expected, got, why, remedy : str
+        Values and limits with units.
+    source : str
+        Where the limit comes from.
+    also : tuple of str
+    acknowledged : str
+        The reason that a person gave for going on.
+    """
+
+    rule: str
+    severity: Severity
+    step: str
+    line: int | None
+    what: str
+    expected: str
+    got: str
+    why: str
+    remedy: str
+    source: str
+    also: tuple[str, ...] = ()
+    acknowledged: str = ""
+
+    def fields(self) -> dict[str, object]:
+        """The finding as plain fields for programs."""
+        return asdict(self)
