@@ -1,0 +1,52 @@
+"""From dimensions and materials to current and capacitance: the only home of current–voltage equations.
+
+``drain_current(TransistorDesign(...), gate_voltage, drain_voltage)`` predicts; the definitions by which
+``measure`` extracts
+(tangent, mobilities, reliability) are the same functions read the other way.
+"""
+
+from filmwright.device.contacts import contact_end_resistance, contact_front_resistance, transfer_length
+from filmwright.device.definitions import (
+    constant_current_criterion,
+    linear_mobility,
+    reliability_linear,
+    reliability_saturation,
+    saturation_mobility,
+    tangent_intercept,
+    trap_density,
+)
+from filmwright.device.dielectric import areal_capacitance, stack_capacitance
+from filmwright.device.laws import (
+    charge_based_current,
+    effective_overdrive,
+    ideality_from_swing,
+    square_law_current,
+    subthreshold_limit,
+    thermal_voltage,
+)
+from filmwright.device.transistor import Polarity, TransistorDesign, drain_current, with_contacts
+
+__all__ = [
+    "Polarity",
+    "TransistorDesign",
+    "areal_capacitance",
+    "charge_based_current",
+    "constant_current_criterion",
+    "contact_end_resistance",
+    "contact_front_resistance",
+    "drain_current",
+    "effective_overdrive",
+    "ideality_from_swing",
+    "linear_mobility",
+    "reliability_linear",
+    "reliability_saturation",
+    "saturation_mobility",
+    "square_law_current",
+    "stack_capacitance",
+    "subthreshold_limit",
+    "tangent_intercept",
+    "thermal_voltage",
+    "transfer_length",
+    "trap_density",
+    "with_contacts",
+]
