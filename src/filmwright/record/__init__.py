@@ -1,0 +1,32 @@
+"""Keeps lots, what happened to them, what a person accepted and the raw files; append-only, never computes.
+
+The database is loaded only when a :class:`Store` is opened.
+"""
+
+from filmwright.record.names import is_lot_name, lot_name, read_lot_name
+from filmwright.record.objects import (
+    EVENT_KINDS,
+    AcceptedCalibration,
+    ChainCheck,
+    Event,
+    EventKind,
+    Lot,
+    MeasurementFile,
+    digest,
+)
+from filmwright.record.store import Store
+
+__all__ = [
+    "EVENT_KINDS",
+    "AcceptedCalibration",
+    "ChainCheck",
+    "Event",
+    "EventKind",
+    "Lot",
+    "MeasurementFile",
+    "Store",
+    "digest",
+    "is_lot_name",
+    "lot_name",
+    "read_lot_name",
+]

@@ -1,0 +1,386 @@
+"""What is kept: a lot, what happened to it, what a person accepted, and the raw files of its measurements."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+import re
+import uuid
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any, Literal, get_args
+
+from filmwright.errors import BadInput, Problem, Problems, nearest
+
+if TYPE_CHECKING:
+    from filmwright.knowledge import Calibration
+
+EventKind = Literal[
+    "start", "set", "seen", "measured", "finish", "note", "skip", "repeat", "extra", "rework", "hold"
+]  # fmt: skip
+EVENT_KINDS: tuple[str, ...] = get_args(EventKind)
+NAMED_KINDS = frozenset({"set", "seen", "measured"})
+
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
+_STEP = re.compile(r"[0-9]+(\.[0-9]+)*")
+_DIGEST = re.compile(r"[0-9a-f]{8,64}")
+_CLOCK_SLACK = timedelta(minutes=10)
+
+
+def digest(content: str | bytes) -> str:
+    """SHA-256 of a text (as UTF-8) or of raw bytes, 64 hexadecimal digits."""
+    return hashlib.sha256(content.encode() if isinstance(content, str) else content).hexdigest()
+
+
+def _refuse(problems: Problems, what: str, expected: str, got: object, why: str, remedy: str) -> None:
+    problems.add(Problem(what=what, expected=expected, got=f'"{got}"', why=why, remedy=remedy))
+
+
+def _check_time(problems: Problems, what: str, text: str) -> datetime | None:
+    try:
+        moment = datetime.fromisoformat(text)
+    except (TypeError, ValueError):
+        moment = None
+    if moment is None or moment.utcoffset() is None:
+        _refuse(
+            problems, what, 'an ISO time with its offset, such as "2031-05-04T14:02:00+02:00"', text,
+            "waits between steps are counted from it, also over a change of the clocks",
+            "write date, time and offset",
+        )  # fmt: skip
+        return None
+    return moment
+
+
+def _check_text(problems: Problems, what: str, text: object) -> None:
+    sound = isinstance(text, str) and "\0" not in text
+    if isinstance(text, str) and sound:
+        sound = not any("\ud800" <= letter <= "\udfff" for letter in text)
+    if not sound:
+        _refuse(
+            problems, what, "plain text", repr(text)[:60], "it must read the same on every machine",
+            "take out characters that cannot be printed",
+        )  # fmt: skip
+
+
+def _check_pattern(problems: Problems, what: str, text: str, pattern: re.Pattern[str], example: str) -> None:
+    if not isinstance(text, str) or pattern.fullmatch(text) is None:
+        _refuse(
+            problems, what, f'like "{example}"', text, "it is written on labels and in file names",
+            f'write it like "{example}"',
+        )  # fmt: skip
+
+
+def _number(problems: Problems, what: str, value: float | None) -> float | None:
+    """The value as a plain finite float; a negative zero loses its sign because SQLite keeps none."""
+    if value is None:
+        return None
+    number = float(value)
+    if not math.isfinite(number):
+        _refuse(
+            problems, what, "a finite number", f"{number:g}", "a value that is not one cannot be used later",
+            "leave the value out and say in words what was seen",
+        )  # fmt: skip
+        return None
+    return number + 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lot:
+    """Wafers that go through one flow together, with the flow frozen as it was started.
+
+    Attributes
+    ----------
+    name : str
+        Letters, digits, dot, dash, underscore; see ``lot_name`` for names that are hard to misread.
+    flow_text, lab_text : str
+        The plan and the lab file, word for word.
+    flow_digest, lab_digest, drawing_digest : str
+        Digests in hexadecimal; ``lab_digest`` and ``drawing_digest`` are empty where there is none.
+    knowledge_version, code_version : str
+    seed : int
+    wafers : tuple of str
+    started : str
+        ISO time with offset.
+    invented : bool
+        Whether everything in the lot is an example.
+    note : str
+    """
+
+    name: str
+    flow_text: str
+    flow_digest: str
+    knowledge_version: str
+    code_version: str
+    wafers: tuple[str, ...]
+    started: str
+    lab_text: str = ""
+    lab_digest: str = ""
+    seed: int = 0
+    drawing_digest: str = ""
+    invented: bool = False
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        problems = Problems()
+        _check_pattern(problems, "the name of a lot", self.name, _NAME, "K7M-4H7")
+        for wafer in self.wafers:
+            _check_pattern(problems, f"the name of a wafer of lot {self.name}", wafer, _NAME, "A")
+        if not self.wafers or len(set(self.wafers)) < len(self.wafers):
+            _refuse(
+                problems, f"the wafers of lot {self.name}", "at least one name, each once",
+                ", ".join(self.wafers),
+                "what happened is written down per wafer", "give each wafer its own name",
+            )  # fmt: skip
+        _check_pattern(problems, "the digest of the flow", self.flow_digest, _DIGEST, digest("")[:16])
+        for what in ("lab_digest", "drawing_digest"):
+            if getattr(self, what):
+                _check_pattern(
+                    problems, f"the {what.replace('_', ' ')}", getattr(self, what), _DIGEST, digest("")[:16]
+                )
+        for what in ("flow_text", "lab_text", "knowledge_version", "code_version", "note"):
+            _check_text(problems, f"the {what.replace('_', ' ')} of lot {self.name}", getattr(self, what))
+        _check_time(problems, f"the start of lot {self.name}", self.started)
+        problems.raise_any()
+        object.__setattr__(self, "wafers", tuple(self.wafers))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Event:
+    """One thing that happened; what was planned is never an event.
+
+    Attributes
+    ----------
+    id : str
+        UUID; the same entry sent twice is kept once.
+    lot : str
+    wafer : str
+        Empty: all wafers of the lot.
+    step : str
+        Number of the elementary step, e.g. ``3.2``; empty: the lot as a whole.
+    kind : EventKind
+        ``set`` is what was dialled in, ``seen`` what the tool or the eye showed, ``measured`` what
+        an instrument gave.
+    name : str
+        What the value is, e.g. ``time``, ``thickness``, ``end point``.
+    value : float [SI] or None
+    unit : str
+        The unit in which the person wrote it.
+    text : str
+        Words; the reason of a skip, a repeat, an extra step or a rework.
+    happened, written : str
+        ISO times with offset: when it happened and when it was written down.
+    who : str
+    invented : bool
+    """
+
+    id: str
+    lot: str
+    kind: EventKind
+    happened: str
+    written: str
+    wafer: str = ""
+    step: str = ""
+    name: str = ""
+    value: float | None = None
+    unit: str = ""
+    text: str = ""
+    who: str = ""
+    invented: bool = False
+
+    def __post_init__(self) -> None:
+        problems = Problems()
+        place = f"step {self.step}" if self.step else f"lot {self.lot}"
+        self._check_identity(problems)
+        if self.kind not in EVENT_KINDS:
+            _refuse(
+                problems, f"the kind of an entry of {place}", "a kind of entry", self.kind,
+                "planned, as run and measured are kept apart by it", nearest(str(self.kind), EVENT_KINDS),
+            )  # fmt: skip
+        if self.kind in NAMED_KINDS and not self.name:
+            _refuse(
+                problems, f'what was "{self.kind}" in {place}', "named", "",
+                "a number without a name is lost",
+                'name it, such as "time" or "thickness"',
+            )  # fmt: skip
+        value = _number(problems, f"{self.name or 'the value'} of {place}", self.value)
+        if value is None and not self.text and self.kind in NAMED_KINDS | {"note"}:
+            _refuse(
+                problems, f"an entry of kind {self.kind} of {place}", "a value or words", "",
+                "an empty entry says nothing later", "write what was read or seen",
+            )  # fmt: skip
+        self._check_times(problems, place)
+        for what in ("name", "unit", "text", "who"):
+            _check_text(problems, f"the {what} of an entry of {place}", getattr(self, what))
+        problems.raise_any()
+        object.__setattr__(self, "value", value)
+        object.__setattr__(self, "id", str(uuid.UUID(self.id)))
+
+    def _check_identity(self, problems: Problems) -> None:
+        try:
+            uuid.UUID(self.id)
+        except (AttributeError, TypeError, ValueError):
+            _refuse(
+                problems, "the id of an entry", "a UUID", self.id,
+                "an entry sent twice is kept once by its id",
+                "draw a random UUID for each entry",
+            )  # fmt: skip
+        _check_pattern(problems, "the lot of an entry", self.lot, _NAME, "K7M-4H7")
+        if self.wafer:
+            _check_pattern(problems, "the wafer of an entry", self.wafer, _NAME, "A")
+        if self.step:
+            _check_pattern(problems, "the step of an entry", self.step, _STEP, "3.2")
+
+    def _check_times(self, problems: Problems, place: str) -> None:
+        happened = _check_time(problems, f"the time at which an entry of {place} happened", self.happened)
+        written = _check_time(problems, f"the time at which an entry of {place} was written", self.written)
+        if happened and written and happened > written + _CLOCK_SLACK:
+            _refuse(
+                problems, f"the time at which an entry of {place} happened",
+                f"before it was written ({self.written})",
+                self.happened, "nothing can be written down before it happens", "check date, time and offset",
+            )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class AcceptedCalibration:
+    """A calibration that a person accepted from what was proposed after a lot.
+
+    Attributes
+    ----------
+    calibration : Calibration
+    lot : str
+        The lot whose measurements it rests on.
+    who : str
+    when : str
+        ISO time with offset.
+    """
+
+    calibration: Calibration
+    lot: str
+    who: str
+    when: str
+
+    def __post_init__(self) -> None:
+        problems = Problems()
+        _check_pattern(problems, "the lot of an accepted calibration", self.lot, _NAME, "K7M-4H7")
+        _check_time(problems, "the time of acceptance", self.when)
+        _check_text(problems, "the name of who accepted", self.who)
+        if not self.who:
+            _refuse(
+                problems, "who accepted a calibration", "named", "", "a person accepts, never the program",
+                "give your name or initials",
+            )  # fmt: skip
+        for what in ("value", "std", "setting"):
+            _number(problems, f"the {what} of an accepted calibration", getattr(self.calibration, what))
+        problems.raise_any()
+
+
+@dataclass(frozen=True, kw_only=True)
+class MeasurementFile:
+    """A raw instrument file, which device it belongs to and what was extracted from it.
+
+    Attributes
+    ----------
+    lot, wafer, device : str
+        ``wafer`` and ``device`` are empty where they are not known yet.
+    name : str
+        File name as the instrument wrote it, without folders.
+    sha256 : str
+        Of the raw bytes.
+    kept : str
+        ISO time with offset.
+    width, length : float or None [m]
+        Of the channel.
+    parameters : str
+        JSON object with the parameters and how they were found.
+    who : str
+    invented : bool
+    """
+
+    lot: str
+    name: str
+    sha256: str
+    kept: str
+    wafer: str = ""
+    device: str = ""
+    width: float | None = None
+    length: float | None = None
+    parameters: str = "{}"
+    who: str = ""
+    invented: bool = False
+
+    def __post_init__(self) -> None:
+        problems = Problems()
+        _check_pattern(problems, "the lot of a file", self.lot, _NAME, "K7M-4H7")
+        _check_pattern(
+            problems, f"the SHA-256 of {self.name}", self.sha256, re.compile("[0-9a-f]{64}"), digest("")
+        )
+        if not self.name or "/" in self.name or "\\" in self.name:
+            _refuse(
+                problems, "the name of a file", "without folders", self.name,
+                "the record is read on other machines",
+                "give the last part of the path",
+            )  # fmt: skip
+        for what in ("name", "wafer", "device", "who"):
+            _check_text(problems, f"the {what} of a file", getattr(self, what))
+        if not _is_object(self.parameters):
+            _refuse(
+                problems, f"the parameters of {self.name}", "a JSON object", self.parameters[:60],
+                "they are read again for the report", 'write them like {"threshold_voltage": …}',
+            )  # fmt: skip
+        _check_time(problems, f"the time at which {self.name} was kept", self.kept)
+        sizes = {what: _number(problems, f"the {what} of {self.device or self.name}", getattr(self, what))
+                 for what in ("width", "length")}  # fmt: skip
+        problems.raise_any()
+        for what, size in sizes.items():
+            object.__setattr__(self, what, size)
+
+
+def _no_constant(text: str) -> float:
+    raise ValueError(text)
+
+
+def _is_object(text: str) -> bool:
+    parse: Callable[..., Any] = json.loads
+    try:
+        return isinstance(parse(text, parse_constant=_no_constant), dict)
+    except (TypeError, ValueError, RecursionError):
+        return False
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChainCheck:
+    """Whether the entries of a lot are those that were written, in their order.
+
+    Attributes
+    ----------
+    lot : str
+    entries : int
+        How many there are.
+    head : str
+        Digest of the last entry (of the lot when there is none); printed on sheets and reports so that
+        a cut-off end shows.
+    sound : bool
+    first_bad : int or None
+        Position, counted from 1, of the first entry that does not fit; 0 is the lot itself.
+    why : str
+        Empty when sound.
+    """
+
+    lot: str
+    entries: int
+    head: str
+    sound: bool
+    first_bad: int | None = None
+    why: str = ""
+
+
+def wrong_reference(what: str, got: str, known: tuple[str, ...]) -> BadInput:
+    """The refusal of a lot or wafer that is not in the record."""
+    remedy = nearest(got, known) if known else "start the lot first"
+    return BadInput(
+        Problem(what=what, expected="one that is in the record", got=f'"{got}"',
+                why="entries belong to a lot that was started", remedy=remedy)
+    )  # fmt: skip

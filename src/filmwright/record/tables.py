@@ -1,0 +1,99 @@
+"""The tables as they are now; ``migrations`` says how they came about."""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    Boolean,
+    Column,
+    Float,
+    ForeignKey,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+metadata = MetaData()
+
+lots = Table(
+    "lots",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("name", Text, nullable=False, unique=True),
+    Column("flow_text", Text, nullable=False),
+    Column("lab_text", Text, nullable=False),
+    Column("flow_digest", Text, nullable=False),
+    Column("lab_digest", Text, nullable=False),
+    Column("drawing_digest", Text, nullable=False),
+    Column("knowledge_version", Text, nullable=False),
+    Column("code_version", Text, nullable=False),
+    Column("seed", Text, nullable=False),
+    Column("wafers", Text, nullable=False),
+    Column("started", Text, nullable=False),
+    Column("invented", Boolean, nullable=False),
+    Column("note", Text, nullable=False),
+    Column("digest", Text, nullable=False),
+)
+
+events = Table(
+    "events",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("id", Text, nullable=False, unique=True),
+    Column("lot", Text, ForeignKey("lots.name"), nullable=False),
+    Column("position", Integer, nullable=False),
+    Column("wafer", Text, nullable=False),
+    Column("step", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("value", Float),
+    Column("unit", Text, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("happened", Text, nullable=False),
+    Column("written", Text, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("invented", Boolean, nullable=False),
+    Column("previous", Text, nullable=False),
+    Column("digest", Text, nullable=False),
+    UniqueConstraint("lot", "position"),
+)
+
+calibrations = Table(
+    "calibrations",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("digest", Text, nullable=False, unique=True),
+    Column("lot", Text, ForeignKey("lots.name"), nullable=False),
+    Column("calibration", Text, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("accepted", Text, nullable=False),
+)
+
+raw_files = Table(
+    "raw_files",
+    metadata,
+    Column("sha256", Text, primary_key=True, nullable=False),
+    Column("raw", LargeBinary, nullable=False),
+)
+
+files = Table(
+    "files",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("digest", Text, nullable=False, unique=True),
+    Column("lot", Text, ForeignKey("lots.name"), nullable=False),
+    Column("sha256", Text, ForeignKey("raw_files.sha256"), nullable=False),
+    Column("name", Text, nullable=False),
+    Column("wafer", Text, nullable=False),
+    Column("device", Text, nullable=False),
+    Column("width", Float),
+    Column("length", Float),
+    Column("parameters", Text, nullable=False),
+    Column("kept", Text, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("invented", Boolean, nullable=False),
+)
+Index("files_by_lot", files.c.lot)

@@ -1,0 +1,85 @@
+"""Several processes, and one that is killed in the middle."""
+
+import os
+import signal
+import subprocess
+import sys
+import textwrap
+import time
+
+import pytest
+
+from filmwright.record import Store
+
+WRITER = textwrap.dedent(
+    """
+    import sys, uuid
+    from filmwright.record import Event, Store
+
+    path, who, count = sys.argv[1], sys.argv[2], int(sys.argv[3])
+    noon = "2031-05-04T12:00:00+02:00"
+    with Store.open(path, create=True) as store:
+        for number in range(count):
+            entry = Event(id=str(uuid.uuid4()), lot="K7M-4H7", step="1", kind="set", name="time",
+            value=number,
+                          unit="s", happened=noon, written=noon, who=who)
+            store.append([entry])
+            print(entry.id, flush=True)
+    """
+)
+
+
+def _writer(path, who, count):
+    command = [sys.executable, "-c", WRITER, str(path), who, str(count)]
+    return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+
+
+@pytest.mark.property
+def test_two_processes_append_at_once_and_nothing_is_lost(path, store):
+    writers = [_writer(path, who, 60) for who in ("one", "two")]
+    acknowledged = set()
+    for writer in writers:
+        shown, trouble = writer.communicate(timeout=60)
+        assert writer.returncode == 0, trouble
+        acknowledged |= set(shown.split())
+    kept = store.events("K7M-4H7")
+    assert {each.id for each in kept} == acknowledged
+    assert len(kept) == 120
+    for who in ("one", "two"):
+        assert [each.value for each in kept if each.who == who] == list(map(float, range(60)))
+    assert store.verify("K7M-4H7").sound
+
+
+@pytest.mark.property
+@pytest.mark.parametrize("after", [3, 17, 40])
+def test_a_killed_process_loses_nothing_that_it_acknowledged(path, store, after):
+    writer = _writer(path, "killed", 100_000)
+    acknowledged = [writer.stdout.readline().strip() for _ in range(after)]
+    time.sleep(0.003)
+    os.kill(writer.pid, signal.SIGKILL)
+    shown, _ = writer.communicate(timeout=60)
+    acknowledged += [line for line in shown.split() if len(line) == 36]
+    store.close()
+    with Store.open(path) as opened:
+        kept = [each.id for each in opened.events("K7M-4H7")]
+        assert kept[: len(acknowledged)] == acknowledged
+        assert len(kept) - len(acknowledged) in (0, 1)
+        assert opened.verify("K7M-4H7").sound
+
+
+@pytest.mark.property
+def test_two_processes_make_a_record_at_once(path, make_lot):
+    code = (
+        "import sys\nfrom filmwright.record import Store\n"
+        "with Store.open(sys.argv[1], create=True) as store:\n    assert store.lots() == ()\n"
+    )
+    makers = [
+        subprocess.Popen([sys.executable, "-c", code, str(path)], stderr=subprocess.PIPE, text=True)
+        for _ in "123"
+    ]
+    for maker in makers:
+        _, trouble = maker.communicate(timeout=60)
+        assert maker.returncode == 0, trouble
+    with Store.open(path) as store:
+        store.start_lot(make_lot())
+        assert store.verify("K7M-4H7").sound
