@@ -1,0 +1,52 @@
+# filmwright: make demo | make test | make bench
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+WHEEL_SITE := build/wheel-site
+
+.PHONY: demo test bench docs debian-packages format clean
+
+demo: $(VENV)/.run-ready
+	@$(BIN)/filmwright demo demo
+
+test: $(VENV)/.test-ready debian-packages
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(BIN)/python tools/ceilings.py
+	$(BIN)/python -m pytest -n 2
+	rm -rf dist $(WHEEL_SITE) && $(BIN)/python -m build --wheel --outdir dist . > /dev/null
+	$(BIN)/pip install -q --no-deps --target $(WHEEL_SITE) dist/*.whl
+	PYTHONPATH=$(abspath $(WHEEL_SITE)) FILMWRIGHT_WHEEL=$(abspath $(WHEEL_SITE)) $(BIN)/python -m pytest -n 2 -m "not whole and not property and not convergence"
+
+bench: $(VENV)/.test-ready
+	$(BIN)/python -m bench
+
+docs: $(VENV)/.test-ready
+	$(BIN)/python tools/reference_pages.py
+
+format: $(VENV)/.test-ready
+	$(BIN)/ruff format .
+	$(BIN)/ruff check --fix .
+
+# poppler-utils reads the printed sheet back, chromium opens the pages; both only for tests.
+debian-packages:
+	@if command -v apt-get >/dev/null && [ "$$(id -u)" = 0 ]; then \
+	  command -v pdftotext >/dev/null && command -v chromium >/dev/null || \
+	  (apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq poppler-utils chromium >/dev/null); \
+	else echo "Not root on Debian: tests that need pdftotext or chromium will say that they are skipped."; fi
+
+$(VENV)/.run-ready: requirements/run.txt pyproject.toml
+	@echo "Making a virtual environment in $(VENV) and installing pinned packages (once, about a minute) …"
+	@test -d $(VENV) || $(PYTHON) -m venv $(VENV)
+	@$(BIN)/python -m pip install -q --disable-pip-version-check -r requirements/run.txt
+	@$(BIN)/python -m pip install -q --disable-pip-version-check --no-deps -e .
+	@touch $@
+
+$(VENV)/.test-ready: $(VENV)/.run-ready requirements/test.txt
+	$(BIN)/python -m pip install -q --disable-pip-version-check -r requirements/test.txt
+	@touch $@
+
+clean:
+	rm -rf demo build dist .pytest_cache .mypy_cache .ruff_cache .hypothesis

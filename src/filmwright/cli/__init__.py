@@ -1,0 +1,5 @@
+"""Words ↔ desk: the command line."""
+
+from filmwright.cli.app import main
+
+__all__ = ["main"]

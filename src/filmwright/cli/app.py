@@ -1,0 +1,186 @@
+"""The verbs. Each turns its words into one call of ``desk`` and prints the answer; nothing else happens here."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from filmwright import __version__
+
+app = typer.Typer(
+    name="filmwright",
+    help="From a stack and a few masks to a run sheet, a reviewed wafer, honest transistor parameters and the next run.\n\n"
+    "Start with:  filmwright new my-run  then  filmwright review my-run/plan.yaml",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+Plan = Annotated[Path, typer.Argument(help="The plan (YAML).", metavar="PLAN")]
+LabFile = Annotated[Path | None, typer.Option("--lab", help="The lab file; else lab.yaml beside the plan.")]
+Record = Annotated[Path | None, typer.Option("--record", help="The record; else record.sqlite in this folder.")]
+LotName = Annotated[str, typer.Argument(help="Name of the lot.", metavar="LOT")]
+Json = Annotated[bool, typer.Option("--json", help="Print fields for programs.")]
+Into = Annotated[Path | None, typer.Option("--into", help="Where to write.")]
+Cut = Annotated[str, typer.Option("--cut", help="Named cut of the plan; else the first.")]
+
+
+def _answer(verb: str, as_json: bool, **request: Any) -> None:
+    """Call one use case and print its answer; heavy rooms are imported only now."""
+    from filmwright.cli.printing import carry_out
+
+    raise typer.Exit(carry_out(verb, request, as_json))
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"filmwright {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    """Nothing to do before a verb."""
+
+
+@app.command(epilog="Example:  filmwright new my-run --example humidity-switch")
+def new(
+    folder: Annotated[Path, typer.Argument(help="Folder to make.", metavar="FOLDER")],
+    example: Annotated[
+        str, typer.Option("--example", help="humidity-switch, delay-line or platinum-thermometer.")
+    ] = "humidity-switch",
+    json: Json = False,
+) -> None:
+    """Start a plan: plan, lab file, mask drawing and schema, copied from an example to change."""
+    _answer("new", json, folder=folder, example=example)
+
+
+@app.command(epilog="Example:  filmwright review my-run/plan.yaml")
+def review(plan: Plan, lab: LabFile = None, json: Json = False) -> None:
+    """Say what would go wrong: findings at their lines, each with limit, numbers and remedy."""
+    _answer("review", json, plan=plan, lab=lab)
+
+
+@app.command(epilog="Example:  filmwright settings my-run/plan.yaml --step 03C")
+def settings(
+    plan: Plan,
+    lab: LabFile = None,
+    step: Annotated[str, typer.Option("--step", help="Only this step, by number or code.")] = "",
+    json: Json = False,
+) -> None:
+    """What to dial in at each step: value, unit, spread, and what it rests on."""
+    _answer("settings", json, plan=plan, lab=lab, step=step)
+
+
+@app.command(epilog='Example:  filmwright draw my-run/plan.yaml --cut "along the channel" --into pictures')
+def draw(plan: Plan, lab: LabFile = None, cut: Cut = "", into: Into = None, json: Json = False) -> None:
+    """Draw the wafer: a cross-section per step and one page that steps through them."""
+    _answer("draw", json, plan=plan, lab=lab, cut=cut, into=into)
+
+
+@app.command(epilog="Example:  filmwright sheet my-run/plan.yaml --lot K7M3 --into sheet.pdf")
+def sheet(
+    plan: Plan,
+    lab: LabFile = None,
+    lot: Annotated[str, typer.Option("--lot", help="Name of the lot; else a blank to fill in.")] = "",
+    wafers: Annotated[int, typer.Option("--wafers", min=1, max=6, help="Columns to fill in.")] = 2,
+    into: Into = None,
+    record: Record = None,
+    json: Json = False,
+) -> None:
+    """Print the run sheet as PDF."""
+    _answer("sheet", json, plan=plan, lab=lab, lot=lot, wafers=wafers, into=into, record=record)
+
+
+@app.command(epilog="Example:  filmwright run my-run/plan.yaml --wafers 2 --who AB")
+def run(
+    plan: Plan,
+    lab: LabFile = None,
+    wafers: Annotated[int, typer.Option("--wafers", min=1, max=25, help="How many wafers.")] = 1,
+    who: Annotated[str, typer.Option("--who", help="Who starts it.")] = "",
+    note: Annotated[str, typer.Option("--note", help="Anything to remember.")] = "",
+    record: Record = None,
+    json: Json = False,
+) -> None:
+    """Start a lot: freeze the plan and the lab file into the record and name the lot and its wafers."""
+    _answer("run", json, plan=plan, lab=lab, wafers=wafers, who=who, note=note, record=record)
+
+
+@app.command(epilog='Example:  filmwright log K7M3 04A --set "time=230 s" --measured "thickness=58 nm" --who AB')
+def log(  # noqa: PLR0913 - one option per thing that can be written down
+    lot: LotName,
+    step: Annotated[str, typer.Argument(help="Number or code of the step.", metavar="[STEP]")] = "",
+    setting: Annotated[list[str] | None, typer.Option("--set", help='What was dialled in, "name=value unit".')] = None,
+    seen: Annotated[list[str] | None, typer.Option("--seen", help='What was seen, "end point=41 s".')] = None,
+    measured: Annotated[list[str] | None, typer.Option("--measured", help='"thickness=58 nm".')] = None,
+    note: Annotated[str, typer.Option("--note", help="Free words.")] = "",
+    mark: Annotated[str, typer.Option("--mark", help="start, finish, skip, repeat, rework or hold.")] = "",
+    wafer: Annotated[str, typer.Option("--wafer", help="One wafer; else all of the lot.")] = "",
+    when: Annotated[str, typer.Option("--when", help="When it happened (ISO); else now.")] = "",
+    who: Annotated[str, typer.Option("--who", help="Who did it.")] = "",
+    curves: Annotated[list[Path] | None, typer.Option("--curves", help="Measured tables to keep.")] = None,
+    device: Annotated[str, typer.Option("--device", help="Device of the tables, e.g. T07.")] = "",
+    record: Record = None,
+    json: Json = False,
+) -> None:
+    """Write down what was really done, seen and measured. Nothing is ever overwritten; without words, show the log."""
+    _answer("log", json, lot=lot, step=step, settings=setting or [], seen=seen or [], measured=measured or [], note=note,
+            mark=mark, wafer=wafer, when=when, who=who, curves=curves or [], device=device, record=record)  # fmt: skip
+
+
+@app.command(
+    epilog='Example:  filmwright extract T07.csv --width "100 um" --length "10 um" --capacitance "62 nF/cm^2"'
+)
+def extract(
+    files: Annotated[list[Path], typer.Argument(help="Measured tables.", metavar="FILE...")],
+    width: Annotated[str, typer.Option("--width", help='Channel width, "100 um".')] = "",
+    length: Annotated[str, typer.Option("--length", help='Channel length, "10 um".')] = "",
+    capacitance: Annotated[str, typer.Option("--capacitance", help='Areal capacitance, "62 nF/cm^2".')] = "",
+    json: Json = False,
+) -> None:
+    """Read measured curves and extract parameters, each with its definition, window, error and validity."""
+    _answer("extract", json, files=files, width=width, length=length, capacitance=capacitance)
+
+
+@app.command(epilog="Example:  filmwright compare K7M3")
+def compare(lot: LotName, record: Record = None, into: Into = None, json: Json = False) -> None:
+    """Hold the measured curves against those predicted from the wafer as planned and as run."""
+    _answer("compare", json, lot=lot, record=record, into=into)
+
+
+@app.command(epilog="Example:  filmwright next K7M3 --accept 1 --who AB")
+def next(  # noqa: A001 - the verb of the trade
+    lot: LotName,
+    accept: Annotated[list[int] | None, typer.Option("--accept", help="Take proposal N into the lab's own.")] = None,
+    who: Annotated[str, typer.Option("--who", help="Who accepts.")] = "",
+    record: Record = None,
+    json: Json = False,
+) -> None:
+    """Propose what to change in the next run; a person accepts."""
+    _answer("next", json, lot=lot, accept=accept or [], who=who, record=record)
+
+
+@app.command(epilog="Example:  filmwright report K7M3 --into report.html")
+def report(lot: LotName, record: Record = None, into: Into = None, json: Json = False) -> None:
+    """Write one self-contained report of a lot."""
+    _answer("report", json, lot=lot, record=record, into=into)
+
+
+@app.command(epilog="Example:  filmwright demo demo")
+def demo(
+    folder: Annotated[Path, typer.Argument(help="Folder to write.", metavar="FOLDER")] = Path("demo"),
+    json: Json = False,
+) -> None:
+    """Run the whole job on the bundled, invented example."""
+    _answer("demo", json, folder=folder)
+
+
+def main() -> None:
+    """Entry point of the command ``filmwright``."""
+    app()

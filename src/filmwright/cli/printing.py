@@ -1,0 +1,181 @@
+"""Answers → words or JSON; problems → the same shape on screen and in JSON; exit codes."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable
+from typing import Any
+
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+from rich.table import Table
+from rich.text import Text
+
+from filmwright import desk
+from filmwright.errors import BadInput
+
+WELL, STOP, BAD_INPUT = 0, 1, 2
+_MARKS = {"stop": ("■ stop", "bold red"), "warn": ("▲ warn", "yellow"), "note": ("· note", "dim")}
+_console = Console(soft_wrap=False)
+
+
+def carry_out(verb: str, request: dict[str, Any], as_json: bool) -> int:
+    """Call one use case, print its answer, and return the exit code."""
+    try:
+        if verb == "demo" and not as_json:
+            answer = _with_progress(request)
+        else:
+            answer = getattr(desk, verb)(**request)
+    except BadInput as bad:
+        _print_problems(bad, as_json)
+        return BAD_INPUT
+    except KeyboardInterrupt:
+        Console(stderr=True).print("Stopped; what was written before is kept.")
+        return 130
+    try:
+        if as_json:
+            sys.stdout.write(json.dumps(answer.fields(), ensure_ascii=False, indent=2, allow_nan=False) + "\n")
+        else:
+            _PRINTERS[type(answer)](answer)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # The reader (a pager, head) has seen enough; nothing is wrong.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return STOP if getattr(answer, "stopped", False) else WELL
+
+
+def _print_problems(bad: BadInput, as_json: bool) -> None:
+    if as_json:
+        fields = {"problems": [problem.fields() for problem in bad.problems]}
+        sys.stdout.write(json.dumps(fields, ensure_ascii=False, indent=2) + "\n")
+        return
+    for problem in bad.problems:
+        sys.stderr.write(f"{problem}\n")
+    count = len(bad.problems)
+    sys.stderr.write(f"{count} problem{'s' if count != 1 else ''}; nothing was written.\n")
+
+
+def _with_progress(request: dict[str, Any]) -> Any:
+    columns = (TextColumn("{task.description:<46}"), BarColumn(), TextColumn("{task.completed:.0f}/{task.total:.0f}"), TimeElapsedColumn())
+    with Progress(*columns, console=_console) as progress:
+        task = progress.add_task("", total=1)
+
+        def tell(done: int, total: int, what: str) -> None:
+            progress.update(task, completed=done, total=total, description=what)
+
+        return desk.demo(**request, tell=tell)
+
+
+def _review(answer: desk.ReviewAnswer) -> None:
+    for finding in answer.findings:
+        mark, style = _MARKS[finding.severity]
+        place = f"{answer.flow}:{finding.line}" if finding.line else answer.flow
+        head = Text.assemble((mark, style), f"  {finding.rule}", (f"  {place}", "dim"), (f"  step {finding.step}" if finding.step else "", "dim"))
+        _console.print(head)
+        body = f"{finding.what} must be {finding.expected}, got {finding.got} — {finding.why}; {finding.remedy}"
+        _console.print(Text(f"   {body}"))
+        if finding.also:
+            _console.print(Text(f"   also breaks: {', '.join(finding.also)}", style="dim"))
+        if finding.acknowledged:
+            _console.print(Text(f"   accepted: {finding.acknowledged}", style="dim"))
+        _console.print(Text(f"   limit: {finding.source}", style="dim"))
+    counts = answer.counts
+    _console.print(Text(f"{counts['stop']} stop, {counts['warn']} warn, {counts['note']} note — judgement for a person who knows the tools, never a permission."))
+
+
+def _settings(answer: desk.SettingsAnswer) -> None:
+    for step in answer.steps:
+        _console.print(Text.assemble((f"{step.code}  ", "bold"), (step.title, "bold"), (f"  {step.tool or 'no tool named'}  line {step.line}", "dim")))
+        if step.settings:
+            table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 3))
+            for setting in step.settings:
+                table.add_row(Text(setting.name), Text(setting.shown), Text(setting.evidence, style="dim"))
+            _console.print(table)
+        if step.cautions:
+            _console.print(Text("   Caution: " + " ".join(step.cautions), style="yellow"))
+    _console.print(Text("The site's procedures, local codes and licensed practice go first; no value here is a permission.", style="bold"))
+
+
+def _files(answer: desk.FilesAnswer) -> None:
+    for line in answer.said:
+        _console.print(Text(line))
+    for path in answer.written[:12]:
+        _console.print(Text(f"   {path}", style="dim"), soft_wrap=True)
+    if len(answer.written) > 12:
+        _console.print(Text(f"   … and {len(answer.written) - 12} more", style="dim"))
+    if answer.open:
+        _console.print(Text.assemble("Open ", (str(answer.open), "bold")), soft_wrap=True)
+
+
+def _lot(answer: desk.LotAnswer) -> None:
+    _console.print(Text.assemble("Lot ", (answer.lot, "bold"), f" with wafers {', '.join(answer.wafers)} of {answer.title}"))
+    _console.print(Text(f"Write down what is done with:  filmwright log {answer.lot} STEP --set … --measured …", style="dim"), soft_wrap=True)
+
+
+def _log(answer: desk.LogAnswer) -> None:
+    if not answer.events:
+        _console.print(Text(f"Nothing is written down for lot {answer.lot} yet."))
+        return
+    table = Table(box=None, pad_edge=False)
+    for name in ("when", "step", "wafer", "what", "value", "who", ""):
+        table.add_column(name)
+    for event in answer.events:
+        table.add_row(*(Text(str(cell)) for cell in event.row))
+    _console.print(table)
+
+
+def _extract(answer: desk.ExtractAnswer) -> None:
+    for curve in answer.curves:
+        drain = "" if curve["drain_voltage"] is None else f", V_D = {curve['drain_voltage']:g} V"
+        _console.print(Text.assemble((f"{curve['file']}", "bold"), f"  {curve['sweep']}{drain}, {curve['direction']}, {curve['type']}-type"), soft_wrap=True)
+        table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 3))
+        for name, row in curve["parameters"].items():
+            if row["valid"]:
+                spread = "" if row["std"] is None else f" ± {row['std']:.2g}"
+                table.add_row(Text(name.replace("_", " ")), Text(f"{row['value']:.4g}{spread} {row['unit']}"), Text(row["method"], style="dim"))
+            else:
+                table.add_row(Text(name.replace("_", " ")), Text("not given", style="yellow"), Text(row["why_not"], style="dim"))
+        _console.print(table)
+        for warning in curve["warnings"]:
+            _console.print(Text(f"   ▲ {warning}", style="yellow"))
+    for problem in answer.problems:
+        _console.print(Text(f"▲ {problem}", style="yellow"))
+
+
+def _compare(answer: desk.CompareAnswer) -> None:
+    table = Table(box=None, pad_edge=False)
+    for name in ("device", "parameter", "as planned", "as run", "measured"):
+        table.add_column(name)
+    for row in answer.rows:
+        table.add_row(*(Text(cell) for cell in row.cells))
+    _console.print(table)
+    for line in answer.said:
+        _console.print(Text(line))
+    if answer.open:
+        _console.print(Text.assemble("Open ", (str(answer.open), "bold")), soft_wrap=True)
+
+
+def _next(answer: desk.NextAnswer) -> None:
+    for number, proposal in enumerate(answer.proposals, start=1):
+        style = "bold" if proposal.change_worthwhile else "dim"
+        _console.print(Text.assemble((f"{number}. {proposal.what}", style)))
+        _console.print(Text(f"   {answer.shown(proposal)}"))
+        _console.print(Text(f"   {proposal.why}", style="dim"))
+        for warning in proposal.warnings:
+            _console.print(Text(f"   ▲ {warning}", style="yellow"))
+    for line in answer.said:
+        _console.print(Text(line))
+
+
+_PRINTERS: dict[type, Callable[[Any], None]] = {
+    desk.ReviewAnswer: _review,
+    desk.SettingsAnswer: _settings,
+    desk.FilesAnswer: _files,
+    desk.LotAnswer: _lot,
+    desk.LogAnswer: _log,
+    desk.ExtractAnswer: _extract,
+    desk.CompareAnswer: _compare,
+    desk.NextAnswer: _next,
+}

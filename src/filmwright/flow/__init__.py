@@ -1,0 +1,41 @@
+"""Plan text ↔ steps: line numbers kept, names resolved, dimensions right."""
+
+from filmwright.flow.history import Done, as_run, step_of
+from filmwright.flow.lab import lab_from_text, read_lab
+from filmwright.flow.reader import flow_from_text, read_flow
+from filmwright.flow.schema import plan_schema
+from filmwright.flow.types import (
+    Body,
+    CutAsked,
+    End,
+    Expectation,
+    ExpectedDevices,
+    ExpectedFilm,
+    Flow,
+    MaskLevel,
+    StartFilm,
+    Step,
+    StepKind,
+)
+
+__all__ = [
+    "Body",
+    "CutAsked",
+    "Done",
+    "End",
+    "Expectation",
+    "ExpectedDevices",
+    "ExpectedFilm",
+    "Flow",
+    "MaskLevel",
+    "StartFilm",
+    "Step",
+    "StepKind",
+    "as_run",
+    "flow_from_text",
+    "lab_from_text",
+    "plan_schema",
+    "read_flow",
+    "read_lab",
+    "step_of",
+]

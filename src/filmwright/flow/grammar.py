@@ -1,0 +1,201 @@
+"""The grammar of the plan text and of the lab file: every key, what it takes and what it means.
+
+The reader, the JSON Schema and the reference page are all made from these tables.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Takes = Literal["text", "texts", "quantity", "yes or no", "count", "map", "list", "date"]
+
+
+@dataclass(frozen=True)
+class Key:
+    """One key.
+
+    Attributes
+    ----------
+    takes : Takes
+    means : str
+        For the reference page.
+    dimension : str
+        Of a quantity.
+    required : bool
+    signed : bool
+        Whether a quantity may be zero or negative.
+    """
+
+    takes: Takes
+    means: str
+    dimension: str = ""
+    required: bool = False
+    signed: bool = False
+
+
+def _quantity(dimension: str, means: str, required: bool = False) -> Key:
+    return Key("quantity", means, dimension, required)
+
+
+PLAN: dict[str, Key] = {
+    "flow": Key("text", "title of the plan", required=True),
+    "because": Key("text", "what it is for"),
+    "invented": Key("yes or no", "an example: everything shown from it says so"),
+    "wafer": Key("map", "the wafer as bought", required=True),
+    "masks": Key("map", "the drawing and its levels"),
+    "cuts": Key("map", "named cuts through the drawing, for the sections"),
+    "steps": Key("list", "what is done, in order", required=True),
+    "expect": Key("map", "what must be there at the end; only ever checked"),
+}
+
+WAFER: dict[str, Key] = {
+    "body": Key("text", "material of the wafer", required=True),
+    "diameter": _quantity("length", "diameter of the wafer", required=True),
+    "thickness": _quantity("length", "thickness of the wafer"),
+    "films": Key("list", "films on the wafer as bought, lowest first"),
+}
+
+FILM: dict[str, Key] = {
+    "material": Key("text", "material of the film", required=True),
+    "thickness": _quantity("length", "thickness of the film", required=True),
+}
+
+MASK: dict[str, Key] = {
+    "layer": Key("text", "layer/datatype on the drawing, such as 1/0", required=True),
+    "drawn": Key("text", "whether the drawn shapes are opaque or clear on the plate", required=True),
+}
+
+CUT: dict[str, Key] = {
+    "through": Key("text", "name of a device on the drawing: the cut runs from its source to its drain"),
+    "from": Key("list", "x and y of the first point"),
+    "to": Key("list", "x and y of the last point"),
+}
+
+EXPECT: dict[str, Key] = {
+    "transistors": Key("map", "transistors that must be found"),
+    "capacitors": Key("map", "capacitors that must be found"),
+    "keep": Key("map", "films that must survive, each with the smallest part that may be left"),
+    "present": Key("texts", "materials that must be somewhere on the wafer at the end"),
+    "apart": Key("list", "pairs of terminals that must not be connected"),
+    "joined": Key("list", "pairs of terminals that must be connected"),
+    "probe voltage": _quantity("voltage", "highest voltage that will be put across the dielectric"),
+}
+
+DEVICES: dict[str, Key] = {
+    "count": Key("count", "how many", required=True),
+    "gate": Key("text", "label of the gate terminal"),
+    "source": Key("text", "label of the source terminal"),
+    "drain": Key("text", "label of the drain terminal"),
+    "top": Key("text", "label of the upper electrode"),
+    "bottom": Key("text", "label of the lower electrode"),
+}
+
+COMMON: dict[str, Key] = {
+    "name": Key("text", "name of the step, written once in the plan"),
+    "tool": Key("text", "tool of the lab file"),
+    "recipe": Key("text", "recipe on that tool"),
+    "because": Key("text", "the reason for the step or its numbers"),
+    "hold": Key("text", "what to look at before going on"),
+    "witness": Key("texts", "witness chips that go along"),
+    "accept": Key("map", "findings that are accepted, each with the reason"),
+}
+
+_TIME = _quantity("time", "time, when the plan fixes it itself")
+_HEAT = _quantity("temperature", "temperature of the wafer or the bath")
+_PRESSURE = _quantity("pressure", "pressure in the chamber")
+_POWER = _quantity("power", "power")
+
+STEPS: dict[str, dict[str, Key]] = {
+    "clean": {"time": _TIME, "temperature": _HEAT},
+    "deposit": {
+        "method": Key("text", "how the film is deposited", required=True),
+        "thickness": _quantity("length", "thickness over flat ground", required=True),
+        "temperature": _HEAT,
+        "pressure": _PRESSURE,
+        "power": _POWER,
+        "time": _TIME,
+        "gas flow": _quantity("gas flow", "flow of the reactive gas"),
+    },
+    "pattern": {
+        "resist": Key("text", "the resist", required=True),
+        "thickness": _quantity("length", "resist thickness over flat ground"),
+        "dose": _quantity("dose", "exposure dose"),
+        "developer": Key("text", "the developer, when it is not the usual one of the resist"),
+        "develop time": _quantity("time", "development time"),
+        "prime": Key("yes or no", "whether the wafer is primed before coating (it is unless you say no)"),
+    },
+    "etch": {
+        "in": Key("text", "the bath of a wet etch"),
+        "with": Key("text", "the plasma of a dry etch"),
+        "until": Key("text", "when it is over: end point + 25 %, or measure"),
+        "time": _TIME,
+        "temperature": _HEAT,
+        "pressure": _PRESSURE,
+        "power": _POWER,
+    },
+    "strip": {"in": Key("text", "what dissolves or ashes it", required=True), "time": _TIME, "temperature": _HEAT},
+    "lift off": {"in": Key("text", "what dissolves the resist", required=True), "time": _TIME, "temperature": _HEAT},
+    "anneal": {
+        "temperature": _quantity("temperature", "temperature of the wafer", required=True),
+        "time": _quantity("time", "time at temperature", required=True),
+    },
+    "measure": {
+        "of": Key("text", "the film or level that is measured"),
+        "tolerance": _quantity("fraction", "accepted deviation from the plan"),
+    },
+    "probe": {"gate": _quantity("voltage", "highest gate voltage"), "drain": _quantity("voltage", "highest drain voltage")},
+    "park": {"longest": _quantity("time", "how long the wafer may wait there")},
+}
+"""The written steps: the first key of a step names what is done, its value the object."""
+
+OBJECT: dict[str, str] = {
+    "clean": "the bath", "deposit": "the material", "pattern": "the mask level", "etch": "the material",
+    "strip": "what is taken away", "lift off": "what is dissolved", "anneal": "the atmosphere",
+    "measure": "the quantity", "probe": "the devices", "park": "the place",
+}  # fmt: skip
+
+LAB: dict[str, Key] = {
+    "lab": Key("text", "name of the lab", required=True),
+    "invented": Key("yes or no", "an example: everything shown from it says so"),
+    "tools": Key("map", "the tools, by name"),
+    "calibrations": Key("list", "what was measured of the tools"),
+    "limits": Key("map", "the lab's own limits for the review"),
+    "waits": Key("list", "longest waits between steps"),
+}
+
+TOOL: dict[str, Key] = {
+    "does": Key("texts", "methods and kinds of step that it serves", required=True),
+    "refuses": Key("texts", "families of material that may not enter"),
+    "non-uniformity": _quantity("fraction", "(max − min)/(2 × mean) over the wafer"),
+    "overhead": _quantity("time", "load, pump-down, heat-up and unload"),
+    "note": Key("text", "anything else"),
+}
+
+CALIBRATED: dict[str, str] = {
+    "deposition rate": "rate", "growth per cycle": "length", "etch rate": "rate", "lamp intensity": "intensity",
+    "resist thickness": "length", "tooling factor": "fraction", "clearing dose": "dose", "print bias": "length",
+}  # fmt: skip
+
+CALIBRATION: dict[str, Key] = {
+    "tool": Key("text", "the tool", required=True),
+    "material": Key("text", "the material that it holds for"),
+    "medium": Key("text", "the bath or plasma that it holds for"),
+    "recipe": Key("text", "the recipe that it holds for"),
+    "date": Key("date", "when it was measured", required=True),
+    "by": Key("text", "who measured"),
+    "evidence": Key("text", "what the number rests on"),
+    "after maintenance": Key("yes or no", "the first one after the tool was opened"),
+    "speed": _quantity("speed", "spin speed of a resist thickness"),
+    **{
+        name: Key("quantity", f"the {name}, ± one standard deviation", dimension, signed=name == "print bias")
+        for name, dimension in CALIBRATED.items()
+    },
+}
+
+WAIT: dict[str, Key] = {
+    "after": Key("text", "the earlier step", required=True),
+    "before": Key("text", "the later step", required=True),
+    "longest": _quantity("time", "longest wait", required=True),
+    "why": Key("text", "what happens otherwise"),
+}

@@ -1,0 +1,138 @@
+"""The lab file → :class:`filmwright.knowledge.Lab`: tools, calibrations, limits, waits."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from filmwright.errors import Problems, nearest
+from filmwright.flow.fields import Block, Reading, quantity
+from filmwright.flow.grammar import CALIBRATED, CALIBRATION, LAB, TOOL, WAIT
+from filmwright.flow.text import Node, parse, read_text
+from filmwright.knowledge import Calibration, Lab, Tool, Wait, book, limits
+
+
+def read_lab(path: Path | str) -> Lab:
+    """Read and validate a lab file; :class:`BadInput` carries all its problems."""
+    path = Path(path)
+    return lab_from_text(read_text(path, "a lab file"), str(path))
+
+
+def lab_from_text(text: str, file: str) -> Lab:
+    """Validate a lab text; ``file`` is only named in messages."""
+    reading = Reading(file=file, problems=Problems(), readings=[])
+    block = Block(reading, parse(text, file), LAB, "the lab file")
+    invented = block.flag("invented", False)
+    tools = _tools(block.found.get("tools"), reading)
+    calibrations = tuple(
+        found
+        for node in _listed(block, "calibrations", reading)
+        if (found := _calibration(node, reading, tools, invented)) is not None
+    )
+    waits = tuple(found for node in _listed(block, "waits", reading) if (found := _wait(node, reading)) is not None)
+    lab = Lab(
+        name=block.text("lab"),
+        file=file,
+        tools=tools,
+        calibrations=calibrations,
+        limits=_limits(block.found.get("limits"), reading),
+        waits=waits,
+        invented=invented,
+    )
+    reading.problems.raise_any()
+    return lab
+
+
+def _listed(block: Block, key: str, reading: Reading) -> tuple[Node, ...]:
+    node = block.found.get(key)
+    if node is None:
+        return ()
+    if node.kind != "list":
+        reading.refuse(f"the {key}", "a list", node.shown, "each is one entry", "begin each with a dash", node.line)
+        return ()
+    return node.items
+
+
+def _tools(node: Node | None, reading: Reading) -> dict[str, Tool]:
+    if node is None:
+        return {}
+    tools = {}
+    for entry in node if node.kind == "map" else ():
+        block = Block(reading, entry.value, TOOL, f'the tool "{entry.key}"')
+        uneven, overhead = block.quantity("non-uniformity"), block.quantity("overhead")
+        tools[entry.key] = Tool(
+            name=entry.key,
+            does=block.texts("does"),
+            refuses=frozenset(block.texts("refuses")),
+            non_uniformity=uneven.value if uneven else None,
+            overhead=overhead.value if overhead else 0.0,
+            note=block.text("note"),
+            line=entry.line,
+        )
+    return tools
+
+
+def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented: bool) -> Calibration | None:
+    block = Block(reading, node, CALIBRATION, "a calibration")
+    kinds = [name for name in CALIBRATED if block.has(name)]
+    if len(kinds) != 1:
+        got = " and ".join(kinds) or "none"
+        reading.refuse("a calibration", "exactly one of " + ", ".join(CALIBRATED), got, "one entry is one measurement", "write one of them", node.line)
+        return None
+    found, speed, tool = block.quantity(kinds[0]), block.quantity("speed"), block.text("tool")
+    if tool and tools and tool not in tools:
+        reading.refuse("the tool of a calibration", "one of the tools", f'"{tool}"', "a rate belongs to a tool", "use one of: " + ", ".join(sorted(tools)), block.line("tool"))
+    if found is not None and found.spread is None:
+        reading.refuse(f"the {kinds[0]}", "given with ± one standard deviation", f'"{block.text(kinds[0])}"', "a number without a spread cannot be weighed against another",
+                       f'write it like "{block.text(kinds[0])} ± 5 %"', block.line(kinds[0]))  # fmt: skip
+        return None
+    if found is None or found.spread is None:
+        return None
+    return Calibration(
+        of=kinds[0],  # type: ignore[arg-type]
+        tool=tool,
+        value=found.value,
+        std=found.spread,
+        unit=found.unit,
+        date=block.date("date"),
+        material=_resolved(block, "material", reading),
+        medium=_resolved(block, "medium", reading),
+        recipe=block.text("recipe"),
+        by=block.text("by"),
+        evidence=block.text("evidence"),
+        after_maintenance=block.flag("after maintenance", False),
+        kind="invented" if invented else "lab",
+        setting=speed.value if speed else None,
+        line=node.line,
+    )
+
+
+def _resolved(block: Block, key: str, reading: Reading) -> str:
+    node = block.found.get(key)
+    if node is None:
+        return ""
+    facts = book()
+    resolve = (lambda name: facts.material(name).name) if key == "material" else (lambda name: facts.medium(name).name)
+    return reading.name(resolve, node, f"the {key} of a calibration")
+
+
+def _limits(node: Node | None, reading: Reading) -> dict[str, float]:
+    if node is None:
+        return {}
+    found_limits = {}
+    known = limits()
+    for entry in node if node.kind == "map" else ():
+        if entry.key not in known:
+            reading.refuse(f'the limit "{entry.key}"', "a limit of the review", f'"{entry.key}"', "it would change nothing", nearest(entry.key, known), entry.line)
+            continue
+        found = quantity(reading, entry.value, known[entry.key].dimension, f"the limit {entry.key}")
+        if found is not None:
+            found_limits[entry.key] = found.value
+    return found_limits
+
+
+def _wait(node: Node, reading: Reading) -> Wait | None:
+    block = Block(reading, node, WAIT, "a wait")
+    longest = block.quantity("longest")
+    if longest is None:
+        return None
+    return Wait(after=block.text("after"), before=block.text("before"), longest=longest.value, why=block.text("why"))

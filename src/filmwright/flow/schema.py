@@ -1,0 +1,60 @@
+"""The JSON Schema of the plan text, made from the grammar, so that editors complete it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from filmwright.flow.grammar import COMMON, CUT, DEVICES, EXPECT, FILM, MASK, OBJECT, PLAN, STEPS, WAFER, Key
+from filmwright.units import DIMENSIONS
+
+_TYPES: dict[str, dict[str, Any]] = {
+    "text": {"type": ["string", "number"]},
+    "texts": {"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]},
+    "yes or no": {"enum": [True, False, "yes", "no"]},
+    "count": {"type": "integer", "minimum": 0},
+    "map": {"type": "object"},
+    "list": {"type": "array"},
+    "date": {"type": "string", "format": "date"},
+}
+
+
+def _property(key: Key) -> dict[str, Any]:
+    if key.takes == "quantity":
+        example = DIMENSIONS[key.dimension].example
+        return {"type": ["string", "number"], "description": f"{key.means} ({key.dimension})", "examples": [example]}
+    return {**_TYPES[key.takes], "description": key.means}
+
+
+def _block(keys: Mapping[str, Key]) -> dict[str, Any]:
+    return {
+        "type": "object",
+        "additionalProperties": False,
+        "properties": {name: _property(key) for name, key in keys.items()},
+        "required": [name for name, key in keys.items() if key.required],
+    }
+
+
+def plan_schema() -> dict[str, Any]:
+    """The schema as plain data (JSON Schema, draft 2020-12)."""
+    steps = [
+        _block({verb: Key("text", OBJECT[verb], required=True), **keys, **COMMON}) for verb, keys in STEPS.items()
+    ]
+    plan = _block(PLAN)
+    wafer = _block(WAFER)
+    wafer["properties"]["films"] = {"type": "array", "items": _block(FILM)}
+    expect = _block(EXPECT)
+    for kind in ("transistors", "capacitors"):
+        expect["properties"][kind] = _block(DEVICES)
+    plan["properties"] |= {
+        "wafer": wafer,
+        "masks": {
+            "type": "object",
+            "properties": {"drawing": {"type": "string", "description": "the drawing, OASIS or GDSII"}},
+            "additionalProperties": _block(MASK),
+        },
+        "cuts": {"type": "object", "additionalProperties": _block(CUT)},
+        "steps": {"type": "array", "items": {"oneOf": steps}},
+        "expect": expect,
+    }
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "filmwright plan", **plan}

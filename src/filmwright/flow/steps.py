@@ -1,0 +1,217 @@
+"""Written steps → elementary steps, each with the line of the text that it came from."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from filmwright.errors import nearest
+from filmwright.flow.expand import EXPANSIONS, Written, numbered
+from filmwright.flow.fields import Block, Reading
+from filmwright.flow.grammar import COMMON, OBJECT, STEPS, Key
+from filmwright.flow.text import Node
+from filmwright.flow.types import End, MaskLevel, Step
+from filmwright.knowledge import Lab, Medium, Resist, book
+from filmwright.units import UnitProblem, read
+
+
+@dataclass(frozen=True)
+class Around:
+    """What a step may refer to."""
+
+    masks: Mapping[str, MaskLevel]
+    lab: Lab
+
+
+def read_steps(node: Node | None, reading: Reading, masks: Mapping[str, MaskLevel], lab: Lab) -> tuple[Step, ...]:
+    """All elementary steps of a plan, in order."""
+    if node is None:
+        return ()
+    if node.kind != "list":
+        reading.refuse("the steps", "a list", node.shown, "they are done in order", "write - clean: solvent", node.line)
+        return ()
+    around = Around(masks=masks, lab=lab)
+    names: dict[str, int] = {}
+    steps: list[Step] = []
+    for index, item in enumerate(node.items, start=1):
+        written = _written(item, reading, around)
+        if written is None:
+            continue
+        written = _named(written, names, reading)
+        steps.extend(numbered(index, EXPANSIONS[written.verb](written)))
+    return tuple(steps)
+
+
+def _named(written: Written, names: dict[str, int], reading: Reading) -> Written:
+    """Give the step its unique name; a name written twice is a problem, a name of ours is counted on."""
+    given = written.name
+    name = given or f"{written.verb} {written.target}"
+    if given and given in names:
+        reading.refuse(f'the name "{given}"', "written once", f"a second one (the first is on line {names[given]})",
+                       "the record and the sheet find a step by its name", "rename one of the two", written.line)  # fmt: skip
+    count = 2
+    base = name
+    while name in names:
+        name, count = f"{base} ({count})", count + 1
+    names[name] = written.line
+    return replace(written, name=name)
+
+
+def _written(node: Node, reading: Reading, around: Around) -> Written | None:
+    if node.kind != "map":
+        remedy = nearest(node.text, STEPS) if node.kind == "text" else "write - clean: solvent"
+        reading.refuse("a step", 'a key with an object, such as "clean: solvent"', node.shown, "a step says what is done to what", remedy, node.line)
+        return None
+    verbs = [entry for entry in node if entry.key in STEPS]
+    if not verbs:
+        key = node.entries[0].key if node.entries else ""
+        reading.refuse("a step", "one of " + ", ".join(STEPS), f'"{key}"', "nothing is known of another kind of step", nearest(key, STEPS),
+                       node.entries[0].line if node.entries else node.line)  # fmt: skip
+        return None
+    # "clean" and the like may also be keys of nothing else, so a second verb is a second step without its dash.
+    verb = verbs[0].key
+    if len(verbs) > 1:
+        reading.refuse(f'the step "{verb}"', "one thing done", f'also "{verbs[1].key}"', "two steps in one would lose their order",
+                       f'begin a new step with "- {verbs[1].key}: …"', verbs[1].line)  # fmt: skip
+        return None
+    grammar = {verb: Key("text", OBJECT[verb], required=True), **STEPS[verb], **COMMON}
+    block = Block(reading, node, grammar, f'the step "{verb}: {verbs[0].value.text}"')
+    return _Resolver(block, verb, reading, around).written()
+
+
+class _Resolver:
+    """Resolves the names of one written step."""
+
+    def __init__(self, block: Block, verb: str, reading: Reading, around: Around) -> None:
+        self.block, self.verb, self.reading, self.around = block, verb, reading, around
+        self.line = block.node.entries[0].line
+
+    def written(self) -> Written | None:
+        block, verb = self.block, self.verb
+        target_node = block.found[verb]
+        if target_node.kind != "text" or not target_node.text:
+            self.reading.refuse(f"{OBJECT[verb]} of the step \"{verb}\"", "one name", target_node.shown, "the step acts on it", f"write {verb}: name", target_node.line)
+            return None
+        method = self._method()
+        medium = self._medium(target_node)
+        resist = self._resist()
+        written = Written(
+            verb=verb,
+            target=self._target(target_node),
+            line=self.line,
+            name=block.text("name"),
+            method=method,
+            medium=medium,
+            resist=resist,
+            developer=self._developer(resist),
+            tool=self._tool(),
+            recipe=block.text("recipe"),
+            asked={key: found for key, rule in STEPS[verb].items() if rule.takes == "quantity" and (found := block.quantity(key))},
+            end=self._end(),
+            prime=block.flag("prime", True),
+            of=self._of(),
+            because=block.text("because"),
+            hold=block.text("hold"),
+            witness=block.texts("witness"),
+            acknowledged=self._acknowledged(),
+            lab=self.around.lab,
+        )
+        return written
+
+    def _target(self, node: Node) -> str:
+        if self.verb in {"deposit", "etch"}:
+            return self.reading.name(lambda name: book().material(name).name, node, f"the material of the step \"{self.verb}\"")
+        if self.verb == "pattern" and node.text not in self.around.masks:
+            hint = nearest(node.text, self.around.masks) if self.around.masks else 'add it under "masks:"'
+            self.reading.refuse("the mask level of the step", "one of the masks", f'"{node.text}"', "its shapes are printed", hint, node.line)
+        return node.text
+
+    def _method(self) -> str:
+        node = self.block.found.get("method")
+        return "" if node is None else self.reading.name(lambda name: book().method(name).name, node, self.block.what("method"))
+
+    def _resist(self) -> Resist | None:
+        node = self.block.found.get("resist")
+        if node is None or self.verb != "pattern":
+            return None
+        name = self.reading.name(lambda word: book().resist(word).name, node, self.block.what("resist"))
+        return book().resist(name) if name else None
+
+    def _medium(self, target: Node) -> Medium | None:
+        if self.verb == "clean":
+            return self._named_medium(target, {"clean", "solvent", "plasma", "stripper", "wet etch", "rinse"}, "the bath of the clean")
+        if self.verb in {"strip", "lift off"}:
+            node = self.block.found.get("in")
+            return None if node is None else self._named_medium(node, {"solvent", "stripper", "plasma", "clean"}, self.block.what("in"))
+        if self.verb != "etch":
+            return None
+        wet, dry = self.block.found.get("in"), self.block.found.get("with")
+        if (wet is None) == (dry is None):
+            got = "both" if wet is not None else "neither"
+            self.reading.refuse(self.block.where, "in: a bath, or with: a plasma", got, "a rate belongs to a chemistry or a recipe",
+                                'write "in: dilute hydrochloric acid" or "with: oxygen plasma"', self.line)  # fmt: skip
+            return None
+        if wet is not None:
+            return self._named_medium(wet, {"wet etch", "developer", "clean"}, self.block.what("in"))
+        return self._named_medium(dry, {"plasma"}, self.block.what("with")) if dry is not None else None
+
+    def _named_medium(self, node: Node, kinds: set[str], what: str) -> Medium | None:
+        if node.text.lower() in {"wet", "dry", "plasma", "acid", "chemistry", "etchant"}:
+            self.reading.refuse(what, "a named chemistry or plasma", f'"{node.text}" alone', "each attacks other films at other rates",
+                                "say which: " + nearest("", [m.name for m in book().media.values() if m.kind in kinds]), node.line)  # fmt: skip
+            return None
+        name = self.reading.name(lambda word: book().medium(word).name, node, what)
+        if not name:
+            return None
+        medium = book().medium(name)
+        if medium.kind not in kinds:
+            self.reading.refuse(what, " or ".join(sorted(kinds)), f'"{name}", a {medium.kind}', "it does something else",
+                                nearest(name, [m.name for m in book().media.values() if m.kind in kinds]), node.line)  # fmt: skip
+            return None
+        return medium
+
+    def _developer(self, resist: Resist | None) -> Medium | None:
+        node = self.block.found.get("developer")
+        if node is not None:
+            return self._named_medium(node, {"developer"}, self.block.what("developer"))
+        return None if resist is None else book().medium(resist.developer)
+
+    def _tool(self) -> str:
+        tool, tools = self.block.text("tool"), self.around.lab.tools
+        if tool and tools and tool not in tools:
+            self.reading.refuse(self.block.what("tool"), "a tool of the lab file", f'"{tool}"', "its rates and rules are read from there",
+                                nearest(tool, tools), self.block.line("tool"))  # fmt: skip
+        return tool
+
+    def _of(self) -> str:
+        return self.block.text("of")
+
+    def _end(self) -> End | None:
+        text = self.block.text("until")
+        if not text:
+            return None
+        match = re.fullmatch(r"end\s*point(?:\s*(?:\+|plus)\s*(.+))?", text.strip(), flags=re.IGNORECASE)
+        if match:
+            if match[1] is None:
+                return End(rule="end point", extra=0.0, text=text)
+            try:
+                return End(rule="end point", extra=read(match[1], "fraction", "the over-etch").value, text=text)
+            except UnitProblem as trouble:
+                self.reading.problems.add(trouble.problem.at(self.reading.file, self.block.line("until")))
+                return None
+        if text.lower().startswith("measure"):
+            return End(rule="measure", text=text)
+        self.reading.refuse(self.block.what("until"), '"end point + 25 %" or "measure"', f'"{text}"', "the operator must know when to stop",
+                            'write "end point + 25 %", or give a time', self.block.line("until"))  # fmt: skip
+        return None
+
+    def _acknowledged(self) -> dict[str, str]:
+        node = self.block.found.get("accept")
+        if node is None:
+            return {}
+        if node.kind != "map":
+            self.reading.refuse(self.block.what("accept"), "findings with a reason", node.shown, "a reason is kept with the finding",
+                                "write accept: {name of the rule: the reason}", node.line)  # fmt: skip
+            return {}
+        return {entry.key: entry.value.text for entry in node}

@@ -1,0 +1,62 @@
+"""Limits of the review and nominal wafers, from their data file."""
+
+from __future__ import annotations
+
+import functools
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib import resources
+from typing import Any
+
+from filmwright.sources import Source
+from filmwright.units import read
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limit:
+    """A limit that a lab may change.
+
+    Attributes
+    ----------
+    name : str
+    value : float [SI]
+    dimension : str
+    unit : str
+        As written.
+    means : str
+    source : Source
+    """
+
+    name: str
+    value: float
+    dimension: str
+    unit: str
+    means: str
+    source: Source
+
+
+@functools.cache
+def _data() -> dict[str, Any]:
+    text = resources.files("filmwright.knowledge").joinpath("data/limits.toml").read_text("utf-8")
+    return tomllib.loads(text)
+
+
+@functools.cache
+def limits() -> Mapping[str, Limit]:
+    """All limits by name, as shipped."""
+    data = _data()
+    source = Source(citation=data["source"]["citation"], kind=data["source"]["kind"])
+    found = {}
+    for name, row in data["limits"].items():
+        quantity = read(row["value"], row["dimension"], name)
+        found[name] = Limit(
+            name=name, value=quantity.value, dimension=row["dimension"], unit=quantity.unit, means=row["means"], source=source
+        )
+    return found
+
+
+def wafer_thickness(diameter: float) -> float:
+    """Nominal thickness [m] of a wafer of a diameter [m]: the nearest size of SEMI M1 (from memory)."""
+    table = {read(size, "length").value: read(depth, "length").value for size, depth in _data()["wafers"]["thickness"].items()}
+    return table[min(table, key=lambda size: abs(size - diameter))]
