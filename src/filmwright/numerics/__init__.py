@@ -1,5 +1,33 @@
 """Mathematics that is useful to someone who never saw a clean room."""
 
+from filmwright.numerics.columns import Columns, columns, crossings, descent, excavated, floor_of
+from filmwright.numerics.coverage import OPEN, POCKET, SIDE, Coverage, Edges
+from filmwright.numerics.profile import Profile, lifted, tent_smoothed, under
 from filmwright.numerics.region import Polyline, Region
+from filmwright.numerics.sweep import Kernel, closest, swept, swept_edges, swept_into, time_to_border
 
-__all__ = ["Polyline", "Region"]
+__all__ = [
+    "OPEN",
+    "POCKET",
+    "SIDE",
+    "Columns",
+    "Coverage",
+    "Edges",
+    "Kernel",
+    "Polyline",
+    "Profile",
+    "Region",
+    "closest",
+    "columns",
+    "crossings",
+    "descent",
+    "excavated",
+    "floor_of",
+    "lifted",
+    "swept",
+    "swept_edges",
+    "swept_into",
+    "tent_smoothed",
+    "time_to_border",
+    "under",
+]

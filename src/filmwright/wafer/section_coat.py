@@ -1,0 +1,86 @@
+"""Liquids that level, and resist that an exposure shapes."""
+
+from __future__ import annotations
+
+import math
+
+from filmwright.numerics import Polyline, Region, crossings, floor_of, tent_smoothed, under
+from filmwright.units import convert
+from filmwright.wafer.actions import Coat, Print
+from filmwright.wafer.section_layers import Body, Layers, print_spans
+
+LEAST_LEVELLING_NM = 50.0
+"""Shorter levelling lengths are taken as this one [nm]."""
+
+
+def coated(layers: Layers, action: Coat) -> Layers:
+    """A liquid film whose surface is the topography averaged over the levelling length, plus its mean thickness.
+
+    The area of liquid is that of a flat film. It fills what lies under overhangs (an assumption: it wets everything).
+
+    Parameters
+    ----------
+    layers : Layers
+    action : Coat
+    """
+    thickness = convert(action.thickness, "nm")
+    if thickness <= 0:
+        return layers
+    ambient = layers.cover.open
+    x0, base, x1, _ = layers.cover.window
+    line = tent_smoothed(floor_of(ambient), max(convert(action.levelling, "nm"), LEAST_LEVELLING_NM))
+    wanted = thickness * (x1 - x0)
+    level = thickness
+    for _ in range(12):
+        film = ambient.intersection(under(line + (0.0, level), base))
+        short = (wanted - film.area) / (x1 - x0)
+        level += short
+        if abs(short) < 1e-3:
+            break
+    return layers.changed({}, [Body(material=action.material, film=action.film, shape=film)])
+
+
+def printed(layers: Layers, action: Print, cut: Polyline) -> Layers:
+    """The youngest film of a resist, kept where the print leaves it.
+
+    Each wall is straight from its foot, which lies at the drawn edge plus the bias. Above its foot it leans by the
+    side-wall angle and by the undercut, which is spread over the thickness at that place.
+
+    Parameters
+    ----------
+    layers : Layers
+    action : Print
+    cut : Polyline
+    """
+    films = [piece.film for piece in layers.pieces if piece.material == action.material]
+    if not films:
+        return layers
+    chosen = [k for k, piece in enumerate(layers.pieces) if piece.film == films[-1] and piece.material == action.material]
+    resist = Region.of([]) if not chosen else layers.pieces[chosen[0]].shape
+    for k in chosen[1:]:
+        resist = resist.union(layers.pieces[k].shape)
+    bias = convert(action.bias, "nm")
+    x0, z0, x1, _ = layers.cover.window
+    ceiling = resist.bounds[3] + 1.0
+    blocks = []
+    for start, end in print_spans(action.keep, cut):
+        left = [(x0, z0), (x0, ceiling)] if math.isinf(start) else _wall(resist, start - bias, -1.0, action, (z0, ceiling))
+        right = [(x1, z0), (x1, ceiling)] if math.isinf(end) else _wall(resist, end + bias, 1.0, action, (z0, ceiling))
+        if left[0][0] < right[0][0]:
+            blocks.append([*left, *reversed(right)])
+    kept = Region.of(blocks)
+    return layers.changed({k: layers.pieces[k].shape.intersection(kept) for k in chosen})
+
+
+def _wall(
+    resist: Region, foot: float, outward: float, action: Print, ends: tuple[float, float]
+) -> list[tuple[float, float]]:
+    """One resist wall from the bottom up: vertical below its foot, leaning above it."""
+    low, ceiling = ends
+    found = crossings([part.shape for part in resist.parts()], foot)
+    if not found:
+        return [(foot, low), (foot, ceiling)]
+    bottom, top = found[0][1], found[-1][2]
+    lean = action.undercut and convert(action.undercut, "nm") / (top - bottom)
+    lean -= 1.0 / math.tan(action.side_wall_angle)
+    return [(foot, low), (foot, bottom), (foot + outward * lean * (ceiling - bottom), ceiling)]

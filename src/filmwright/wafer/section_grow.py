@@ -1,0 +1,131 @@
+"""Growth: a film on every surface that it reaches."""
+
+from __future__ import annotations
+
+from filmwright.numerics import Kernel, Region, floor_of, lifted, swept, swept_edges, swept_into
+from filmwright.units import convert
+from filmwright.wafer.actions import Grow
+from filmwright.wafer.section_layers import Body, Event, Layers
+
+STAGES = 8
+"""Parts in which a film grows where something overhangs."""
+SEALED_AREA = 1.0
+"""Smallest void that is told [nm²]."""
+
+
+def grown(layers: Layers, action: Grow, tolerance: float) -> Layers:
+    """A film grown over the layers.
+
+    Conformal: everything within ``thickness`` of the open surface. Partly conformal: what an ellipse covers (height
+    ``thickness``, half-width ``side_wall`` × ``thickness``, and that same length downward). Line of sight: the open
+    surface seen from above, lifted. Where something overhangs the film grows in stages, and a mouth that closes seals
+    what lies behind it.
+
+    Parameters
+    ----------
+    layers : Layers
+    action : Grow
+    tolerance : float [nm]
+        By how much a rounded corner may be too thick.
+    """
+    thickness = convert(action.thickness, "nm")
+    if thickness <= 0:
+        return layers
+    if action.consumes:
+        return _consuming(layers, action, tolerance)
+    if action.line_of_sight or action.side_wall <= 0:
+        film = lifted(floor_of(layers.cover.open), thickness).intersection(layers.cover.open)
+        return _added(layers, film, action)
+    kernel = Kernel(
+        side=action.side_wall * thickness,
+        up=thickness,
+        down=action.side_wall * thickness,
+        tolerance=min(tolerance, thickness / 20),
+    )
+    ambient = layers.cover.open
+    if not _overhangs(layers):
+        return _added(layers, _skin(layers, ambient, kernel, 1.0), action)
+    return _added(layers, _staged(layers, kernel), action)
+
+
+def _added(layers: Layers, film: Region, action: Grow) -> Layers:
+    before = sum(pocket.area for pocket in layers.cover.pockets)
+    body = Body(material=action.material, film=action.film, shape=film)
+    after = layers.changed({}, [body])
+    if sum(pocket.area for pocket in after.cover.pockets) <= before + SEALED_AREA:
+        return after
+    old = [pocket.bounds for pocket in layers.cover.pockets]
+    fresh = [p for p in after.cover.pockets if p.area > SEALED_AREA and p.bounds not in old]
+    return after.with_events(Event.at("sealed", pocket) for pocket in fresh)
+
+
+def _overhangs(layers: Layers) -> bool:
+    surface = layers.cover.exposed
+    return bool(((surface.outward[:, 1] < -0.01) & (surface.length > 0.5)).any())
+
+
+def _skin(layers: Layers, ambient: Region, kernel: Kernel, share: float) -> Region:
+    """The part of an ambient within reach of everything that is not ambient."""
+    ground = Region.box(*layers.cover.window).difference(ambient)
+    scaled = Kernel(
+        side=share * kernel.side, up=share * kernel.up, down=share * kernel.down, tolerance=kernel.tolerance
+    )
+    return swept(ground, scaled).intersection(ambient)
+
+
+def _staged(layers: Layers, kernel: Kernel) -> Region:
+    """Growth in stages; when a mouth closes, the moment is found by halving and what lies behind it stays as it is."""
+    ambient = layers.cover.open
+    film = Region.of([])
+    done = 0.0
+    while done < 1.0 - 1e-9:
+        share = min(1.0 / STAGES, 1.0 - done)
+        skin = _skin(layers, ambient, kernel, share)
+        rest = ambient.difference(skin)
+        if _sealed(layers, rest):
+            low, high = 0.0, share
+            for _ in range(10):
+                middle = (low + high) / 2
+                trial = ambient.difference(_skin(layers, ambient, kernel, middle))
+                low, high = (low, middle) if _sealed(layers, trial) else (middle, high)
+            share = high
+            skin = _skin(layers, ambient, kernel, share)
+            rest = ambient.difference(skin)
+        film = film.union(skin)
+        ambient = _reached(layers, rest)
+        done += share
+    return film
+
+
+def _sealed(layers: Layers, ambient: Region) -> bool:
+    top = layers.cover.window[3]
+    return any(part.bounds[3] < top - 1 and part.area > SEALED_AREA for part in ambient.parts())
+
+
+def _reached(layers: Layers, ambient: Region) -> Region:
+    top = layers.cover.window[3]
+    return max((part for part in ambient.parts() if part.bounds[3] >= top - 1), key=lambda part: part.area)
+
+
+def _consuming(layers: Layers, action: Grow, tolerance: float) -> Layers:
+    """A film that takes part of its thickness from one material and grows only where that material is open."""
+    inward = convert(action.consumed, "nm")
+    outward = convert(action.thickness, "nm") - inward
+    exposed = layers.cover.exposed
+    film = Region.of([])
+    shapes: dict[int, Region] = {}
+    for index, piece in enumerate(layers.pieces):
+        source = exposed.where(exposed.cell == index)
+        if piece.material != action.consumes or len(source.cell) == 0:
+            continue
+        if inward > 0:
+            kernel = Kernel(side=inward, up=inward, down=inward, tolerance=min(tolerance, inward / 20))
+            eaten = swept_into(piece.shape, source, kernel)
+            shapes[index] = piece.shape.difference(eaten)
+            film = film.union(eaten)
+        if outward > 0:
+            kernel = Kernel(side=outward, up=outward, down=outward, tolerance=min(tolerance, outward / 20))
+            film = film.union(swept_edges(source, kernel).intersection(layers.cover.open))
+    if film.empty:
+        return layers
+    return layers.changed(shapes, [Body(material=action.material, film=action.film, shape=film)])

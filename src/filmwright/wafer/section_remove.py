@@ -1,0 +1,132 @@
+"""Removal: a time at a rate per material."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmwright.numerics import Kernel, Region, columns, excavated, swept_into, time_to_border
+from filmwright.units import convert
+from filmwright.wafer.actions import EtchRate, Remove
+from filmwright.wafer.section_layers import Layers
+
+SINGLE_STAGES = 4
+"""Steps of time when one material is etched sideways; the error is that of paths round an obstacle."""
+MIXED_STAGES = 16
+"""Steps of time when several materials are etched, each at its own rate."""
+FLAT = 0.7
+"""Edges whose normal is less upright than this count as walls."""
+OVERSHOOT = 1e-4
+"""Share of the time to a border by which a step goes past it, so that rounding leaves no film there."""
+MARGIN_NM = 2.0**-7
+"""By how much a cut goes deeper than a stop, so that rounding leaves no film on it [nm]."""
+
+
+def removed(layers: Layers, action: Remove, tolerance: float, stages: int | None = None) -> Layers:
+    """Layers after an etch.
+
+    Without any rate sideways the etch is a descent in columns and exact: resist that is consumed, facets, shade and what
+    is uncovered midway included. Otherwise each step of time moves every open surface along its normal by the rate
+    sideways and then lowers it by the rest of the rate down; a step ends early when a surface breaks through to
+    another material.
+
+    Parameters
+    ----------
+    layers : Layers
+    action : Remove
+    tolerance : float [nm]
+        By how much a rounded corner may be etched too far.
+    stages : int, optional
+        Steps of time; their error falls with the first power.
+    """
+    rates = {name: rate for name, rate in action.rates.items() if max(rate.down, rate.sideways) > 0}
+    present = {piece.material for piece in layers.pieces} & rates.keys()
+    if not present or action.time <= 0:
+        return layers
+    if all(rates[name].sideways <= 0 for name in present):
+        return _lowered(layers, {name: rate.down for name, rate in rates.items()}, action.time).standing()
+    count = stages or (SINGLE_STAGES if len(present) == 1 else MIXED_STAGES)
+    left = action.time
+    while left > action.time * 1e-9:
+        step = min(left, action.time / count, _break_through(layers, rates))
+        layers = _moved(layers, rates, step, tolerance).standing()
+        rest = {name: max(rate.down - rate.sideways, 0.0) for name, rate in rates.items()}
+        if any(rest.values()):
+            layers = _lowered(layers, rest, step).standing()
+        left -= step
+    return layers
+
+
+def _lowered(layers: Layers, rates: Mapping[str, float], time: float) -> Layers:
+    """Every column lowered by a vertical etch."""
+    slowness = np.full(len(layers.pieces), np.inf)
+    reach = 0.0
+    for index, piece in enumerate(layers.pieces):
+        rate = convert(rates.get(piece.material, 0.0), "nm")
+        if rate > 0:
+            slowness[index] = 1.0 / rate
+            reach = max(reach, rate * time)
+    spans, lowest = _attacked(layers, slowness)
+    if not spans:
+        return layers
+    used = [k for k, piece in enumerate(layers.pieces) if piece.shape.bounds[3] > lowest - reach - 1.0]
+    found = columns([layers.cover.shapes[k] for k in used], spans)
+    gone = excavated(found, slowness[used], time, MARGIN_NM)
+    if gone.empty:
+        return layers
+    shapes = {k: layers.pieces[k].shape.difference(gone) for k in used if np.isfinite(slowness[k])}
+    return layers.changed(shapes)
+
+
+def _attacked(layers: Layers, slowness: NDArray[np.float64]) -> tuple[list[tuple[float, float]], float]:
+    """Intervals of x over which something that is etched is open to the top, and the lowest such place."""
+    exposed = layers.cover.exposed
+    use = np.isfinite(slowness[exposed.cell]) & (exposed.outward[:, 1] > 0)
+    low, high = exposed.end[use, 0], exposed.start[use, 0]
+    if len(low) == 0:
+        return [], 0.0
+    order = np.argsort(low)
+    spans: list[tuple[float, float]] = []
+    for a, b in zip(low[order].tolist(), high[order].tolist(), strict=True):
+        if spans and a <= spans[-1][1]:
+            spans[-1] = (spans[-1][0], max(b, spans[-1][1]))
+        else:
+            spans.append((a, b))
+    return spans, float(min(exposed.start[use, 1].min(), exposed.end[use, 1].min()))
+
+
+def _moved(layers: Layers, rates: Mapping[str, EtchRate], time: float, tolerance: float) -> Layers:
+    """Every open surface of what is etched sideways, moved along its normal."""
+    exposed = layers.cover.exposed
+    shapes: dict[int, Region] = {}
+    for index in np.unique(exposed.cell).tolist():
+        piece = layers.pieces[index]
+        rate = rates.get(piece.material)
+        if rate is None or rate.sideways <= 0:
+            continue
+        side = convert(rate.sideways * time, "nm")
+        down = convert(min(rate.down, rate.sideways) * time, "nm")
+        kernel = Kernel(side=side, up=down, down=down, tolerance=min(tolerance, side / 20))
+        gone = swept_into(piece.shape, exposed.where(exposed.cell == index), kernel)
+        shapes[index] = piece.shape.difference(gone)
+    return layers.changed(shapes) if shapes else layers
+
+
+def _break_through(layers: Layers, rates: Mapping[str, EtchRate]) -> float:
+    """Time until an open surface that runs along a border to another material first arrives there [s]."""
+    edges, exposed = layers.cover.edges, layers.cover.exposed
+    etched = np.array([piece.material in rates for piece in layers.pieces])
+    first = float("inf")
+    for index in np.unique(exposed.cell).tolist():
+        if not etched[index]:
+            continue
+        border = edges.where((edges.cell == index) & (edges.other >= 0))
+        border = border.where(etched[border.other])
+        source = exposed.where(exposed.cell == index)
+        rate = rates[layers.pieces[index].material]
+        steep = np.abs(source.outward[:, 1]) < FLAT
+        speed = np.where(steep, convert(rate.sideways, "nm"), convert(max(rate.down, rate.sideways), "nm"))
+        first = min(first, time_to_border(source, border, speed))
+    return first * (1 + OVERSHOOT)
