@@ -1,0 +1,1 @@
+"""Instrument tables to transfer curves; transfer curves to parameters."""

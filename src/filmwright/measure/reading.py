@@ -1,0 +1,189 @@
+"""The front door for files: what was understood, and the transfer curves in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from filmwright.errors import BadInput, Problem
+from filmwright.measure.blocks import Block, find_blocks
+from filmwright.measure.cells import Grid, read_grids
+from filmwright.measure.sweeps import FEWEST_POINTS, Sweep, find_sweeps
+
+
+@dataclass(frozen=True, kw_only=True)
+class CapacitanceCurve:
+    """A capacitance–voltage curve, summarised: it is no current–voltage sweep and gives no transistor
+    parameter.
+
+    Attributes
+    ----------
+    points : int
+    low_voltage, high_voltage : float [V]
+    smallest, largest : float [F]
+    """
+
+    points: int
+    low_voltage: float
+    high_voltage: float
+    smallest: float
+    largest: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Measurement:
+    """What a file holds.
+
+    Attributes
+    ----------
+    file : str
+    sweeps : tuple of Sweep
+        The transfer curves; empty when there is none, and a warning then says why.
+    capacitance : tuple of CapacitanceCurve
+    understood : tuple of str
+        How the file was read: encoding, separator, meaning and unit of each column.
+    warnings : tuple of str
+    """
+
+    file: str
+    sweeps: tuple[Sweep, ...]
+    capacitance: tuple[CapacitanceCurve, ...] = ()
+    understood: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+
+def read_table(path: str | Path) -> Measurement:
+    """Read an instrument's table, by the meaning of its column names.
+
+    Parameters
+    ----------
+    path : str or Path
+        Delimited text of any encoding, or a workbook (.xls, .xlsx, .ods).
+
+    Returns
+    -------
+    Measurement
+        Without sweeps, with a warning, for a capacitance–voltage curve.
+
+    Raises
+    ------
+    BadInput
+        If the file cannot be read, holds no drain current against gate voltage, or too few points.
+    """
+    name = str(path)
+    grids = read_grids(path)
+    blocks = [block for grid in grids for block in find_blocks(grid)]
+    currents = [block for block in blocks if _has(block, "drain_current")]
+    capacitance = tuple(
+        _capacitance(block) for block in blocks if _has(block, "capacitance") and _numbers(block)
+    )
+    understood = tuple(dict.fromkeys([*(note for grid in grids for note in grid.notes), *_meanings(blocks)]))
+    if not currents and capacitance:
+        text = "a capacitance–voltage curve, not a current–voltage sweep: no transistor parameter follows"
+        return Measurement(
+            file=name, sweeps=(), capacitance=capacitance, understood=understood, warnings=(text,)
+        )
+    if not currents:
+        raise BadInput(_no_current(name, grids, blocks))
+    sweeps, notes = find_sweeps(currents, name)
+    if not sweeps:
+        raise BadInput(_no_curve(name, currents, notes))
+    return Measurement(
+        file=name,
+        sweeps=sweeps,
+        capacitance=capacitance,
+        understood=understood,
+        warnings=(*notes, *_unit_warnings(currents)),
+    )
+
+
+def _has(block: Block, role: str) -> bool:
+    return any(column.role == role for column in block.columns)
+
+
+def _numbers(block: Block) -> bool:
+    return _has(block, "bias_voltage") or _has(block, "gate_voltage") or _has(block, "bulk_voltage")
+
+
+def _capacitance(block: Block) -> CapacitanceCurve:
+    roles = [column.role for column in block.columns]
+    bias = next(each for each in ("bias_voltage", "gate_voltage", "bulk_voltage") if each in roles)
+    volts, farads = block.values[:, roles.index(bias)], block.values[:, roles.index("capacitance")]
+    good = np.isfinite(volts) & np.isfinite(farads)
+    volts, farads = (volts[good], farads[good]) if np.any(good) else (np.full(1, np.nan), np.full(1, np.nan))
+    return CapacitanceCurve(
+        points=int(good.sum()),
+        low_voltage=float(volts.min()),
+        high_voltage=float(volts.max()),
+        smallest=float(farads.min()),
+        largest=float(farads.max()),
+    )
+
+
+def _meanings(blocks: list[Block]) -> list[str]:
+    words = []
+    for block in blocks:
+        for column in block.columns:
+            if column.role:
+                unit = column.unit or "no unit given, SI taken"
+                words.append(f'column "{column.name}": {column.role.replace("_", " ")} ({unit})')
+    return words[:40]
+
+
+def _unit_warnings(blocks: list[Block]) -> list[str]:
+    names = [
+        column.name
+        for block in blocks
+        for column in block.columns
+        if column.role in ("drain_current", "gate_voltage") and not column.unit and not column.biases
+    ]
+    if not names:
+        return []
+    shown = ", ".join(dict.fromkeys(names[:2]))
+    return [f"no unit stands at {shown}{' …' if len(set(names)) > 2 else ''}: volts and amperes were taken"]
+
+
+def _no_current(file: str, grids: tuple[Grid, ...], blocks: list[Block]) -> Problem:
+    names = [column.name for block in blocks for column in block.columns if column.name]
+    if not names:
+        names = [
+            str(cell)
+            for grid in grids
+            for row in grid.rows[:3]
+            for cell in row
+            if isinstance(cell, str) and cell
+        ]
+    shown = ", ".join(dict.fromkeys(name[:40] for name in names[:8])) or "numbers without column names"
+    return Problem(
+        what="the table",
+        expected="columns named as drain current and gate voltage, e.g. ID, VG",
+        got=f"no drain current ({shown})",
+        why="a transistor parameter is read from the drain current against the gate voltage",
+        remedy='name the columns in a header line, e.g. "VG (V), VD (V), ID (A), IG (A)"',
+        file=file,
+        line=grids[0].lines[0] if grids and grids[0].lines else None,
+    )
+
+
+def _no_curve(file: str, blocks: list[Block], notes: tuple[str, ...]) -> Problem:
+    rows = sum(len(block.values) for block in blocks)
+    currents = [
+        block.values[:, at]
+        for block in blocks
+        for at, column in enumerate(block.columns)
+        if column.role == "drain_current"
+    ]
+    finite = sum(int(np.isfinite(each).sum()) for each in currents)
+    got = f"{rows} row{'s' if rows != 1 else ''} of values"
+    got += " without one finite drain current" if not finite else f" ({'; '.join(notes)})" if notes else ""
+    return Problem(
+        what="the table",
+        expected=f"a drain current at {FEWEST_POINTS} or more gate voltages",
+        got=got,
+        why="no slope and no threshold can be read from fewer points",
+        remedy="export the whole sweep, with the gate voltage in a column of its own",
+        file=file,
+        line=blocks[0].line,
+    )
