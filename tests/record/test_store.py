@@ -13,6 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from filmwright.errors import BadInput
+from filmwright.knowledge import Calibration
 from filmwright.record import EVENT_KINDS, AcceptedCalibration, Event, MeasurementFile, Store, digest
 from filmwright.record.chain import event_digest, lot_digest
 
@@ -187,8 +188,7 @@ def test_a_cut_off_end_shows_against_a_printed_head(path, store, make_event):
 
 @pytest.mark.analytic
 def test_accepted_calibrations_come_back_once_each(store):
-    knowledge = pytest.importorskip("filmwright.knowledge")
-    calibration = knowledge.Calibration(
+    calibration = Calibration(
         of="deposition rate", tool="evaporator", value=1e-10, std=2e-12, unit="ang/s", date="2031-05-04",
         material="titanium", kind="fitted", evidence="two wafers, invented",
     )  # fmt: skip
