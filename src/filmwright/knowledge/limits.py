@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from importlib import resources
 from typing import Any
 
-from filmwright.sources import Source
+from filmwright.sources import Source, Value
 from filmwright.units import read
 
 
@@ -60,3 +60,12 @@ def wafer_thickness(diameter: float) -> float:
     """Nominal thickness [m] of a wafer of a diameter [m]: the nearest size of SEMI M1 (from memory)."""
     table = {read(size, "length").value: read(depth, "length").value for size, depth in _data()["wafers"]["thickness"].items()}
     return table[min(table, key=lambda size: abs(size - diameter))]
+
+
+@functools.cache
+def usual_time(kind: str) -> Value:
+    """The usual time [s] in a bath or plasma of a kind, for a step whose plan names none; from half to twice of it."""
+    data = _data()["baths"]
+    time = read(data["time"][kind], "time").value
+    source = Source(citation=data["citation"], kind=data["kind"])
+    return Value(value=time, low=time / 2, high=time * 2, unit="min", source=source)

@@ -1,0 +1,138 @@
+"""What every planner may ask: the facts, the lab, the masks and the date for which rates are believed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from filmwright.emulate.trace import Corner
+from filmwright.flow import Flow, Step
+from filmwright.knowledge import Belief, Book, Lab, Medium, believe
+from filmwright.numerics import Region
+from filmwright.process import Setting
+from filmwright.sources import Source, Value
+from filmwright.units import Quantity
+from filmwright.wafer import Action, Plan
+
+
+@dataclass(frozen=True, kw_only=True)
+class Context:
+    """Everything around a step.
+
+    Attributes
+    ----------
+    flow : Flow
+    lab : Lab
+    facts : Book
+    on : str
+        ISO date for which rates are believed.
+    remaining : mapping from (mask, resist tone) to Region
+        Where resist stays after development.
+    """
+
+    flow: Flow
+    lab: Lab
+    facts: Book
+    on: str
+    remaining: Mapping[tuple[str, str], Region] = field(default_factory=dict)
+
+    def believe(self, of: str, step: Step, material: str = "", medium: str = "") -> Belief | None:
+        """What is believed of a number for this step's tool and recipe today; the recipe counts only where it is named."""
+        return believe(
+            self.lab, self.facts, of=of, tool=step.tool, material=material, medium=medium, recipe=step.recipe, on=self.on
+        )
+
+    def unevenness(self, step: Step, usual: Value | None) -> tuple[float, str]:
+        """(max − min)/(2 × mean) over the wafer for a step's tool, and what it rests on."""
+        tool = self.lab.tools.get(step.tool)
+        if tool is not None and tool.non_uniformity is not None:
+            return tool.non_uniformity, f"{tool.name}, lab file line {tool.line}"
+        if usual is not None:
+            return usual.value, str(usual.source)
+        return 0.0, "not known"
+
+    def overhead(self, step: Step) -> float:
+        """Load, pump-down, heat-up and unload [s] of a step's tool."""
+        tool = self.lab.tools.get(step.tool)
+        return tool.overhead if tool else 0.0
+
+    @property
+    def kinds(self) -> dict[str, str]:
+        """Material → conductor, semiconductor, insulator, organic or substrate."""
+        return {material.name: material.kind for material in self.facts.materials.values()}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Planned:
+    """What a planner says of one step: what to dial in, how long, and what then happens to the wafer.
+
+    Attributes
+    ----------
+    settings : tuple of Setting
+    time : float [s]
+        Process time, without the tool's overhead.
+    actions : function Corner → tuple of Action
+    hazards : tuple of str
+        Keys of the facts' hazards.
+    medium : Medium or None
+        What touches the exposed surface.
+    thickness, thickness_std : float or None [m]
+        Of the film that is put down.
+    rate : Belief or None
+    look, warnings : tuple of str
+    """
+
+    settings: tuple[Setting, ...]
+    time: float
+    actions: Callable[[Corner], tuple[Action, ...]]
+    hazards: tuple[str, ...] = ()
+    medium: Medium | None = None
+    thickness: float | None = None
+    thickness_std: float | None = None
+    rate: Belief | None = None
+    look: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+
+Planner = Callable[[Step, Context, Plan], Planned]
+
+
+def nothing(corner: Corner) -> tuple[Action, ...]:
+    """No action: the step looks, waits or measures."""
+    return ()
+
+
+def by_plan(step: Step, name: str, quantity: Quantity) -> Setting:
+    """A setting that the plan fixes itself."""
+    source = Source(citation="the plan", where=f"line {step.line}", kind="plan")
+    return Setting(
+        name=name,
+        value=quantity.value,
+        unit=quantity.unit,
+        spread=quantity.spread,
+        source=source,
+        evidence=f"the plan, line {step.line}" + (f": {step.because}" if step.because else ""),
+        because="as the plan says",
+    )
+
+
+def asked_settings(step: Step, *without: str) -> tuple[Setting, ...]:
+    """All settings that the plan fixes itself, but for those that are computed."""
+    return tuple(by_plan(step, name, quantity) for name, quantity in step.asked.items() if name not in without)
+
+
+def from_value(name: str, value: Value, because: str = "") -> Setting:
+    """A setting that is a shipped value."""
+    spread = value.std or None
+    evidence = str(value.source) + (f"; {value.condition}" if value.condition else "")
+    return Setting(name=name, value=value.value, unit=value.unit, spread=spread, source=value.source, evidence=evidence, because=because)
+
+
+def in_words(name: str, text: str, source: Source, evidence: str = "") -> Setting:
+    """A setting that is a choice or a condition in words."""
+    return Setting(name=name, unit="", source=source, text=text, evidence=evidence or str(source))
+
+
+def acted(step: Step, name: str, planned: float) -> float:
+    """What counts for the wafer: what was really set where the record has it, else what is planned [SI]."""
+    return step.done.get(name, planned)

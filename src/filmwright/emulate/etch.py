@@ -1,0 +1,141 @@
+"""Etches: the time from the film that lies there, its rate and the spread of both; what goes beneath follows by itself."""
+
+from __future__ import annotations
+
+from filmwright.emulate.context import Context, Planned, acted, asked_settings, by_plan, in_words
+from filmwright.emulate.rates import dissolution, removal
+from filmwright.emulate.trace import Corner
+from filmwright.flow import End, Step
+from filmwright.knowledge import Belief, usual_time
+from filmwright.process import EtchTime, Setting, etch_time
+from filmwright.sources import Source
+from filmwright.units import show, write
+from filmwright.wafer import Action, Plan
+
+
+def plan_etch(step: Step, ctx: Context, now: Plan) -> Planned:
+    """Settings and removal of a wet or plasma etch."""
+    medium = ctx.facts.medium(step.medium)
+    rate = ctx.believe("etch rate", step, material=step.material, medium=medium.name)
+    depth = lying(now, step.material)
+    warnings: list[str] = []
+    if depth == 0.0:
+        warnings.append(f"no {step.material} lies uncovered before this step")
+    if rate is None or rate.value == 0.0:
+        source = Source(citation="no rate on file", kind="plan", where=f"line {step.line}")
+        setting = in_words("time", f"measure the rate of {step.material} in {medium.name} on a witness first", source)
+        warnings.append(f"no rate of {step.material} in {medium.name} on file")
+        fixed = step.asked["time"].value if "time" in step.asked else 0.0
+        return Planned(settings=(setting, *asked_settings(step)), time=fixed, actions=lambda corner: (), medium=medium,
+                       hazards=_hazards(medium.hazard), warnings=tuple(warnings))  # fmt: skip
+    uneven, _ = ctx.unevenness(step, None)
+    computed = etch_time(depth, rate.value, rate.std / rate.value, film_unevenness(now, ctx, step), uneven)
+    total, main = _settings(step, rate, depth, computed)
+    time = acted(step, "time", total)
+
+    def actions(corner: Corner) -> tuple[Action, ...]:
+        return removal(medium, step, ctx, now, corner, time)
+
+    return Planned(
+        settings=(*main, *asked_settings(step, "time")),
+        time=total,
+        actions=actions,
+        hazards=_hazards(medium.hazard),
+        medium=medium,
+        rate=rate,
+        look=(f"{step.material} gone from all clear places; step of {show(depth, 'length')}",),
+        warnings=tuple(warnings),
+    )
+
+
+def _hazards(key: str) -> tuple[str, ...]:
+    return (key,) if key else ()
+
+
+def _settings(step: Step, rate: Belief, depth: float, computed: EtchTime) -> tuple[float, tuple[Setting, ...]]:
+    """Total time [s] and the settings that say it: fixed, to the end point, or computed to clear the worst place."""
+    because = f"{show(depth, 'length')} / {write(rate.value, rate.unit)} = {show(computed.main, 'time')}"
+    if "time" in step.asked:
+        return step.asked["time"].value, (by_plan(step, "time", step.asked["time"]),)
+    seen = Setting(name="expected end point", value=computed.main, unit="s", spread=computed.main_std, source=rate.source, evidence=rate.evidence, because=because)
+    if step.end is not None and step.end.rule == "end point":
+        total = computed.main * (1 + step.end.extra)
+        return total, (seen, _conditional(step, step.end))
+    if step.end is not None and step.end.rule == "measure":
+        source = Source(citation="the plan", where=f"line {step.line}", kind="plan")
+        text = f"measure the film, then time = thickness / {write(rate.value, rate.unit)} × {computed.total / computed.main:.2f}" if computed.main else "measure the film first"
+        return computed.total, (seen, in_words("time", text, source))
+    over = computed.total / computed.main - 1 if computed.main else 0.0
+    setting = Setting(
+        name="time",
+        value=computed.total,
+        unit="s",
+        spread=computed.main_std,
+        source=rate.source,
+        evidence=rate.evidence,
+        because=f"{because}, plus {over:.0%} so that the thickest, slowest place clears",
+    )
+    return computed.total, (setting,)
+
+
+def _conditional(step: Step, end: End) -> Setting:
+    source = Source(citation="the plan", where=f"line {step.line}", kind="plan")
+    text = f"to the end point seen, then {end.extra:.0%} of that time" if end.extra else "to the end point seen"
+    return in_words("time", text, source, f"the plan, line {step.line}")
+
+
+def lying(plan: Plan, material: str) -> float:
+    """The thickest uncovered film of a material [m]: what an etch must get through; 0 when none is uncovered."""
+    return max((top.thickness for cell in plan.cells if (top := cell.column[-1]).material == material), default=0.0)
+
+
+def film_unevenness(plan: Plan, ctx: Context, step: Step) -> float:
+    """(max − min)/(2 × mean) of the film that is etched, from the tool that put it down."""
+    for each in ctx.flow.steps:
+        if each.kind == "deposit" and each.material == step.material:
+            return ctx.unevenness(each, ctx.facts.method(each.method).non_uniformity)[0]
+    return 0.0
+
+
+def plan_strip(step: Step, ctx: Context, now: Plan) -> Planned:
+    """A solvent or an ashing plasma takes the resist away; what lay on it floats off."""
+    return _dissolve(step, ctx, now, ("no resist and no residue at edges, in dark field",))
+
+
+def plan_lift_off(step: Step, ctx: Context, now: Plan) -> Planned:
+    """The resist dissolves; the film on it leaves with it."""
+    return _dissolve(step, ctx, now, (step.hold,))
+
+
+def plan_clean(step: Step, ctx: Context, now: Plan) -> Planned:
+    """A bath that should take dirt only."""
+    return _dissolve(step, ctx, now, ("no marks under grazing light",))
+
+
+def plan_rinse(step: Step, ctx: Context, now: Plan) -> Planned:
+    """Water, then dry."""
+    return _dissolve(step, ctx, now, ("dry, no spots",))
+
+
+def _dissolve(step: Step, ctx: Context, now: Plan, look: tuple[str, ...]) -> Planned:
+    medium = ctx.facts.medium(step.medium)
+    usual = usual_time(medium.kind)
+    if "time" in step.asked:
+        setting, planned = by_plan(step, "time", step.asked["time"]), step.asked["time"].value
+    else:
+        setting = Setting(name="time", value=usual.value, unit="min", spread=usual.std, source=usual.source, evidence=str(usual.source))
+        planned = usual.value
+    time = acted(step, "time", planned)
+
+    def actions(corner: Corner) -> tuple[Action, ...]:
+        return (*dissolution(medium, now), *removal(medium, step, ctx, now, corner, time))
+
+    return Planned(
+        settings=(setting, *asked_settings(step, "time")),
+        time=planned,
+        actions=actions,
+        hazards=_hazards(medium.hazard),
+        medium=medium,
+        look=tuple(each for each in look if each),
+    )
+

@@ -1,0 +1,221 @@
+"""A lithography: prepare, coat, bake, expose, develop. Only coat and develop change what lies on the wafer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from filmwright.emulate.context import (
+    Context,
+    Planned,
+    acted,
+    asked_settings,
+    by_plan,
+    from_value,
+    in_words,
+    nothing,
+)
+from filmwright.emulate.rates import removal
+from filmwright.emulate.trace import Corner
+from filmwright.flow import Step
+from filmwright.knowledge import Resist
+from filmwright.process import Setting, exposure_time, spin_speed
+from filmwright.sources import Source
+from filmwright.units import show
+from filmwright.wafer import Action, Coat, Heat, Plan, Print
+
+
+def plan_dehydrate(step: Step, ctx: Context, now: Plan) -> Planned:
+    """Drive water off before priming."""
+    return _baked(step, ctx.facts.resist(step.resist), "dehydration")
+
+
+def plan_bake(step: Step, ctx: Context, now: Plan) -> Planned:
+    """Drive the solvent out of the resist."""
+    return _baked(step, ctx.facts.resist(step.resist), "softbake")
+
+
+def plan_reversal_bake(step: Step, ctx: Context, now: Plan) -> Planned:
+    """Cross-link what was exposed."""
+    return _baked(step, ctx.facts.resist(step.resist), "reversal bake")
+
+
+def _baked(step: Step, resist: Resist, which: str) -> Planned:
+    temperature, time = resist.values[f"{which} temperature"], resist.values[f"{which} time"]
+    hot = acted(step, "temperature", temperature.value)
+    long = acted(step, "time", time.value)
+
+    def actions(corner: Corner) -> tuple[Action, ...]:
+        return (Heat(temperature=hot, time=long, atmosphere="air"),)
+
+    return Planned(
+        settings=(from_value("temperature", temperature), from_value("time", time)),
+        time=time.value,
+        actions=actions,
+        hazards=("hot plate",),
+    )
+
+
+def plan_prime(step: Step, ctx: Context, now: Plan) -> Planned:
+    """Make the surface take resist."""
+    source = Source(citation="hexamethyldisilazane vapour priming", kind="common practice")
+    return Planned(
+        settings=(in_words("primer", "vapour, until the oven's own cycle ends", source),),
+        time=0.0,
+        actions=nothing,
+        hazards=("adhesion promoter",),
+        look=("water beads on the surface",),
+    )
+
+
+def plan_coat(step: Step, ctx: Context, now: Plan) -> Planned:
+    """Spin the resist to its thickness."""
+    resist = ctx.facts.resist(step.resist)
+    reference = resist.values["thickness at reference speed"]
+    wanted = step.asked["thickness"].value if "thickness" in step.asked else reference.value
+    known = _curve_point(resist, ctx, step)
+    result = spin_speed(wanted, known[0], known[1], resist.values["spin exponent"].value)
+    warnings = tuple(result.notes)
+    setting = Setting(
+        name="spin speed",
+        value=result.value,
+        unit="rpm",
+        spread=result.value * (known[2] / known[0]) / resist.values["spin exponent"].value,
+        source=known[3],
+        evidence=known[4],
+        because=f"thickness {show(wanted, 'length')} on a spin curve through {show(known[0], 'length')} at {show(known[1], 'speed')}",
+    )
+    thickness = step.measured.get("thickness", wanted)
+    std = 0.0 if "thickness" in step.measured else wanted * (known[2] / known[0])
+    levelling = resist.values["levelling length"].value
+
+    def actions(corner: Corner) -> tuple[Action, ...]:
+        depth = thickness + corner.film * std
+        return (Coat(material=resist.material, film=f"{resist.material} ({step.number})", thickness=depth, levelling=levelling),)
+
+    return Planned(
+        settings=(setting, *(from_value("spin time", resist.values["spin time"]) for _ in range("spin time" in resist.values))),
+        time=resist.values["spin time"].value if "spin time" in resist.values else 0.0,
+        actions=actions,
+        hazards=("photoresist",),
+        thickness=thickness,
+        thickness_std=std,
+        look=("one colour over the wafer, no comets, no striations",),
+        warnings=warnings,
+    )
+
+
+def _curve_point(
+    resist: Resist, ctx: Context, step: Step
+) -> tuple[float, float, float, Source, str]:
+    """Thickness, speed, spread, source and evidence of the point through which the spin curve is drawn."""
+    reference, speed = resist.values["thickness at reference speed"], resist.values["reference speed"]
+    belief = ctx.believe("resist thickness", step, material=resist.material)
+    if belief is not None:
+        setting = next((c.setting for c in ctx.lab.calibrations if c.of == "resist thickness" and c.material == resist.material and c.setting), None)
+        if setting is not None:
+            return belief.value, setting, belief.std, belief.source, belief.evidence
+    return reference.value, speed.value, reference.std, reference.source, str(reference.source)
+
+
+def plan_expose(step: Step, ctx: Context, now: Plan) -> Planned:
+    """Dose = today's lamp reading × time."""
+    resist = ctx.facts.resist(step.resist)
+    dose, dose_std, dose_setting = _dose(step, ctx, resist)
+    lamp = ctx.believe("lamp intensity", step)
+    if lamp is None:
+        source = Source(citation="no lamp reading on file", kind="plan", where=f"line {step.line}")
+        setting = in_words("time", f"read the lamp, then {show(dose, 'dose')} / intensity", source)
+        return Planned(settings=(dose_setting, setting), time=0.0, actions=nothing, hazards=("ultraviolet exposure",),
+                       warnings=("no lamp intensity on file: read the lamp today",))  # fmt: skip
+    time, spread = exposure_time(dose, lamp.value, dose_std, lamp.std)
+    because = f"{show(dose, 'dose')} / {show(lamp.value, 'intensity')} = {show(time, 'time')}"
+    return Planned(
+        settings=(
+            dose_setting,
+            Setting(name="lamp intensity", value=lamp.value, unit="mW/cm^2", spread=lamp.std, source=lamp.source, evidence=lamp.evidence,
+                    because="read it today and recompute the time"),
+            Setting(name="time", value=time, unit="s", spread=spread, source=lamp.source, evidence=lamp.evidence, because=because),
+        ),
+        time=time,
+        actions=nothing,
+        hazards=("ultraviolet exposure",),
+        rate=lamp,
+    )  # fmt: skip
+
+
+def _dose(step: Step, ctx: Context, resist: Resist) -> tuple[float, float, Setting]:
+    if "dose" in step.asked:
+        quantity = step.asked["dose"]
+        return quantity.value, quantity.spread or 0.0, by_plan(step, "dose", quantity)
+    belief = ctx.believe("clearing dose", step, material=resist.material)
+    reference, speed = resist.values["thickness at reference speed"], resist.values["reference speed"]
+    belief = ctx.believe("resist thickness", step, material=resist.material)
+    if belief is not None:
+        setting = Setting(name="dose", value=belief.value, unit=belief.unit, spread=belief.std, source=belief.source, evidence=belief.evidence)
+        return belief.value, belief.std, setting
+    value = resist.values["dose"]
+    return value.value, value.std, from_value("dose", value)
+
+
+def plan_flood(step: Step, ctx: Context, now: Plan) -> Planned:
+    """Expose everything without a mask, so that what was not exposed before dissolves."""
+    resist = ctx.facts.resist(step.resist)
+    return Planned(
+        settings=(from_value("dose", resist.values["flood dose"]),),
+        time=0.0,
+        actions=nothing,
+        hazards=("ultraviolet exposure",),
+    )
+
+
+def plan_develop(step: Step, ctx: Context, now: Plan) -> Planned:
+    """What the exposure left remains; the developer then touches what it uncovered."""
+    resist = ctx.facts.resist(step.resist)
+    medium = ctx.facts.medium(step.medium)
+    value = resist.values["develop time"]
+    asked = step.asked.get("develop time")
+    setting = by_plan(step, "time", asked) if asked else from_value("time", value)
+    time = acted(step, "time", asked.value if asked else value.value)
+    bias = ctx.believe("print bias", step, material=resist.material)
+    keep = ctx.remaining.get((step.mask, resist.tone))
+
+    def actions(corner: Corner) -> tuple[Action, ...]:
+        found: list[Action] = []
+        if keep is not None:
+            found.append(
+                Print(
+                    material=resist.material,
+                    keep=keep,
+                    bias=bias.value if bias else resist.values["print bias"].value,
+                    side_wall_angle=resist.values["side wall angle"].value,
+                    undercut=resist.values["lift-off undercut"].value if "lift-off undercut" in resist.values else 0.0,
+                )
+            )
+        return (*found, *removal(medium, step, ctx, now, corner, time, spare=frozenset({resist.material})))
+
+    return Planned(
+        settings=(setting, in_words("developer", medium.name, setting.source)),
+        time=time,
+        actions=actions,
+        hazards=(medium.hazard,) if medium.hazard else (),
+        medium=medium,
+        look=(f"{step.mask} pattern sharp; clear places show the colour of the film beneath all over",),
+    )
+
+
+def plan_inspect(step: Step, ctx: Context, now: Plan) -> Planned:
+    """Look before the irreversible step."""
+    return Planned(settings=asked_settings(step), time=0.0, actions=nothing, look=(step.hold,) if step.hold else ())
+
+
+LITHOGRAPHY: dict[str, Callable[[Step, Context, Plan], Planned]] = {
+    "dehydrate": plan_dehydrate,
+    "prime": plan_prime,
+    "coat": plan_coat,
+    "bake": plan_bake,
+    "expose": plan_expose,
+    "reversal bake": plan_reversal_bake,
+    "flood expose": plan_flood,
+    "develop": plan_develop,
+    "inspect": plan_inspect,
+}

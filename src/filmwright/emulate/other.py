@@ -1,0 +1,38 @@
+"""Heat, measurement, probing and waiting."""
+
+from __future__ import annotations
+
+from filmwright.emulate.context import Context, Planned, acted, asked_settings, nothing
+from filmwright.emulate.trace import Corner
+from filmwright.flow import Step
+from filmwright.units import show
+from filmwright.wafer import Action, Heat, Plan
+
+
+def plan_anneal(step: Step, ctx: Context, now: Plan) -> Planned:
+    """Hold at a temperature in an atmosphere."""
+    hot = acted(step, "temperature", step.asked["temperature"].value)
+    long = acted(step, "time", step.asked["time"].value)
+
+    def actions(corner: Corner) -> tuple[Action, ...]:
+        return (Heat(temperature=hot, time=long, atmosphere=step.medium),)
+
+    return Planned(settings=asked_settings(step), time=step.asked["time"].value, actions=actions, hazards=("hot plate",))
+
+
+def plan_measure(step: Step, ctx: Context, now: Plan) -> Planned:
+    """What to expect, so that a wrong value is seen at the bench."""
+    depth = max((layer.thickness for cell in now.cells for layer in cell.column if layer.material == step.material), default=0.0)
+    look = (f"expect {show(depth, 'length')} of {step.material}",) if depth else ()
+    return Planned(settings=asked_settings(step), time=0.0, actions=nothing, look=look)
+
+
+def plan_probe(step: Step, ctx: Context, now: Plan) -> Planned:
+    """Sweep the devices within the voltages that spare the insulator."""
+    return Planned(settings=asked_settings(step), time=0.0, actions=nothing, hazards=("high voltage probing",),
+                   look=("dark wait before each sweep; gate current far below drain current",))  # fmt: skip
+
+
+def plan_park(step: Step, ctx: Context, now: Plan) -> Planned:
+    """A place where the wafer may wait."""
+    return Planned(settings=asked_settings(step), time=0.0, actions=nothing)

@@ -1,0 +1,177 @@
+"""Walk a flow: ask ``process`` how much, tell ``wafer`` to do it, keep every state with what explains it.
+
+A plan and a history are walked alike; what was set and measured in a history goes before what was planned.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from filmwright.emulate.context import Context, Planned, Planner
+from filmwright.emulate.cuts import chosen_cut
+from filmwright.emulate.deposit import plan_deposit
+from filmwright.emulate.etch import plan_clean, plan_etch, plan_lift_off, plan_rinse, plan_strip
+from filmwright.emulate.lithography import LITHOGRAPHY
+from filmwright.emulate.other import plan_anneal, plan_measure, plan_park, plan_probe
+from filmwright.emulate.safety import safety_of
+from filmwright.emulate.trace import NOMINAL, THICK_SLOW, THIN_FAST, Corner, State, Trace
+from filmwright.flow import Flow, Step
+from filmwright.knowledge import Book, Lab
+from filmwright.masks import Drawing, remaining_resist
+from filmwright.numerics import Polyline, Region
+from filmwright.wafer import Action, Loss, Section, Wafer, read_devices, read_nets
+
+CORNERS: tuple[Corner, ...] = (NOMINAL, THIN_FAST, THICK_SLOW)
+
+PLANNERS: Mapping[str, Planner] = {
+    **LITHOGRAPHY,
+    "deposit": plan_deposit,
+    "etch": plan_etch,
+    "strip": plan_strip,
+    "lift off": plan_lift_off,
+    "clean": plan_clean,
+    "rinse": plan_rinse,
+    "anneal": plan_anneal,
+    "measure": plan_measure,
+    "probe": plan_probe,
+    "park": plan_park,
+}
+
+Progress = Callable[[int, int, str], None]
+
+
+def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is watched
+    flow: Flow, lab: Lab, facts: Book, drawing: Drawing | None, *, on: str, cut: str | None = None, sections: bool = True,
+    progress: Progress | None = None,
+) -> Trace:  # fmt: skip
+    """The trace of a flow.
+
+    Parameters
+    ----------
+    flow : Flow
+        A plan, or a history made by ``flow.as_run``.
+    lab : Lab
+    facts : Book
+    drawing : Drawing or None
+        The mask drawing; None for a flow without masks.
+    on : str
+        ISO date for which rates are believed.
+    cut : str or None
+        Name of the cut of the sections; None takes the first of the plan.
+    sections : bool
+        Whether cross-sections are emulated along the cut.
+    progress : callable (done, total, what) or None
+    """
+    ctx = Context(flow=flow, lab=lab, facts=facts, on=on, remaining=_remaining(flow, facts, drawing))
+    name, line = chosen_cut(flow, drawing, cut) if sections else ("", None)
+    wafers = {corner.name: _bought(flow, facts, drawing, line if corner is NOMINAL else None) for corner in CORNERS}
+    start = wafers[NOMINAL.name]
+    states: list[State] = []
+    for place, step in enumerate(flow.steps):
+        if progress is not None:
+            progress(place, len(flow.steps), step.title)
+        state, wafers = _step(step, ctx, wafers)
+        states.append(state)
+    final = wafers[NOMINAL.name]
+    nets = read_nets(final.plan, ctx.kinds, drawing.labels if drawing else ())
+    return Trace(
+        flow=flow,
+        lab=lab,
+        start=start,
+        states=tuple(states),
+        corners=wafers,
+        nets=nets,
+        devices=read_devices(final.plan, ctx.kinds, nets),
+        cut=name,
+        cut_length_nm=line.length if line else 0.0,
+        on=on,
+    )
+
+
+def _remaining(flow: Flow, facts: Book, drawing: Drawing | None) -> dict[tuple[str, str], Region]:
+    """Where resist stays, for each mask level and each tone that the flow prints it in."""
+    if drawing is None:
+        return {}
+    wanted = {(step.mask, facts.resist(step.resist).tone) for step in flow.steps if step.kind == "develop"}
+    found = {}
+    for mask, tone in sorted(wanted):
+        level = flow.masks[mask]
+        found[mask, tone] = remaining_resist(drawing, (level.layer, level.datatype), level.drawn, tone)
+    return found
+
+
+def _bought(flow: Flow, facts: Book, drawing: Drawing | None, line: Polyline | None) -> Wafer:
+    films = [(film.material, f"{film.material} (as bought)", film.thickness) for film in flow.body.films]
+    die = drawing.die if drawing else Region.box(0.0, 0.0, 1e6, 1e6)
+    section = Section.start(line, flow.body.material, films) if line is not None else None
+    witness = sorted({chip for step in flow.steps for chip in step.witness})
+    return Wafer.start(die, flow.body.material, films, section=section, witness=tuple(witness))
+
+
+def _step(step: Step, ctx: Context, wafers: Mapping[str, Wafer]) -> tuple[State, dict[str, Wafer]]:
+    nominal = wafers[NOMINAL.name]
+    planned = PLANNERS[step.kind](step, ctx, nominal.plan)
+    after: dict[str, Wafer] = {}
+    losses: dict[str, tuple[Loss, ...]] = {}
+    torn: tuple[str, ...] = ()
+    before_touch = nominal
+    for corner in CORNERS:
+        wafer, lost = wafers[corner.name], []
+        for action in planned.actions(corner):
+            if corner is NOMINAL and _touches(action):
+                before_touch = wafer
+            wafer, effect = wafer.apply(action, chips=step.witness)
+            lost.extend(effect.losses)
+            torn = torn + effect.torn if corner is NOMINAL else torn
+        after[corner.name], losses[corner.name] = wafer, tuple(lost)
+    touched = after[NOMINAL.name] if step.kind == "develop" and before_touch is nominal else before_touch
+    state = _state(step, ctx, planned, after[NOMINAL.name])
+    area = exposed_area(touched, ctx) if planned.medium is not None else {}
+    return replace(state, exposed=area, unknown=_unknown(planned, area, step, ctx), losses=losses, torn=torn), after
+
+
+def _touches(action: Action) -> bool:
+    return type(action).__name__ in {"Remove", "Clear"}
+
+
+def _state(step: Step, ctx: Context, planned: Planned, wafer: Wafer) -> State:
+    actions = planned.actions(NOMINAL)
+    return State(
+        step=step,
+        settings=planned.settings,
+        duration=planned.time + ctx.overhead(step),
+        safety=safety_of(planned.hazards, ctx.facts),
+        actions=actions,
+        wafer=wafer,
+        thickness=planned.thickness,
+        thickness_std=planned.thickness_std,
+        rate=planned.rate,
+        look=planned.look,
+        warnings=planned.warnings,
+    )
+
+
+def exposed_area(wafer: Wafer, ctx: Context) -> dict[str, float]:
+    """Material → uncovered area over the die [m²]."""
+    found: dict[str, float] = {}
+    for cell in wafer.plan.cells:
+        top = cell.column[-1].material
+        found[top] = found.get(top, 0.0) + cell.area
+    return found
+
+
+def _unknown(planned: Planned, area: Mapping[str, float], step: Step, ctx: Context) -> tuple[str, ...]:
+    """Exposed materials of which neither the book nor the lab says what the medium does to them."""
+    medium = planned.medium
+    if medium is None:
+        return ()
+    return tuple(
+        sorted(
+            material
+            for material in area
+            if medium.rate(material).verdict == "unknown"
+            and material not in medium.dissolves
+            and ctx.believe("etch rate", step, material=material, medium=medium.name) is None
+        )
+    )

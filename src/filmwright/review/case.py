@@ -1,0 +1,143 @@
+"""What a rule may ask, and how it writes a finding."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from filmwright.emulate import State, Trace
+from filmwright.knowledge import Book, Lab, limits
+from filmwright.review.finding import Finding, Severity
+from filmwright.units import write
+from filmwright.wafer import Layer, Loss, Plan
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rule:
+    """A rule of the review: one thing that someone who has done this for years checks.
+
+    Attributes
+    ----------
+    name : str
+    loses : str
+        What can be lost.
+    quantity : str
+        What is computed, in words.
+    limits : tuple of str
+        Names of the limits that it uses; a lab may change them.
+    source : str
+    check : function Case → iterator of Finding
+    """
+
+    name: str
+    loses: str
+    quantity: str
+    source: str
+    check: Callable[[Case], Iterator[Finding]]
+    limits: tuple[str, ...] = ()
+
+
+class Case:
+    """A walked flow with the facts and the limits that hold in this lab."""
+
+    def __init__(self, trace: Trace, facts: Book) -> None:
+        self.trace = trace
+        self.facts = facts
+        self.flow = trace.flow
+        self.lab: Lab = trace.lab
+
+    def limit(self, name: str) -> float:
+        """A limit [SI]: the lab's own, else the shipped one."""
+        return self.lab.limits.get(name, limits()[name].value)
+
+    def limit_text(self, name: str) -> str:
+        """A limit as it is printed."""
+        return write(self.limit(name), limits()[name].unit)
+
+    def limit_source(self, name: str) -> str:
+        """Where a limit comes from."""
+        if name in self.lab.limits:
+            return f"{name}: {self.limit_text(name)}, the lab's own ({self.lab.file or self.lab.name})"
+        return f"{name}: {self.limit_text(name)}, {limits()[name].source}"
+
+    def before(self, state: State) -> Plan:
+        """The plan view before a step."""
+        place = self.places[id(state)]
+        return self.trace.states[place - 1].wafer.plan if place else self.trace.start.plan
+
+    @cached_property
+    def places(self) -> dict[int, int]:
+        """Position of each state in the trace."""
+        return {id(state): place for place, state in enumerate(self.trace.states)}
+
+    def after(self, state: State) -> tuple[State, ...]:
+        """The states that follow."""
+        return self.trace.states[self.places[id(state)] + 1 :]
+
+    @cached_property
+    def grown(self) -> dict[str, float]:
+        """Film label → thickness [m] as put down, nominal."""
+        found = {
+            layer.film: layer.thickness for cell in self.trace.start.plan.cells for layer in cell.column
+        }
+        for state in self.trace.states:
+            for cell in state.wafer.plan.cells:
+                for layer in cell.column:
+                    found.setdefault(layer.film, layer.thickness)
+        return found
+
+    @cached_property
+    def kept(self) -> dict[str, float] | None:
+        """Material → part that must be left, where the plan says so; None when it says nothing."""
+        expect = self.flow.expect
+        if expect is None or not expect.keep:
+            return None
+        return {film.material: film.fraction for film in expect.keep}
+
+    @cached_property
+    def final_films(self) -> frozenset[str]:
+        """Labels of the films that are on the wafer at the end."""
+        return frozenset(layer.film for cell in self.trace.final.plan.cells for layer in cell.column)
+
+    def stays(self, loss: Loss) -> bool:
+        """Whether the film is still there at the end, at the place where it lost."""
+        if loss.film not in self.final_films:
+            return False
+        return any(
+            any(layer.film == loss.film for layer in cell.column) and not cell.region.intersection(loss.region).empty
+            for cell in self.trace.final.plan.cells
+        )
+
+    def kind(self, material: str) -> str:
+        """conductor, semiconductor, insulator, organic or substrate."""
+        return self.facts.material(material).kind
+
+
+def exposed(plan: Plan) -> dict[str, Layer]:
+    """Material → one of its layers that lies uncovered somewhere."""
+    return {cell.column[-1].material: cell.column[-1] for cell in plan.cells}
+
+
+def finding(  # noqa: PLR0913 - the fields of a finding
+    state: State | None, severity: Severity, what: str, expected: str, got: str, why: str, remedy: str, source: str, line: int | None = None
+) -> Finding:
+    """A finding at a step; the rule's name is filled in by the review."""
+    step = state.step if state else None
+    return Finding(
+        rule="",
+        severity=severity,
+        step=step.number if step else "",
+        line=step.line if step else line,
+        what=what,
+        expected=expected,
+        got=got,
+        why=why,
+        remedy=remedy,
+        source=source,
+    )
+
+
+def step_named(state: State) -> str:
+    """How a step is called in a finding."""
+    return f'step {state.step.number} "{state.step.title}"'

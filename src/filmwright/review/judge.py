@@ -1,0 +1,51 @@
+"""All rules on one trace: ranked by what can be lost, one finding per cause."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from filmwright.emulate import Trace
+from filmwright.knowledge import Book
+from filmwright.review.case import Case
+from filmwright.review.finding import SEVERITIES, Finding
+from filmwright.review.rules import RULES
+
+
+def review(trace: Trace, facts: Book) -> tuple[Finding, ...]:
+    """Findings of all rules, stops first, each cause once with all the rules that it breaks."""
+    case = Case(trace, facts)
+    found = [replace(each, rule=rule.name) for rule in RULES for each in rule.check(case)]
+    return tuple(sorted(_acknowledged(_one_cause(found), trace), key=_rank))
+
+
+def counts(findings: tuple[Finding, ...]) -> dict[str, int]:
+    """How many of each severity; an acknowledged finding still counts."""
+    return {severity: sum(each.severity == severity for each in findings) for severity in SEVERITIES}
+
+
+def _rank(finding: Finding) -> tuple[int, int, str]:
+    order = next((place for place, rule in enumerate(RULES) if rule.name == finding.rule), len(RULES))
+    return SEVERITIES.index(finding.severity), order, finding.step
+
+
+def _one_cause(found: list[Finding]) -> list[Finding]:
+    """Findings of one step about one thing become one, with the gravest kept and the others named."""
+    kept: dict[tuple[str, str], Finding] = {}
+    for each in sorted(found, key=lambda f: SEVERITIES.index(f.severity)):
+        key = (each.step, each.what)
+        known = kept.get(key)
+        if known is None:
+            kept[key] = each
+        elif each.rule != known.rule and each.rule not in known.also:
+            kept[key] = replace(known, also=(*known.also, each.rule))
+    return list(kept.values())
+
+
+def _acknowledged(found: list[Finding], trace: Trace) -> list[Finding]:
+    """Reasons that the plan gives for going on; what must never happen cannot be accepted."""
+    reasons = {step.number: step.acknowledged for step in trace.flow.steps}
+    done = []
+    for each in found:
+        reason = reasons.get(each.step, {}).get(each.rule, "")
+        done.append(replace(each, acknowledged=reason) if reason and each.rule != "never together" else each)
+    return done

@@ -1,0 +1,56 @@
+"""A bath, a rinse or a plasma that takes from a film that must stay."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.finding import Finding, Severity
+from filmwright.review.losses import FilmLoss, losses_of
+from filmwright.units import show
+
+
+def _severity(case: Case, loss: FilmLoss) -> tuple[Severity, str]:
+    part = case.kept.get(loss.material) if case.kept else None
+    stop = 1 - part if part is not None else case.limit("film loss stop")
+    if loss.kept and loss.fraction > stop and loss.typical > 0:
+        return "stop", "film loss stop"
+    if loss.kept and loss.fraction > case.limit("film loss warn"):
+        return "warn", "film loss warn"
+    return "note", "film loss warn"
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """Loss of every film but the one that is etched, at the worst corner, where the film stays."""
+    for state in case.trace.states:
+        step = state.step
+        if step.kind not in {"etch", "strip", "clean", "rinse", "lift off"}:
+            continue
+        for loss in losses_of(case, state):
+            if not loss.stays or (step.kind == "etch" and loss.material == step.material):
+                continue
+            if loss.fraction < case.limit("film loss warn") / 5:
+                continue
+            severity, limit = _severity(case, loss)
+            beneath = step.kind == "etch"
+            yield finding(
+                state,
+                severity,
+                f"the loss of {loss.material} in {step_named(state)}",
+                f"at most {case.limit_text(limit)} of the film",
+                loss.text,
+                f"{step.medium} {'goes on into it during the over-etch' if beneath else 'takes it where it is uncovered'}"
+                f" (over {show(loss.area, 'area')} of the die)",
+                "choose a chemistry that stops on it, shorten the over-etch, or thicken the film; a witness chip tells the true rate",
+                case.limit_source(limit),
+            )
+
+
+RULE = Rule(
+    name="bath attacks film",
+    loses="the film beneath: insulator, channel, field oxide",
+    quantity="rate of each uncovered film × time with over-etch, upper rate, where the film stays",
+    limits=("film loss warn", "film loss stop"),
+    source="loss beneath = over-etch × thickness / rate of the film × rate beneath (common practice)",
+    check=check,
+)

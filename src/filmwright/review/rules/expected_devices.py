@@ -1,0 +1,36 @@
+"""The devices that the plan expects."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from filmwright.review.case import Case, Rule, finding
+from filmwright.review.finding import Finding
+
+_TONE = "look first at the tone of the masks (drawn, plate, resist), then for a missing strip, lift-off or opening"
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """Devices read off the emulated wafer against the count and the terminals that the plan expects."""
+    expect = case.flow.expect
+    for wanted in expect.devices if expect else ():
+        found = getattr(case.trace.devices, wanted.kind)
+        fitting = [device for device in found if _terminals(device, wanted.terminals)]
+        if len(fitting) == wanted.count:
+            continue
+        severity = "stop" if len(fitting) < wanted.count else "warn"
+        got = f"{len(fitting)}" + (f" ({len(found)} without regard to terminals)" if len(found) != len(fitting) else "")
+        terms = ", ".join(f"{role} {label}" for role, label in wanted.terminals.items())
+        yield finding(
+            case.trace.states[-1] if case.trace.states else None, severity, f"the {wanted.kind} on the finished wafer",
+            f"{wanted.count}" + (f" with {terms}" if terms else ""), got,
+            "a device is read off the wafer: conductors, insulator and semiconductor in the right order, joined to their labels",
+            _TONE, "read off the emulated wafer", line=wanted.line,
+        )  # fmt: skip
+
+
+def _terminals(device: object, terminals) -> bool:  # type: ignore[no-untyped-def]
+    return all(getattr(device, role, None) in (label, None) or str(getattr(device, role)).endswith(f":{label}") for role, label in terminals.items())
+
+
+RULE = Rule(name="expected devices", loses="the run", quantity="devices read off the wafer − devices expected", source="the plan's expect block", check=check)

@@ -1,0 +1,25 @@
+"""Hydrofluoric baths and titanium."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from filmwright.review.case import Case, Rule, exposed, finding, step_named
+from filmwright.review.finding import Finding
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """Titanium that is uncovered before or at the end of a hydrofluoric bath."""
+    for state in case.trace.states:
+        if state.step.kind not in {"etch", "clean"} or state.step.material == "titanium":
+            continue
+        if "hydrofluoric" not in case.facts.medium(state.step.medium).families:
+            continue
+        if "titanium" in exposed(case.before(state)) or "titanium" in exposed(state.wafer.plan):
+            yield finding(state, "stop", f"what {step_named(state)} reaches", "no titanium", "titanium",
+                          "hydrofluoric baths dissolve titanium within seconds, also sideways under what it holds", "open the insulator with a plasma that stops on titanium, or change the metal",
+                          "titanium dissolves in hydrofluoric acid (published widely; Williams 2003)")  # fmt: skip
+
+
+RULE = Rule(name="fluoride bath on titanium", loses="gates, pads and what titanium holds", quantity="titanium uncovered × hydrofluoric bath",
+            source="K. R. Williams et al., J. Microelectromech. Syst. 12, 761 (2003), from memory", check=check)  # fmt: skip

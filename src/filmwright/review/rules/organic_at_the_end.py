@@ -1,0 +1,36 @@
+"""Resist that is still there at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from filmwright.review.case import Case, Rule, finding
+from filmwright.review.finding import Finding
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """Organics on the finished wafer; polymers that the plan wants are named under ``present``."""
+    wanted = case.flow.expect.present if case.flow.expect else ()
+    left = sorted(
+        {
+            layer.material
+            for cell in case.trace.final.plan.cells
+            for layer in cell.column
+            if case.kind(layer.material) == "organic" and layer.material not in wanted
+        }
+    )
+    if left and case.trace.states:
+        yield finding(
+            case.trace.states[-1], "warn", "the finished wafer", "free of resist", ", ".join(left),
+            "probes do not land on resist and it takes up water", "add a strip, or name the polymer under expect: present",
+            "read off the emulated wafer",
+        )  # fmt: skip
+
+
+RULE = Rule(
+    name="resist at the end",
+    loses="contact to the probes",
+    quantity="organics on the finished wafer",
+    source="read off the emulated wafer",
+    check=check,
+)

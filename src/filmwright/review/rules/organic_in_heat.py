@@ -1,0 +1,53 @@
+"""An organic on the wafer when it gets hot."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from filmwright.emulate import State
+from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.finding import Finding
+from filmwright.units import show
+
+_LITHOGRAPHY = {"bake", "reversal bake", "dehydrate", "prime"}
+
+
+def temperature(case: Case, state: State) -> float:
+    """Wafer temperature of a step [K]: planned, else usual for the method; 0 where nothing heats."""
+    step = state.step
+    if "temperature" in step.done:
+        return step.done["temperature"]
+    if "temperature" in step.asked:
+        return step.asked["temperature"].value
+    if step.kind == "deposit":
+        return case.facts.method(step.method).temperature.value
+    return max((action.temperature for action in state.actions if hasattr(action, "temperature")), default=0.0)
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """Organics that lie on the wafer before a hot step, bakes of the lithography apart."""
+    for state in case.trace.states:
+        if state.step.kind in _LITHOGRAPHY or state.step.kind not in {"deposit", "anneal"}:
+            continue
+        hot = temperature(case, state)
+        if hot <= case.limit("organic heat"):
+            continue
+        organics = sorted(
+            {layer.material for cell in case.before(state).cells for layer in cell.column if case.kind(layer.material) == "organic"}
+        )
+        if organics:
+            yield finding(
+                state, "stop", f"the wafer before {step_named(state)}", f"free of organics above {case.limit_text('organic heat')}",
+                f"{', '.join(organics)} at {show(hot, 'temperature')}", "resist chars, flows and soils the chamber, and cannot be stripped afterwards",
+                "add a strip, a rinse and an inspection before this step", case.limit_source("organic heat"),
+            )  # fmt: skip
+
+
+RULE = Rule(
+    name="organic in heat",
+    loses="the wafer and a clean chamber",
+    quantity="organics on the wafer × step temperature",
+    limits=("organic heat",),
+    source="novolak resists flow from about 120 °C (common practice)",
+    check=check,
+)

@@ -1,0 +1,45 @@
+"""A step hotter than something on the wafer bears."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from filmwright.emulate import State
+from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.finding import Finding
+from filmwright.review.rules.organic_in_heat import temperature
+from filmwright.units import show
+
+
+def _bears(case: Case, state: State, material: str) -> tuple[float, str] | None:
+    where = "in air" if state.step.kind == "anneal" and "air" in state.step.medium else "in vacuum"
+    values = case.facts.material(material).values
+    value = values.get(f"temperature limit {where}") or values.get("temperature limit in air")
+    return None if value is None else (value.value, str(value.source))
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """Step temperature against the lowest limit of what lies on the wafer."""
+    for state in case.trace.states:
+        if state.step.kind not in {"deposit", "anneal"}:
+            continue
+        hot = temperature(case, state)
+        on_wafer = {layer.material for cell in case.before(state).cells for layer in cell.column}
+        for material in sorted(on_wafer):
+            limit = _bears(case, state, material)
+            if limit is None or case.kind(material) == "organic" or hot <= limit[0]:
+                continue
+            yield finding(
+                state, "stop", f"the temperature of {step_named(state)}", f"at most {show(limit[0], 'temperature')} with {material} on the wafer",
+                show(hot, "temperature"), f"{material} oxidises, agglomerates or reacts above it", "lower the temperature, change the atmosphere, or move the step before that film",
+                limit[1],
+            )  # fmt: skip
+
+
+RULE = Rule(
+    name="too hot for a film",
+    loses="contacts and films already made",
+    quantity="step temperature − lowest limit of every material on the wafer",
+    source="temperature limits of the materials, each with its source",
+    check=check,
+)

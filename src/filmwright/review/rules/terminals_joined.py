@@ -1,0 +1,36 @@
+"""Terminals that must be apart, or joined."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from filmwright.review.case import Case, Rule, finding
+from filmwright.review.finding import Finding
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """Connectivity read off the emulated wafer against the pairs of the plan."""
+    expect = case.flow.expect
+    if expect is None:
+        return
+    last = case.trace.states[-1] if case.trace.states else None
+    shorted = case.trace.nets.shorted
+    for first, second in expect.apart:
+        bad = sorted({device for device, one, other in shorted if {one, other} == {first, second}})
+        if bad:
+            yield finding(last, "stop", f"terminals {first} and {second}", "not connected", f"connected in {_some(bad)}",
+                          "a film joins them: over an edge, through an opening or along a fence", "find the joining film in the sections; cover the edge or etch longer",
+                          "read off the emulated wafer", line=expect.line)  # fmt: skip
+    for first, second in expect.joined:
+        bad = sorted(case.trace.nets.apart(first, second))
+        if bad:
+            yield finding(last, "stop", f"terminals {first} and {second}", "connected", f"apart in {_some(bad)}",
+                          "a film is interrupted, or an opening is missing", "look at the opening and at the step that the film climbs",
+                          "read off the emulated wafer", line=expect.line)  # fmt: skip
+
+
+def _some(names: list[str]) -> str:
+    return ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
+
+
+RULE = Rule(name="terminals joined or apart", loses="the device", quantity="nets read off the wafer against the pairs expected", source="the plan's expect block", check=check)

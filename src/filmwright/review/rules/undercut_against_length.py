@@ -1,0 +1,37 @@
+"""Undercut of a wet etch against the channel length."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from filmwright.process import undercut_foot
+from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.finding import Finding
+from filmwright.units import show
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """Foot undercut of both edges over the shortest channel, for etched films that set the length: contacts."""
+    lengths = [device.length for device in case.trace.devices.transistors]
+    if not lengths:
+        return
+    shortest = min(lengths)
+    for state in case.trace.states:
+        step = state.step
+        if step.kind != "etch" or case.kind(step.material) != "conductor" or not _above_channel(case, state):
+            continue
+        rate = case.facts.medium(step.medium).rate(step.material)
+        over = step.end.extra if step.end else 0.25
+        depth = max((layer.thickness for cell in case.before(state).cells for layer in cell.column if layer.material == step.material), default=0.0)
+        foot = undercut_foot(depth, over) * rate.sideways
+        if 2 * foot / shortest > case.limit("undercut"):
+            yield finding(state, "warn", f"the undercut of both edges in {step_named(state)}", f"at most {case.limit_text('undercut')} of the shortest channel",
+                          f"{show(2 * foot, 'length')} of {show(shortest, 'length')}", "the foot sets the electrical length; mobility from the drawn length is then wrong",
+                          "use the length as made, draw it longer, or etch with less over-etch", case.limit_source("undercut"))  # fmt: skip
+
+
+def _above_channel(case: Case, state) -> bool:  # type: ignore[no-untyped-def]
+    return any(case.kind(layer.material) == "semiconductor" for cell in case.before(state).cells for layer in cell.column)
+
+
+RULE = Rule(name="undercut against length", loses="the mobility", quantity="2 × d × √((1 + over-etch)² − 1) / L", limits=("undercut",), source="isotropic front (geometry)", check=check)
