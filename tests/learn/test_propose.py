@@ -149,6 +149,16 @@ def test_a_dummy_is_asked_for_when_the_band_exceeds_the_tolerance():
 
 
 @pytest.mark.analytic
+def test_the_band_of_the_next_setting_grows_until_it_is_run():
+    soon, later = (propose([evidence()], days_to_next=days)[1] for days in (0, 25))
+    # 25 days add 5 % to what was 2.5 %; the best estimate stays.
+    assert later.new == soon.new
+    assert later.new_std**2 - soon.new_std**2 == pytest.approx(
+        (0.05 * RATE / (60 * NM) * soon.new**2) ** 2, rel=1e-6
+    )
+
+
+@pytest.mark.analytic
 def test_a_setting_outside_the_tried_range_is_warned_of():
     given = {"measured": 40 * NM, "belief_std": math.inf, "tried_low": 300.0}
     assert any(

@@ -15,6 +15,7 @@ def propose(
     widths: Iterable[WidthEvidence] = (),
     *,
     judgement: Judgement | None = None,
+    days_to_next: float = 0.0,
 ) -> tuple[Proposal, ...]:
     """Proposals for rates, settings and print biases; nothing is changed until a person accepts.
 
@@ -24,13 +25,15 @@ def propose(
     widths : iterable of WidthEvidence
     judgement : Judgement or None
         What is taken where the tool has no history.
+    days_to_next : float [days]
+        Idle time until the next run; the band of its settings grows with it.
 
     Returns
     -------
     tuple of Proposal
         Worthwhile changes first, by the size of the change over its spread; a setting follows its rate.
     """
-    found = [*propose_rates(thicknesses, judgement or Judgement()), *propose_biases(widths)]
+    found = [*propose_rates(thicknesses, judgement or Judgement(), days_to_next), *propose_biases(widths)]
     return tuple(
         sorted(
             found,

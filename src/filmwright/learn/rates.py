@@ -10,7 +10,7 @@ from datetime import date
 from filmwright.learn.belief import Z95, RateBelief, aged, kalman_step
 from filmwright.learn.evidence import Judgement, Proposal, ProposedQuantity, ThicknessEvidence
 from filmwright.learn.robust import weighted_mean
-from filmwright.units import show
+from filmwright.units import show, write
 
 _UNITS = {"deposition rate": "nm/min", "etch rate": "nm/min", "growth per cycle": "ang"}
 
@@ -37,13 +37,17 @@ class Estimate:
     largest_surprise: float
 
 
-def estimate_rate(runs: Sequence[Sequence[ThicknessEvidence]], judgement: Judgement) -> Estimate:
+def estimate_rate(
+    runs: Sequence[Sequence[ThicknessEvidence]], judgement: Judgement, days_to_next: float = 0.0
+) -> Estimate:
     """One Kalman step per run; the wafers of a run count as one reading of the tool.
 
     Parameters
     ----------
     runs : sequence of runs in order of date, each a sequence of ThicknessEvidence
     judgement : Judgement
+    days_to_next : float [days]
+        Idle time from the last run to the next one.
     """
     first = runs[0][0]
     drift = first.drift_per_sqrt_day
@@ -63,7 +67,7 @@ def estimate_rate(runs: Sequence[Sequence[ThicknessEvidence]], judgement: Judgem
     return Estimate(
         prior=prior,
         posterior=RateBelief(mean=belief.mean, std=belief.std, date=day),
-        next_std=math.hypot(belief.std, judgement.run_to_run * belief.mean),
+        next_std=math.hypot(aged(belief, days_to_next, drift).std, judgement.run_to_run * belief.mean),
         largest_surprise=surprise,
     )
 
@@ -86,7 +90,9 @@ def setting_for(target: float, rate: float, rate_std: float) -> tuple[float, flo
     return target / rate, target / fast, target / slow if slow > 0 else math.inf
 
 
-def propose_rates(evidence: Iterable[ThicknessEvidence], judgement: Judgement) -> tuple[Proposal, ...]:
+def propose_rates(
+    evidence: Iterable[ThicknessEvidence], judgement: Judgement, days_to_next: float = 0.0
+) -> tuple[Proposal, ...]:
     """Two proposals per tool, recipe, material and medium: the rate, and the setting for the target."""
     groups: dict[tuple[str, ...], list[ThicknessEvidence]] = {}
     for each in evidence:
@@ -95,17 +101,17 @@ def propose_rates(evidence: Iterable[ThicknessEvidence], judgement: Judgement) -
     for group in groups.values():
         usable = [each for each in group if not each.cleared]
         if usable:
-            found.extend(_propose(usable, _unusable(group), judgement))
+            found.extend(_propose(usable, _unusable(group), judgement, days_to_next))
         else:
             found.append(_only_a_bound(group))
     return tuple(found)
 
 
 def _propose(
-    group: list[ThicknessEvidence], warnings: list[str], judgement: Judgement
+    group: list[ThicknessEvidence], warnings: list[str], judgement: Judgement, days_to_next: float
 ) -> tuple[Proposal, Proposal]:
     runs = _runs(group)
-    known = estimate_rate(runs, judgement)
+    known = estimate_rate(runs, judgement, days_to_next)
     last = runs[-1][-1]
     old, new = known.prior, known.posterior
     worthwhile = abs(new.mean - old.mean) > Z95 * new.std
@@ -140,9 +146,11 @@ def _setting(rate: Proposal, known: Estimate, last: ThicknessEvidence) -> Propos
     new, low, high = setting_for(last.target, known.posterior.mean, known.next_std)
     if quantity == "cycles":
         old, new, low = float(round(old)), float(round(new)), float(math.floor(low))
-        high = math.ceil(high) if math.isfinite(high) else high
+        high = float(math.ceil(high)) if math.isfinite(high) else high
+    wanted = show(last.target, "length")
+    over_etch = ", over-etch comes on top" if last.of == "etch rate" else ""
     return Proposal(
-        what=f"{quantity} for {show(last.target, 'length')} of {_subject(last)}",
+        what=f"{quantity} for {wanted} of {_subject(last)}",
         tool=last.tool,
         material=last.material,
         medium=last.medium,
@@ -156,7 +164,7 @@ def _setting(rate: Proposal, known: Estimate, last: ThicknessEvidence) -> Propos
         low=low,
         high=high,
         change_worthwhile=rate.change_worthwhile,
-        why=f"{show(last.target, 'length')} at {_written(known.posterior.mean, last.of)}; {rate.why}",
+        why=f"{wanted} at {_written(known.posterior.mean, last.of)}{over_etch}; {rate.why}",
         warnings=_setting_warnings(new, known, last),
         evidence=rate.evidence,
         date=rate.date,
@@ -251,7 +259,7 @@ def _subject(each: ThicknessEvidence) -> str:
 
 
 def _written(rate: float, of: str) -> str:
-    return show(rate, "length") + " per cycle" if of == "growth per cycle" else show(rate, "rate")
+    return write(rate, "ang") + " per cycle" if of == "growth per cycle" else show(rate, "rate")
 
 
 def _setting_words(value: float | None, each: ThicknessEvidence) -> str:

@@ -23,7 +23,7 @@ _MAGIC = b"SQLite format 3\0"
 def refuse(path: Path, expected: str, got: str, why: str, remedy: str) -> NoReturn:
     """Raise the refusal of a record."""
     raise BadInput(
-        Problem(what=f"the record {path}", expected=expected, got=got, why=why, remedy=remedy, file=str(path))
+        Problem(what="the record", expected=expected, got=got, why=why, remedy=remedy, file=str(path))
     )
 
 
