@@ -83,3 +83,23 @@ def test_two_processes_make_a_record_at_once(path, make_lot):
     with Store.open(path) as store:
         store.start_lot(make_lot())
         assert store.verify("K7M-4H7").sound
+
+
+FULL = WRITER.replace(
+    "for number in range(count):",
+    "import os, resource\n"
+    "    room = os.path.getsize(path + '-wal') + 65536\n"
+    "    resource.setrlimit(resource.RLIMIT_FSIZE, (room, room))\n"
+    "    for number in range(count):",
+)
+
+
+@pytest.mark.property
+def test_a_full_disk_is_said_and_what_was_acknowledged_stays(path, store):
+    command = [sys.executable, "-c", FULL, str(path), "full", "1000"]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    acknowledged = done.stdout.split()
+    assert "make room or check the disk" in done.stderr
+    assert 0 < len(acknowledged) < 1000
+    assert [each.id for each in store.events("K7M-4H7")] == acknowledged
+    assert store.verify("K7M-4H7").sound
