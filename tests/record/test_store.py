@@ -1,5 +1,6 @@
 """What is kept comes back the same, stays as it was written, and shows when it was touched."""
 
+import hashlib
 import json
 import sqlite3
 import subprocess
@@ -139,6 +140,30 @@ def test_the_chain_follows_its_definition(store, make_lot, make_event):
     head = event_digest(event_digest(lot_digest(make_lot()), entries[0]), entries[1])
     checked = store.verify("K7M-4H7")
     assert (checked.sound, checked.entries, checked.head) == (True, 2, head)
+
+
+@pytest.mark.reference
+def test_an_entry_seals_all_before_it():
+    entry = Event(
+        id=str(uuid.UUID(int=1)), lot="K7M-4H7", kind="note", text="purple — Å", happened=NOON, written=NOON
+    )
+    fields = {
+        "id": str(uuid.UUID(int=1)),
+        "lot": "K7M-4H7",
+        "kind": "note",
+        "text": "purple — Å",
+        "happened": NOON,
+        "written": NOON,
+        "wafer": "",
+        "step": "",
+        "name": "",
+        "value": None,
+        "unit": "",
+        "who": "",
+        "invented": False,
+    }
+    text = json.dumps(fields, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    assert event_digest("before", entry) == hashlib.sha256(b"before" + text.encode()).hexdigest()
 
 
 def _tamper(path, *statements):
