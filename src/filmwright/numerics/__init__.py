@@ -4,12 +4,14 @@ from filmwright.numerics.columns import Columns, columns, crossings, descent, ex
 from filmwright.numerics.coverage import OPEN, POCKET, SIDE, Coverage, Edges
 from filmwright.numerics.profile import Profile, lifted, tent_smoothed, under
 from filmwright.numerics.region import Polyline, Region
+from filmwright.numerics.region_borders import Border, borders, facing, gap_between, length_of
 from filmwright.numerics.sweep import Kernel, closest, swept, swept_edges, swept_into, time_to_border
 
 __all__ = [
     "OPEN",
     "POCKET",
     "SIDE",
+    "Border",
     "Columns",
     "Coverage",
     "Edges",
@@ -17,12 +19,16 @@ __all__ = [
     "Polyline",
     "Profile",
     "Region",
+    "borders",
     "closest",
     "columns",
     "crossings",
     "descent",
     "excavated",
+    "facing",
     "floor_of",
+    "gap_between",
+    "length_of",
     "lifted",
     "swept",
     "swept_edges",

@@ -45,17 +45,16 @@ class Columns:
         return np.searchsorted(self.slab, np.arange(len(self.x)))
 
 
-def columns(shapes: Sequence[Any], spans: Sequence[tuple[float, float]]) -> Columns:
+def columns(regions: Sequence[Region], spans: Sequence[tuple[float, float]]) -> Columns:
     """The vertical decomposition of polygons without common area, inside intervals of x.
 
     Parameters
     ----------
-    shapes : sequence of polygons
-        Interiors to the left of their rings.
+    regions : sequence of Region
     spans : sequence of (from, to) [nm]
         In order, without overlap.
     """
-    start, end, cell = segments(np.array(list(shapes), dtype=object))
+    start, end, cell = segments(shapely.orient_polygons(_shapes(regions)))
     steep = start[:, 0] == end[:, 0]
     start, end, cell = start[~steep], end[~steep], cell[~steep]
     is_top = start[:, 0] > end[:, 0]
@@ -83,6 +82,12 @@ def columns(shapes: Sequence[Any], spans: Sequence[tuple[float, float]]) -> Colu
     return Columns(x, slab[order], owner[order], bottom[order], top[order])
 
 
+def _shapes(regions: Sequence[Region]) -> Any:
+    shapes = np.empty(len(regions), dtype=object)
+    shapes[:] = [region.shape for region in regions]
+    return shapes
+
+
 def _height(left: Floats, right: Floats, edge: Ints, x: Floats) -> Floats:
     a, b = left[edge], right[edge]
     share = (x - a[:, 0]) / (b[:, 0] - a[:, 0])
@@ -92,7 +97,7 @@ def _height(left: Floats, right: Floats, edge: Ints, x: Floats) -> Floats:
 def floor_of(region: Region) -> Profile:
     """What one sees when looking straight down into a region that is open at its top."""
     x0, _, x1, _ = region.bounds
-    found = columns(list(shapely.get_parts(region.shape)), [(x0, x1)])
+    found = columns([region], [(x0, x1)])
     upper = found.first[:-1]
     upper = upper[found.first[1:] > upper]
     slab = found.slab[upper]
@@ -137,7 +142,11 @@ def descent(found: Columns, slowness: Floats, budget: float) -> tuple[Profile, P
             half = _between(spent[mixed], share)
             right, right_spent = np.hstack([cut, near[mixed, 1:]]), np.hstack([half, spent[mixed, 1:]])
             near[mixed, 1:], spent[mixed, 1:] = cut, half
-            slabs, near, spent = np.concatenate(parts), np.vstack([near, right]), np.vstack([spent, right_spent])
+            slabs, near, spent = (
+                np.concatenate(parts),
+                np.vstack([near, right]),
+                np.vstack([spent, right_spent]),
+            )
             after = _after(found, slowness, slabs, near, spent, depth)
         at = found.first[slabs] + depth
         slow = slowness[found.cell[at]]
@@ -153,9 +162,7 @@ def descent(found: Columns, slowness: Floats, budget: float) -> tuple[Profile, P
     return _collected(found, done)
 
 
-def _after(
-    found: Columns, slowness: Floats, slabs: Ints, near: Floats, spent: Floats, depth: int
-) -> Floats:
+def _after(found: Columns, slowness: Floats, slabs: Ints, near: Floats, spent: Floats, depth: int) -> Floats:
     """What has been spent at the bottom of the trapezoids of one depth."""
     at = found.first[slabs] + depth
     height = np.maximum(_between(found.top[at], near) - _between(found.bottom[at], near), 0.0)
@@ -201,9 +208,9 @@ def _between(ends: Floats, share: Floats) -> Floats:
     return np.asarray(ends[:, :1] + share * (ends[:, 1:] - ends[:, :1]))
 
 
-def crossings(shapes: Sequence[Any], x: float) -> list[tuple[int, float, float]]:
-    """Where the vertical line at ``x`` [nm] runs inside polygons: (index, bottom, top) [nm] from the lowest up."""
-    start, end, cell = segments(np.array(list(shapes), dtype=object))
+def crossings(regions: Sequence[Region], x: float) -> list[tuple[int, float, float]]:
+    """Where the vertical line at ``x`` [nm] runs inside regions: (index, bottom, top) [nm] from the lowest up."""
+    start, end, cell = segments(_shapes(regions))
     low, high = np.minimum(start[:, 0], end[:, 0]), np.maximum(start[:, 0], end[:, 0])
     hit = (low <= x) & (x < high)
     start, end, cell = start[hit], end[hit], cell[hit]

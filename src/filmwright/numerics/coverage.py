@@ -79,13 +79,15 @@ def segments(shapes: Any) -> tuple[Floats, Floats, Ints]:
     return points[:-1][same], points[1:][same], owner[ring[:-1][same]].astype(np.int64)
 
 
-def polygons_of(regions: Iterable[Any]) -> list[Any]:
-    """All polygons of shapes, counter-clockwise, without those that rounding left over."""
-    parts = shapely.get_parts(np.array([shape for shape in regions], dtype=object))
-    parts = shapely.get_parts(parts)
-    parts = parts[shapely.get_type_id(parts) == 3]
+def polygons_of(shapes: Sequence[Any]) -> tuple[Any, Ints]:
+    """All polygons of shapes, counter-clockwise, without what rounding left over, and the shape each came from."""
+    parts, owner = shapely.get_parts(np.array([*shapes, None], dtype=object)[:-1], return_index=True)
+    if np.any(shapely.get_type_id(parts) > 3):
+        parts, again = shapely.get_parts(parts, return_index=True)
+        owner = owner[again]
     area, around = shapely.area(parts), shapely.length(parts)
-    return list(shapely.orient_polygons(parts[(area > SLIVER_AREA) & (2 * area > SLIVER_WIDTH * around)]))
+    keep = (area > SLIVER_AREA) & (2 * area > SLIVER_WIDTH * around)
+    return shapely.orient_polygons(parts[keep]), owner[keep].astype(np.int64)
 
 
 def _keys(start: Floats, end: Floats) -> NDArray[np.uint64]:
@@ -116,27 +118,30 @@ class Coverage:
     window: tuple[float, float, float, float]
 
     @classmethod
-    def matched(cls, regions: Sequence[Region], window: tuple[float, float, float, float]) -> tuple[Coverage, Ints]:
+    def matched(
+        cls, regions: Sequence[Region], window: tuple[float, float, float, float]
+    ) -> tuple[Coverage, Ints]:
         """A coverage of the polygons of regions, with the index of the region that each cell came from.
 
         Vertices of each border are copied to its other side, overlaps and gaps of rounding are closed.
         """
-        parts: list[Any] = []
-        owner: list[int] = []
-        for index, region in enumerate(regions):
-            found = polygons_of([region.shape])
-            parts += found
-            owner += [index] * len(found)
-        if not parts:
-            return cls((), window), np.empty(0, dtype=np.int64)
+        parts, owner = polygons_of([region.shape for region in regions])
+        if len(parts) == 0:
+            return cls((), window), owner
         cleaned = shapely.coverage_clean(parts, gap_width=4 * GRID_NM, snapping_distance=GRID_NM)
-        shapes: list[Any] = []
-        owners: list[int] = []
-        for index, shape in zip(owner, cleaned, strict=True):
-            for piece in polygons_of([shape]):
-                shapes.append(piece)
-                owners.append(index)
-        return cls(tuple(shapes), window), np.array(owners, dtype=np.int64)
+        shapes, again = polygons_of(cleaned)
+        return cls(tuple(shapes), window), owner[again]
+
+    def simplified(self, tolerance: float) -> Coverage:
+        """The same cells with fewer vertices.
+
+        A vertex goes when the triangle with its neighbours is smaller than ``tolerance`` squared [nm²]; common borders
+        stay common and no cell vanishes.
+        """
+        if not self.shapes:
+            return self
+        shapes = shapely.coverage_simplify(np.array(self.shapes, dtype=object), tolerance)
+        return Coverage(tuple(shapely.orient_polygons(shapes)), self.window)
 
     @property
     def cells(self) -> tuple[Region, ...]:
@@ -145,8 +150,12 @@ class Coverage:
 
     @cached_property
     def _outside(self) -> tuple[Any, tuple[Any, ...]]:
-        solid = shapely.coverage_union_all(np.array(self.shapes, dtype=object)) if self.shapes else shapely.Polygon()
-        parts = polygons_of([shapely.difference(shapely.box(*self.window), solid)])
+        solid = (
+            shapely.coverage_union_all(np.array(self.shapes, dtype=object))
+            if self.shapes
+            else shapely.Polygon()
+        )
+        parts, _ = polygons_of([shapely.difference(shapely.box(*self.window), solid)])
         top = [shapely.bounds(part)[3] >= self.window[3] - GRID_NM for part in parts]
         reached = [part for part, at_top in zip(parts, top, strict=True) if at_top]
         pockets = tuple(part for part, at_top in zip(parts, top, strict=True) if not at_top)
@@ -170,9 +179,9 @@ class Coverage:
         around = [*shapely.get_parts(outside), *pockets]
         start, end, cell = segments(np.array([*self.shapes, *around], dtype=object))
         sky = len(shapely.get_parts(outside))
-        label = np.concatenate(
-            [np.arange(count), np.full(sky, OPEN), np.full(len(pockets), POCKET)]
-        ).astype(np.int64)[cell]
+        label = np.concatenate([np.arange(count), np.full(sky, OPEN), np.full(len(pockets), POCKET)]).astype(
+            np.int64
+        )[cell]
         key = _keys(start, end)
         order = np.argsort(key, kind="stable")
         twin = key[order][:-1] == key[order][1:]
@@ -192,11 +201,14 @@ class Coverage:
 
     def contacts(self) -> dict[tuple[int, int], float]:
         """Length [nm] of the border between every two cells that touch, by their indices (lower first)."""
-        edges = self.edges.where((self.edges.other > self.edges.cell))
-        found: dict[tuple[int, int], float] = {}
-        for a, b, length in zip(edges.cell.tolist(), edges.other.tolist(), edges.length.tolist(), strict=True):
-            found[a, b] = found.get((a, b), 0.0) + length
-        return found
+        edges = self.edges.where(self.edges.other > self.edges.cell)
+        code, inverse = np.unique(edges.cell * len(self.shapes) + edges.other, return_inverse=True)
+        first, second = np.divmod(code, max(len(self.shapes), 1))
+        lengths = np.bincount(inverse, weights=edges.length)
+        return {
+            (a, b): length
+            for a, b, length in zip(first.tolist(), second.tolist(), lengths.tolist(), strict=True)
+        }
 
     def linked(self, roots: Iterable[int], least: float = 0.05) -> frozenset[int]:
         """The cells that hang together with the roots over borders longer than ``least`` [nm]."""

@@ -43,7 +43,9 @@ class Profile:
 
     def runs(self, tolerance: float = GRID_NM) -> list[slice]:
         """The stretches without a jump."""
-        jump = (np.abs(self.z1[:-1] - self.z0[1:]) > tolerance) | (np.abs(self.x1[:-1] - self.x0[1:]) > GRID_NM / 2)
+        jump = (np.abs(self.z1[:-1] - self.z0[1:]) > tolerance) | (
+            np.abs(self.x1[:-1] - self.x0[1:]) > GRID_NM / 2
+        )
         cuts = [0, *(np.flatnonzero(jump) + 1).tolist(), len(self.x0)]
         return [slice(a, b) for a, b in zip(cuts, cuts[1:], strict=False)]
 
@@ -114,7 +116,9 @@ def tent_smoothed(profile: Profile, reach: float, tolerance: float = 0.05) -> Fl
     near = np.concatenate([np.arange(left, right, spacing), breaks, [right]])
     x = np.unique(near[(near >= left) & (near <= right)])
     z = level + (integral(x + reach) - 2 * integral(x) + integral(x - reach)) / reach**2
-    return np.asarray(shapely.get_coordinates(shapely.simplify(shapely.linestrings(np.column_stack([x, z])), tolerance)))
+    return np.asarray(
+        shapely.get_coordinates(shapely.simplify(shapely.linestrings(np.column_stack([x, z])), tolerance))
+    )
 
 
 def under(line: Floats, base: float) -> Region:

@@ -15,6 +15,13 @@ from filmwright.numerics.region import GRID_NM, Region
 Floats = NDArray[np.float64]
 
 
+LEAST_RADIUS = 50.0
+"""Arcs are divided at least as finely as those of this radius [nm], for many small sweeps add up to a large one."""
+
+NEAR = 0.12
+"""A tangent is left out when it is nearer than this share of a facet to the edge beside it: rounding turned the edge."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Kernel:
     """An upper half-ellipse over a lower one of the same width.
@@ -38,9 +45,13 @@ class Kernel:
 
     @property
     def facet(self) -> float:
-        """Largest angle between neighbouring tangents [rad]."""
-        reach = max(self.side, self.up, self.down)
-        return float(min(2 * np.arccos(1 / (1 + self.tolerance / reach)), np.pi / 4))
+        """Angle between neighbouring tangents [rad]: a quadrant over three times a power of two.
+
+        Tangents of kernels of any size then fall on each other, and those along the axes are always among them.
+        """
+        reach = max(self.side, self.up, self.down, LEAST_RADIUS)
+        wanted = np.pi / 4 / np.arccos(1 / (1 + self.tolerance / reach))
+        return float(np.pi / 2 / (3 * 2 ** max(np.ceil(np.log2(wanted / 3) - 0.1), 0)))
 
     def parameter(self, normals: Floats) -> Floats:
         """Ellipse parameter of the support point for each outward normal, array (n,) [rad]."""
@@ -50,15 +61,17 @@ class Kernel:
     def point(self, parameter: Floats) -> Floats:
         """Point of the kernel's border, array (n, 2) [nm]."""
         sine = np.sin(parameter)
-        return np.column_stack([self.side * np.cos(parameter), np.where(sine >= 0, self.up, self.down) * sine])
+        return np.column_stack(
+            [self.side * np.cos(parameter), np.where(sine >= 0, self.up, self.down) * sine]
+        )
 
 
 def convolution(points: Floats, kernel: Kernel) -> Floats:
     """Closed curve whose winding number is positive exactly where the swept region is.
 
     Every edge is moved out to the support point of its normal. At a convex corner the tangents of the kernel between
-    the two normals are cut with each other, so that a small turn keeps one vertex and repeated sweeps do not multiply
-    vertices; at a concave corner the curve runs back through the corner.
+    the two normals are cut with each other; the tangents are the same everywhere, so that repeated sweeps do not
+    multiply vertices. At a concave corner the curve runs back through the corner.
 
     Parameters
     ----------
@@ -72,17 +85,20 @@ def convolution(points: Floats, kernel: Kernel) -> Floats:
     before = np.roll(after, 1)
     turn = (after - before + np.pi) % (2 * np.pi) - np.pi
     turn[turn < 1e-6 - np.pi] += 2 * np.pi
-    convex = turn > 0
-    flat = np.abs(turn) < 1e-9
-    pieces = np.where(convex, np.ceil(turn / (kernel.facet * 1.001)), 3).astype(np.int64)
-    pieces[flat] = 1
+    convex = turn > -1e-9
+    first = np.floor(before / kernel.facet + NEAR) + 1
+    last = np.ceil((before + turn) / kernel.facet - NEAR) - 1
+    pieces = np.where(convex, np.maximum(last - first + 1, 0) + 1, 3).astype(np.int64)
     corner = np.repeat(np.arange(len(points)), pieces)
     rank = np.arange(len(corner)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
-    share = turn[corner] / np.maximum(pieces[corner], 1)
-    rounded = kernel.point(before[corner] + (rank + 0.5) * share) / np.cos(share / 2)[:, None]
+    low = np.where(rank == 0, before[corner], (first[corner] + rank - 1) * kernel.facet)
+    high = np.where(
+        rank == pieces[corner] - 1, (before + turn)[corner], (first[corner] + rank) * kernel.facet
+    )
+    rounded = kernel.point((low + high) / 2) / np.cos((high - low) / 2)[:, None]
     back = np.where((rank == 2)[:, None], kernel.point(after[corner]), kernel.point(before[corner]))
     back[rank == 1] = 0.0
-    return np.asarray(points[corner] + np.where((convex | flat)[corner][:, None], rounded, back))
+    return np.asarray(points[corner] + np.where(convex[corner][:, None], rounded, back))
 
 
 def _ring(points: Floats) -> Floats:
@@ -98,7 +114,10 @@ def _filled(curves: list[Floats]) -> Any:
 
 def swept(region: Region, kernel: Kernel) -> Region:
     """Everything that the kernel covers when its centre visits a region (holes are filled)."""
-    outlines = [shapely.get_coordinates(part.exterior)[:-1] for part in shapely.orient_polygons(shapely.get_parts(region.shape))]
+    outlines = [
+        shapely.get_coordinates(part.exterior)[:-1]
+        for part in shapely.orient_polygons(shapely.get_parts(region.shape))
+    ]
     return Region(_filled([convolution(_ring(points), kernel) for points in outlines]))
 
 
@@ -135,12 +154,17 @@ def swept_into(region: Region, edges: Edges, kernel: Kernel) -> Region:
     return Region(parts[0] if len(parts) == 1 else shapely.multipolygons(parts))
 
 
-def time_to_border(edges: Edges, border: Edges, speed: Floats, least: float = 0.05) -> float:
+def time_to_border(
+    edges: Edges, border: Edges, speed: Floats, least: float = 0.05, shortest: float = 20.0
+) -> float:
     """When edges that run along a border first meet it if each moves towards it at its own speed.
 
-    Edges that are steeper than one in five against the border arrive little by little, not at one moment, and are
-    left out; so is what is nearer than ``least`` [nm]. Infinite when nothing will arrive.
+    Edges that are steeper than one in five against the border, or shorter than ``shortest`` [nm], arrive little by
+    little, not at one moment, and are left out; so is what is nearer than ``least`` [nm]. Infinite when nothing will
+    arrive.
     """
+    long = edges.length > shortest
+    edges, speed = edges.where(long), speed[long]
     if len(edges.start) == 0 or len(border.start) == 0:
         return float("inf")
     lines = shapely.multilinestrings(shapely.linestrings(np.stack([border.start, border.end], axis=1)))

@@ -161,15 +161,17 @@ class Section:
         self._check(x)
         return section_read.thickness(self.layers, film, x)
 
-    def thinnest(self, film: str, below: frozenset[str] = frozenset(), above: frozenset[str] = frozenset()) -> Thin | None:
+    def thinnest(
+        self, film: str, below: frozenset[str] = frozenset(), above: frozenset[str] = frozenset()
+    ) -> Thin | None:
         """The thinnest place of a film between what lies below and what lies above it.
 
         Parameters
         ----------
         film : str
         below, above : frozenset of str
-            Materials that count as the two sides; empty: everything older, and everything younger or, where nothing
-            younger lies on the film, the open ambient.
+            Materials that count as the two sides, older than the film and younger; empty: all of them, and above a
+            film on which nothing lies the open ambient.
         """
         return section_read.thinnest(self.layers, film, self.nominal.get(film), below, above)
 

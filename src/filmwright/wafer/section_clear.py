@@ -26,7 +26,11 @@ def cleared(layers: Layers, action: Clear) -> Layers:
     while True:
         exposed = layers.cover.exposed
         reached = np.bincount(exposed.cell, weights=exposed.length, minlength=len(layers.pieces))
-        gone = {k for k, piece in enumerate(layers.pieces) if piece.material in action.materials and reached[k] > LEAST_NM}
+        gone = {
+            k
+            for k, piece in enumerate(layers.pieces)
+            if piece.material in action.materials and reached[k] > LEAST_NM
+        }
         if not gone:
             break
         edges = layers.cover.edges

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from filmwright.numerics import Polyline, Region, crossings, floor_of, tent_smoothed, under
 from filmwright.units import convert
 from filmwright.wafer.actions import Coat, Print
 from filmwright.wafer.section_layers import Body, Layers, print_spans
 
+ROUNDS = 30
+"""Most corrections of the level of a coat that leaves high ground bare."""
 LEAST_LEVELLING_NM = 50.0
 """Shorter levelling lengths are taken as this one [nm]."""
 
@@ -29,14 +33,18 @@ def coated(layers: Layers, action: Coat) -> Layers:
     ambient = layers.cover.open
     x0, base, x1, _ = layers.cover.window
     line = tent_smoothed(floor_of(ambient), max(convert(action.levelling, "nm"), LEAST_LEVELLING_NM))
-    wanted = thickness * (x1 - x0)
-    level = thickness
-    for _ in range(12):
-        film = ambient.intersection(under(line + (0.0, level), base))
-        short = (wanted - film.area) / (x1 - x0)
-        level += short
-        if abs(short) < 1e-3:
+    width = x1 - x0
+    level, step = thickness, 0.0
+    slope, before = width, 0.0
+    for _ in range(ROUNDS):
+        film = ambient.intersection(under(line + np.array([0.0, level]), base))
+        if step:
+            slope = min(max((film.area - before) / step, 0.01 * width), width)
+        if abs(film.area - thickness * width) < 1e-3 * width:
             break
+        before = film.area
+        step = (thickness * width - film.area) / slope
+        level += step
     return layers.changed({}, [Body(material=action.material, film=action.film, shape=film)])
 
 
@@ -55,7 +63,11 @@ def printed(layers: Layers, action: Print, cut: Polyline) -> Layers:
     films = [piece.film for piece in layers.pieces if piece.material == action.material]
     if not films:
         return layers
-    chosen = [k for k, piece in enumerate(layers.pieces) if piece.film == films[-1] and piece.material == action.material]
+    chosen = [
+        k
+        for k, piece in enumerate(layers.pieces)
+        if piece.film == films[-1] and piece.material == action.material
+    ]
     resist = Region.of([]) if not chosen else layers.pieces[chosen[0]].shape
     for k in chosen[1:]:
         resist = resist.union(layers.pieces[k].shape)
@@ -64,8 +76,16 @@ def printed(layers: Layers, action: Print, cut: Polyline) -> Layers:
     ceiling = resist.bounds[3] + 1.0
     blocks = []
     for start, end in print_spans(action.keep, cut):
-        left = [(x0, z0), (x0, ceiling)] if math.isinf(start) else _wall(resist, start - bias, -1.0, action, (z0, ceiling))
-        right = [(x1, z0), (x1, ceiling)] if math.isinf(end) else _wall(resist, end + bias, 1.0, action, (z0, ceiling))
+        left = (
+            [(x0, z0), (x0, ceiling)]
+            if math.isinf(start)
+            else _wall(resist, start - bias, -1.0, action, (z0, ceiling))
+        )
+        right = (
+            [(x1, z0), (x1, ceiling)]
+            if math.isinf(end)
+            else _wall(resist, end + bias, 1.0, action, (z0, ceiling))
+        )
         if left[0][0] < right[0][0]:
             blocks.append([*left, *reversed(right)])
     kept = Region.of(blocks)
@@ -77,7 +97,7 @@ def _wall(
 ) -> list[tuple[float, float]]:
     """One resist wall from the bottom up: vertical below its foot, leaning above it."""
     low, ceiling = ends
-    found = crossings([part.shape for part in resist.parts()], foot)
+    found = crossings([resist], foot)
     if not found:
         return [(foot, low), (foot, ceiling)]
     bottom, top = found[0][1], found[-1][2]

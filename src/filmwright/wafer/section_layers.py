@@ -104,14 +104,22 @@ class Layers:
         bodies = [
             replace(piece, shape=shapes[k]) if k in shapes else piece for k, piece in enumerate(self.pieces)
         ]
-        return Layers.of([*bodies, *added], self.cover.window)
+        return Layers.of([*bodies, *added], self.cover.window).with_events(self.events, self.floated)
+
+    def simplified(self, tolerance: float) -> Layers:
+        """The same with vertices left out whose triangles are smaller than ``tolerance`` squared [nm²]."""
+        cover = self.cover.simplified(tolerance)
+        pieces = tuple(
+            replace(piece, shape=cell) for piece, cell in zip(self.pieces, cover.cells, strict=True)
+        )
+        return replace(self, pieces=pieces, cover=cover)
 
     def without(self, gone: Iterable[int]) -> Layers:
         """The same without some pieces."""
         out = frozenset(gone)
         kept = [k for k in range(len(self.pieces)) if k not in out]
         cover = Coverage(tuple(self.cover.shapes[k] for k in kept), self.cover.window)
-        return Layers(tuple(self.pieces[k] for k in kept), cover)
+        return replace(self, pieces=tuple(self.pieces[k] for k in kept), cover=cover)
 
     def with_events(self, events: Iterable[Event], floated: Iterable[Body] = ()) -> Layers:
         """The same with what happened."""
@@ -131,7 +139,7 @@ class Layers:
             return self
         bodies = [self.pieces[k] for k in lost]
         events = [Event.of("floated", body) for body in bodies]
-        return self.without(lost).with_events((*self.events, *events), (*self.floated, *bodies))
+        return self.without(lost).with_events(events, bodies)
 
 
 def print_spans(keep: Region, cut: Polyline) -> tuple[tuple[float, float], ...]:

@@ -45,7 +45,7 @@ def together(pieces: Sequence[Body]) -> Region:
 
 def column(layers: Layers, x: float) -> tuple[tuple[str, str, float, float], ...]:
     """(material, film, bottom, top) [nm] at a place, from the lowest up."""
-    found = crossings(layers.cover.shapes, x)
+    found = crossings(layers.cover.cells, x)
     pieces = layers.pieces
     return tuple((pieces[k].material, pieces[k].film, low, high) for k, low, high in found)
 
@@ -90,8 +90,8 @@ def thinnest(
     if not own:
         return None
     names = [piece.material for piece in pieces]
-    lower = [k for k in range(len(pieces)) if (names[k] in below if below else k < own[0])]
-    upper = [k for k in range(len(pieces)) if (names[k] in above if above else k > own[-1])]
+    lower = [k for k in range(own[0]) if not below or names[k] in below]
+    upper = [k for k in range(own[-1] + 1, len(pieces)) if not above or names[k] in above]
     edges = layers.cover.edges
     mine = edges.where(np.isin(edges.cell, own))
     floor = mine.where(np.isin(mine.other, lower))
@@ -109,7 +109,8 @@ def _away_from_ends(roof: Edges, floor: Edges, reach: float) -> Edges:
     """Open edges that do not belong to the rim where a film ends on what it lies on."""
     corners = {tuple(point) for point in np.vstack([floor.start, floor.end]).tolist()}
     ends = np.array(
-        [point for point in np.vstack([roof.start, roof.end]).tolist() if tuple(point) in corners], dtype=float
+        [point for point in np.vstack([roof.start, roof.end]).tolist() if tuple(point) in corners],
+        dtype=float,
     ).reshape(-1, 2)
     if len(ends) == 0:
         return roof

@@ -12,10 +12,14 @@ from filmwright.units import convert
 from filmwright.wafer.actions import EtchRate, Remove
 from filmwright.wafer.section_layers import Layers
 
-SINGLE_STAGES = 4
-"""Steps of time when one material is etched sideways; the error is that of paths round an obstacle."""
-MIXED_STAGES = 16
+LEAST_STAGES = 3
+"""Steps of time when one material is etched sideways; their error is that of paths round an obstacle."""
+MOST_STAGES = 12
 """Steps of time when several materials are etched, each at its own rate."""
+STAGE_NM = 5.0
+"""How far the second fastest material may move in one step of time [nm], as far as :data:`MOST_STAGES` allows."""
+SIMPLIFIED_NM = 0.05
+"""After each step of time a vertex goes whose triangle is smaller than this squared [nm²]."""
 FLAT = 0.7
 """Edges whose normal is less upright than this count as walls."""
 OVERSHOOT = 1e-4
@@ -45,46 +49,58 @@ def removed(layers: Layers, action: Remove, tolerance: float, stages: int | None
     present = {piece.material for piece in layers.pieces} & rates.keys()
     if not present or action.time <= 0:
         return layers
+    upright = {name: convert(max(rate.down - rate.sideways, 0.0), "nm") for name, rate in rates.items()}
     if all(rates[name].sideways <= 0 for name in present):
-        return _lowered(layers, {name: rate.down for name, rate in rates.items()}, action.time).standing()
-    count = stages or (SINGLE_STAGES if len(present) == 1 else MIXED_STAGES)
+        return layers.changed(_lowered(layers, {}, upright, action.time)).standing()
+    count = stages or _stages([rates[name] for name in present], action.time)
     left = action.time
     while left > action.time * 1e-9:
         step = min(left, action.time / count, _break_through(layers, rates))
-        layers = _moved(layers, rates, step, tolerance).standing()
-        rest = {name: max(rate.down - rate.sideways, 0.0) for name, rate in rates.items()}
-        if any(rest.values()):
-            layers = _lowered(layers, rest, step).standing()
+        aside = max(convert(rates[name].sideways * step, "nm") for name in present)
+        shapes = _moved(layers, rates, step, tolerance)
+        shapes |= _lowered(layers, shapes, upright, step, aside)
+        if not shapes:
+            break
+        layers = layers.changed(shapes).simplified(SIMPLIFIED_NM).standing()
         left -= step
     return layers
 
 
-def _lowered(layers: Layers, rates: Mapping[str, float], time: float) -> Layers:
-    """Every column lowered by a vertical etch."""
-    slowness = np.full(len(layers.pieces), np.inf)
-    reach = 0.0
-    for index, piece in enumerate(layers.pieces):
-        rate = convert(rates.get(piece.material, 0.0), "nm")
-        if rate > 0:
-            slowness[index] = 1.0 / rate
-            reach = max(reach, rate * time)
-    spans, lowest = _attacked(layers, slowness)
+def _stages(rates: list[EtchRate], time: float) -> int:
+    """Steps of time: as many as the second fastest material moves by :data:`STAGE_NM`, for the error lies there."""
+    moves = sorted(convert(max(rate.down, rate.sideways) * time, "nm") for rate in rates)
+    second = moves[-2] if len(moves) > 1 else 0.0
+    return int(min(max(np.ceil(second / STAGE_NM), LEAST_STAGES), MOST_STAGES))
+
+
+def _lowered(
+    layers: Layers, moved: Mapping[int, Region], rates: Mapping[str, float], time: float, aside: float = 0.0
+) -> dict[int, Region]:
+    """Shapes after a vertical etch at rates in nm/s, ``moved`` standing for the shapes that have changed already."""
+    speed = np.array([rates.get(piece.material, 0.0) for piece in layers.pieces])
+    with np.errstate(divide="ignore"):
+        slowness = 1.0 / speed
+    spans, lowest = _attacked(layers, slowness, aside)
     if not spans:
-        return layers
+        return {}
+    shapes = [moved[k] if k in moved else piece.shape for k, piece in enumerate(layers.pieces)]
+    reach = float(np.max(speed)) * time
     used = [k for k, piece in enumerate(layers.pieces) if piece.shape.bounds[3] > lowest - reach - 1.0]
-    found = columns([layers.cover.shapes[k] for k in used], spans)
-    gone = excavated(found, slowness[used], time, MARGIN_NM)
+    gone = excavated(columns([shapes[k] for k in used], spans), slowness[used], time, MARGIN_NM)
     if gone.empty:
-        return layers
-    shapes = {k: layers.pieces[k].shape.difference(gone) for k in used if np.isfinite(slowness[k])}
-    return layers.changed(shapes)
+        return {}
+    return {k: shapes[k].difference(gone) for k in used if np.isfinite(slowness[k])}
 
 
-def _attacked(layers: Layers, slowness: NDArray[np.float64]) -> tuple[list[tuple[float, float]], float]:
-    """Intervals of x over which something that is etched is open to the top, and the lowest such place."""
+def _attacked(
+    layers: Layers, slowness: NDArray[np.float64], aside: float
+) -> tuple[list[tuple[float, float]], float]:
+    """Intervals of x, ``aside`` wider, over which what is etched is open to the top, and the lowest such place."""
     exposed = layers.cover.exposed
     use = np.isfinite(slowness[exposed.cell]) & (exposed.outward[:, 1] > 0)
-    low, high = exposed.end[use, 0], exposed.start[use, 0]
+    x0, _, x1, _ = layers.cover.window
+    low = np.maximum(exposed.end[use, 0] - aside, x0)
+    high = np.minimum(exposed.start[use, 0] + aside, x1)
     if len(low) == 0:
         return [], 0.0
     order = np.argsort(low)
@@ -94,11 +110,11 @@ def _attacked(layers: Layers, slowness: NDArray[np.float64]) -> tuple[list[tuple
             spans[-1] = (spans[-1][0], max(b, spans[-1][1]))
         else:
             spans.append((a, b))
-    return spans, float(min(exposed.start[use, 1].min(), exposed.end[use, 1].min()))
+    return spans, float(min(exposed.start[use, 1].min(), exposed.end[use, 1].min())) - aside
 
 
-def _moved(layers: Layers, rates: Mapping[str, EtchRate], time: float, tolerance: float) -> Layers:
-    """Every open surface of what is etched sideways, moved along its normal."""
+def _moved(layers: Layers, rates: Mapping[str, EtchRate], time: float, tolerance: float) -> dict[int, Region]:
+    """Shapes of what is etched sideways after every open surface has moved along its normal."""
     exposed = layers.cover.exposed
     shapes: dict[int, Region] = {}
     for index in np.unique(exposed.cell).tolist():
@@ -111,7 +127,7 @@ def _moved(layers: Layers, rates: Mapping[str, EtchRate], time: float, tolerance
         kernel = Kernel(side=side, up=down, down=down, tolerance=min(tolerance, side / 20))
         gone = swept_into(piece.shape, exposed.where(exposed.cell == index), kernel)
         shapes[index] = piece.shape.difference(gone)
-    return layers.changed(shapes) if shapes else layers
+    return shapes
 
 
 def _break_through(layers: Layers, rates: Mapping[str, EtchRate]) -> float:
