@@ -1,1 +1,26 @@
-"""Instrument tables to transfer curves; transfer curves to parameters."""
+"""Instrument tables to transfer curves; transfer curves to parameters with errors, each valid or refused with
+the reason.
+
+``read_table(path)`` finds the curves by the meaning of the column names; ``extract(sweeps, Geometry(...))``
+reads every
+parameter off them; ``extract_many`` does the same for ten thousand curves as arrays.
+"""
+
+from filmwright.measure.extraction import Extraction, extract, extract_many
+from filmwright.measure.reading import CapacitanceCurve, Measurement, read_table
+from filmwright.measure.results import CurveResult, Geometry, Parameter, curve_fields
+from filmwright.measure.sweeps import Sweep
+
+__all__ = [
+    "CapacitanceCurve",
+    "CurveResult",
+    "Extraction",
+    "Geometry",
+    "Measurement",
+    "Parameter",
+    "Sweep",
+    "curve_fields",
+    "extract",
+    "extract_many",
+    "read_table",
+]

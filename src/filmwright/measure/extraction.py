@@ -1,0 +1,361 @@
+"""From sweeps to results: type and sign found, curves on equal grids put together, pairs compared."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from filmwright.measure.batch import WHYS, Batch, Column, Known, extract_batch
+from filmwright.measure.readings import crossings
+from filmwright.measure.results import CurveResult, Geometry, Parameter
+from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, read_noise, third_differences
+from filmwright.measure.sweeps import Sweep
+
+CHUNK = 256
+"""Curves that are worked on together: their arrays fit into the cache."""
+
+HYSTERESIS_LEVEL = 0.1
+"""Share of the smaller on current at which the two directions are compared."""
+
+
+@dataclass(frozen=True)
+class _Turned:
+    """A sweep in n-type signs."""
+
+    grid: Array
+    current: Array
+    gate_current: Array
+    drain: float
+    sign: float
+
+
+class Extraction:
+    """Parameters of many curves as arrays; a curve's own result is put into words when asked for."""
+
+    def __init__(self, sweeps: Sequence[Sweep], geometries: Sequence[Geometry]) -> None:
+        self.sweeps = tuple(sweeps)
+        self.geometries = tuple(geometries)
+        self._turned = [_turn(sweep) for sweep in self.sweeps]
+        self._partner = _partners(self.sweeps)
+        self._ionic = [self._ionic_evidence(at) for at in range(len(self.sweeps))]
+        self._floor = _instrument_floors(self.sweeps, self._turned)
+        self._batches: list[Batch] = []
+        self._place: list[tuple[int, int]] = [(0, 0)] * len(self.sweeps)
+        for members in _alike(self._turned):
+            self._extract(members)
+
+    def __len__(self) -> int:
+        return len(self.sweeps)
+
+    def __iter__(self) -> Iterator[CurveResult]:
+        return (self.curve(at) for at in range(len(self)))
+
+    def _extract(self, members: Sequence[int]) -> None:
+        turned = [self._turned[at] for at in members]
+        geometry = [self.geometries[at] for at in members]
+        known = Known(
+            drain_voltage=np.array([each.drain for each in turned]),
+            width=np.array([each.width or np.nan for each in geometry]),
+            length=np.array([each.length or np.nan for each in geometry]),
+            areal_capacitance=np.array([each.areal_capacitance or np.nan for each in geometry]),
+            temperature=np.array([each.temperature for each in geometry]),
+            ionic=np.array([bool(self._ionic[at]) for at in members]),
+            instrument_floor=self._floor[np.asarray(members)],
+        )
+        currents = np.stack([each.current for each in turned])
+        leaks = np.stack([each.gate_current for each in turned])
+        batch = extract_batch(turned[0].grid, currents, leaks, known)
+        self._place_all(members, batch)
+
+    def _place_all(self, members: Sequence[int], batch: Batch) -> None:
+        for row, at in enumerate(members):
+            self._place[at] = (len(self._batches), row)
+        self._batches.append(batch)
+
+    def values(self, name: str) -> tuple[Array, Array, np.ndarray[tuple[int], np.dtype[np.bool_]]]:
+        """Value, standard deviation and validity of one parameter over all curves, SI, device signs."""
+        value, std = np.full(len(self), np.nan), np.full(len(self), np.nan)
+        valid = np.zeros(len(self), dtype=bool)
+        for at, (batch, row) in enumerate(self._place):
+            column = self._column(name, batch, row)
+            sign = self._turned[at].sign if column.volts else 1.0
+            value[at], std[at], valid[at] = sign * column.value[row], column.std[row], column.valid[row]
+        return value, std, valid
+
+    def _column(self, name: str, batch: int, row: int) -> Column:
+        columns = self._batches[batch].columns
+        if name != "threshold_voltage":
+            return columns[name]
+        saturated = columns["threshold_voltage_saturation"]
+        line = columns["threshold_voltage_linear"]
+        return saturated if saturated.valid[row] and not line.valid[row] else line
+
+    def curve(self, at: int) -> CurveResult:
+        """One curve's result in words."""
+        sweep, turned = self.sweeps[at], self._turned[at]
+        number, row = self._place[at]
+        batch = self._batches[number]
+        names = ["threshold_voltage", *batch.columns]
+        parameters = {name: self._parameter(self._column(name, number, row), at) for name in names}
+        parameters["hysteresis"] = self._hysteresis(at)
+        classes = self._classes(at)
+        return CurveResult(
+            file=sweep.file,
+            sweep=sweep.label,
+            drain_voltage=sweep.drain_voltage,
+            bulk_voltage=sweep.bulk_voltage,
+            direction="forward" if sweep.rising == (turned.sign > 0) else "backward",
+            type="n" if turned.sign > 0 else "p",
+            parameters=parameters,
+            classes=classes,
+            warnings=tuple(f"{name}: {evidence}" for name, evidence in classes.items()) + self._cautions(at),
+        )
+
+    def _words(self, at: int) -> dict[str, object]:
+        number, row = self._place[at]
+        words: dict[str, object] = {name: each[row] for name, each in self._batches[number].numbers.items()}
+        return {**words, "missing": self.geometries[at].missing(), "ionic": self._ionic[at]}
+
+    def _parameter(self, column: Column, at: int) -> Parameter:
+        row = self._place[at][1]
+        sign = self._turned[at].sign
+        value, std = column.value[row], column.std[row]
+        refused = [key for key, flags in column.refusals.items() if flags[row]]
+        if not refused and not np.isfinite(value):
+            refused = ["noisy"]
+        bounded = bool(refused) and refused[0] in ("floor-limited", "few decades", "coarse")
+        enough = {"dead", "ionic", "geometry", "size"}
+        refused = refused[:1] if enough & set(refused[:1]) else refused[:3]
+        shown = np.isfinite(value) and not enough & set(refused)
+        ends = sorted((sign * float(column.low[row]), sign * float(column.high[row])))
+        return Parameter(
+            value=float(sign * value if column.volts else value) if shown else None,
+            std=float(std) if shown and np.isfinite(std) and not bounded else None,
+            unit=column.unit,
+            method=column.method,
+            window=(ends[0], ends[1]) if shown and np.all(np.isfinite(ends)) else None,
+            valid=not refused,
+            why_not="; ".join(WHYS[key].format(**self._words(at)) for key in refused),
+            bound=column.bound if bounded else "",
+        )
+
+    def _classes(self, at: int) -> dict[str, str]:
+        number, row = self._place[at]
+        words = self._words(at)
+        found = {
+            name: _EVIDENCE[name].format(**words)
+            for name, flags in self._batches[number].classes.items()
+            if flags[row]
+        }
+        if self._ionic[at]:
+            found["ionic gate"] = self._ionic[at]
+        return found
+
+    def _cautions(self, at: int) -> tuple[str, ...]:
+        sweep = self.sweeps[at]
+        cautions = []
+        count = len(sweep.gate_voltage)
+        if count < FEWEST_FOR_NOISE:
+            cautions.append(
+                f"{count} gate voltages: noise and shape cannot be told apart, so no error is given"
+            )
+        if sweep.sliced:
+            cautions.append(
+                "cut out of output curves: the points of one curve were measured in different sweeps"
+            )
+        return tuple(cautions)
+
+    def _hysteresis(self, at: int) -> Parameter:
+        method = f"gate voltage backward less forward at {HYSTERESIS_LEVEL:.0%} of the smaller on current"
+        other = self._partner[at]
+        mine = self._turned[at]
+        if other < 0 or self._turned[other].sign != mine.sign:
+            return _refused("V", method, WHYS["one direction"])
+        number, row = self._place[at]
+        if self._batches[number].classes["dead"][row]:
+            return _refused("V", method, WHYS["dead"].format(**self._words(at)))
+        pair = [self._turned[each] for each in (at, other)]
+        target = HYSTERESIS_LEVEL * min(float(each.current.max()) for each in pair)
+        read = []
+        for each in pair:
+            curve = each.current[None, :]
+            volts, std = crossings(each.grid, curve, np.array([target]), read_noise(each.grid, curve))
+            read.append((float(volts[0]), float(std[0])))
+        if not all(np.isfinite(volts) for volts, _ in read):
+            return _refused("V", method, f"the two directions do not both cross {target:.3g} A")
+        forward_first = self.sweeps[at].rising == (mine.sign > 0)
+        (one, one_std), (two, two_std) = read if forward_first else read[::-1]
+        spread = float(np.hypot(one_std, two_std))
+        ends = sorted((mine.sign * one, mine.sign * two))
+        return Parameter(
+            value=mine.sign * (two - one),
+            std=spread if np.isfinite(spread) else None,
+            unit="V",
+            method=method,
+            window=(ends[0], ends[1]),
+            valid=True,
+        )
+
+    def _ionic_evidence(self, at: int) -> str:
+        """Why the gate is taken for ionic; empty when it is not.
+
+        A dielectric gate may show a displacement current, but not together with a current that saturates at
+        low V_D
+        while the device is normally on: there the film is doped through by ions.
+        """
+        stated = self.geometries[at].gate
+        if stated:
+            return "as stated" if stated == "ionic" else ""
+        other = self._partner[at]
+        if other < 0:
+            return ""
+        pair = [self._turned[each] for each in (at, other)]
+        if pair[0].sign != pair[1].sign or any(not np.isfinite(each.gate_current).all() for each in pair):
+            return ""
+        if (
+            any(len(each.grid) < FEWEST_FOR_NOISE for each in pair)
+            or pair[0].grid[0] >= 0
+            or pair[0].grid[-1] <= 0
+        ):
+            return ""
+        leak = [float(np.median(each.gate_current)) for each in pair]
+        noise = max(
+            float(np.median(np.abs(third_differences(each.grid, each.gate_current[None])))) for each in pair
+        )
+        loop = leak[0] * leak[1] < 0 and min(abs(each) for each in leak) > 3 * noise
+        normally_on = any(
+            float(np.interp(0.0, each.grid, each.current)) > 0.1 * each.current.max() for each in pair
+        )
+        full = any(_fills(each) for each in pair)
+        if not (loop and normally_on and full):
+            return ""
+        return (
+            f"the gate current runs in a loop ({leak[0]:.2g} A one way, {leak[1]:.2g} A the other), "
+            "the device is normally on and its transconductance falls away inside the sweep"
+        )
+
+
+def _fills(turned: _Turned) -> bool:
+    """Whether the transconductance has fallen below a tenth of its largest before the end of the sweep."""
+    slope = np.gradient(turned.current, turned.grid)
+    return float(np.mean(slope[-max(3, len(slope) // 20) :])) < 0.1 * float(slope.max())
+
+
+def _refused(unit: str, method: str, why: str) -> Parameter:
+    return Parameter(value=None, std=None, unit=unit, method=method, window=None, valid=False, why_not=why)
+
+
+_EVIDENCE = {
+    "dead": "the drain current ({on:.2g} A at most) never stands clear of the floor ({floor:.2g} A)",
+    "no gate control (shorted or open gate)": "largest over smallest current is {ratio:.3g}",
+    "never off": "the smallest current is {off:.2g} A, the largest only {ratio:.3g} times as much",
+    "never on": "the tangent meets zero at {threshold:.3g} V, at the end of the sweep ({end:.3g} V)",
+    "leaky gate": "{leak:.2g} A flow through the gate at {on:.2g} A through the drain",
+    "floor-limited": "the off current is hidden by the floor ({floor:.2g} A): swing and on/off are bounds",
+    "clipped at compliance": "the current stops at {on:.3g} A while it still rises steeply",
+    "depletion mode": "{zero:.2g} A of {on:.2g} A flow at VG 0 V",
+    "ambipolar": "the current rises again on the off side, from {off:.2g} A",
+}
+
+
+def _turn(sweep: Sweep) -> _Turned:
+    """The sweep in n-type signs; the type follows from the side on which the current is large."""
+    current = sweep.drain_current
+    count = len(current)
+    part = max(2, count // 5)
+    bottom, top = (float(np.median(np.abs(each))) for each in (current[:part], current[-part:]))
+    if max(bottom, top) > 2 * min(bottom, top) or not sweep.drain_voltage:
+        sign = 1.0 if top >= bottom else -1.0
+    else:
+        sign = float(np.sign(sweep.drain_voltage))
+    order = slice(None) if sign > 0 else slice(None, None, -1)
+    grid = np.ascontiguousarray(sign * sweep.gate_voltage[order])
+    turned = current[order]
+    polarity = np.sign(np.median(turned[-part:])) or 1.0
+    leak = np.full(count, np.nan) if sweep.gate_current is None else sign * sweep.gate_current[order]
+    drain = np.nan if sweep.drain_voltage is None else abs(sweep.drain_voltage)
+    return _Turned(grid=grid, current=polarity * turned, gate_current=leak, drain=drain, sign=sign)
+
+
+def _instrument_floors(sweeps: Sequence[Sweep], turned: Sequence[_Turned]) -> Array:
+    """Floor that sweeps of the same file show by an off current of the wrong sign, which no channel carries."""
+    floors: dict[str, float] = {}
+    for sweep, each in zip(sweeps, turned, strict=True):
+        if sweep.file and len(each.grid) >= FEWEST_FOR_NOISE:
+            off = each.current[: max(3, len(each.grid) // 20)]
+            size = float(np.mean(np.abs(off)))
+            if np.mean(off) < 0.5 * size and size < 0.01 * float(each.current.max()):
+                floors[sweep.file] = max(floors.get(sweep.file, 0.0), size)
+    return np.array([floors.get(sweep.file, 0.0) for sweep in sweeps])
+
+
+def _partners(sweeps: Sequence[Sweep]) -> list[int]:
+    first: dict[tuple[str, int], int] = {}
+    partner = [-1] * len(sweeps)
+    for at, sweep in enumerate(sweeps):
+        if sweep.pair < 0:
+            continue
+        key = (sweep.file, sweep.pair)
+        if key in first:
+            partner[at], partner[first[key]] = first[key], at
+        else:
+            first[key] = at
+    return partner
+
+
+def _alike(turned: Sequence[_Turned]) -> Iterator[list[int]]:
+    """Curves on the same gate voltages (to a thousandth of a step), in chunks."""
+    groups: dict[bytes, list[int]] = {}
+    for at, each in enumerate(turned):
+        step = (each.grid[-1] - each.grid[0]) / (len(each.grid) - 1)
+        groups.setdefault(np.round(each.grid / step * 1000).tobytes() + step.hex()[:8].encode(), []).append(
+            at
+        )
+    for members in groups.values():
+        for start in range(0, len(members), CHUNK):
+            yield members[start : start + CHUNK]
+
+
+def extract_many(
+    sweeps: Sequence[Sweep], geometry: Geometry | Sequence[Geometry] | None = None
+) -> Extraction:
+    """Parameters of many curves, as arrays.
+
+    Parameters
+    ----------
+    sweeps : sequence of Sweep
+    geometry : Geometry, sequence of Geometry (one for each sweep) or None
+
+    Returns
+    -------
+    Extraction
+    """
+    if geometry is None or isinstance(geometry, Geometry):
+        geometry = list(itertools.repeat(geometry or Geometry(), len(sweeps)))
+    if len(geometry) != len(sweeps):
+        raise ValueError(f"one geometry for each sweep is needed, got {len(geometry)} for {len(sweeps)}")
+    return Extraction(sweeps, geometry)
+
+
+def extract(sweeps: Sequence[Sweep], geometry: Geometry | None = None) -> tuple[CurveResult, ...]:
+    """Parameters of each curve, with definition, error, window and validity.
+
+    Parameters
+    ----------
+    sweeps : sequence of Sweep
+    geometry : Geometry or None
+        The same for all; what is not known is refused with the reason.
+
+    Returns
+    -------
+    tuple of CurveResult
+    """
+    return tuple(extract_many(sweeps, geometry))
+
+
+def with_file(sweep: Sweep, file: str) -> Sweep:
+    """The sweep under another file name."""
+    return replace(sweep, file=file)

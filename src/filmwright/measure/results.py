@@ -1,0 +1,151 @@
+"""What an extraction says: each parameter with definition, error, window and, if need be, why not."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from filmwright import units
+
+Bound = Literal["", "at least", "at most"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Geometry:
+    """What is known about a device beside its curve; None where it is not known.
+
+    Attributes
+    ----------
+    width, length : float [m] or None
+    areal_capacitance : float [F/m²] or None
+    temperature : float [K]
+    gate : "", "dielectric" or "ionic"
+        What the gate couples through; empty lets the data tell whether it looks ionic.
+    """
+
+    width: float | None = None
+    length: float | None = None
+    areal_capacitance: float | None = None
+    temperature: float = units.ROOM_TEMPERATURE
+    gate: Literal["", "dielectric", "ionic"] = ""
+
+    def __post_init__(self) -> None:
+        for name in ("width", "length", "areal_capacitance", "temperature"):
+            value = getattr(self, name)
+            if value is not None and not (math.isfinite(value) and value > 0):
+                raise ValueError(f"{name} must be finite and above zero, got {value}")
+
+    def missing(self) -> str:
+        """What a mobility would need and is not known, in words; empty when all is known."""
+        known = (("W", self.width), ("L", self.length), ("areal capacitance", self.areal_capacitance))
+        return ", ".join(name for name, value in known if value is None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Parameter:
+    """One parameter of one curve.
+
+    Attributes
+    ----------
+    value : float [SI] or None
+        None where nothing can be said.
+    std : float [SI] or None
+        One standard deviation from the noise in the data; None where the data do not give it.
+    unit : str
+        In which it is printed.
+    method : str
+        The definition.
+    window : tuple of float [V] or None
+        Gate voltages between which it was read.
+    valid : bool
+    why_not : str
+        Why it is not valid; empty when it is.
+    bound : "", "at least" or "at most"
+        The value is a bound only (it is then not valid as a value).
+    """
+
+    value: float | None
+    std: float | None
+    unit: str
+    method: str
+    window: tuple[float, float] | None
+    valid: bool
+    why_not: str = ""
+    bound: Bound = ""
+
+    def fields(self) -> dict[str, Any]:
+        """The parameter for programs, in its printed unit."""
+        return {
+            "value": None if self.value is None else _printed(self.value, self.unit),
+            "std": None if self.std is None else _printed(self.std, self.unit),
+            "unit": self.unit,
+            "method": self.method,
+            "window": None
+            if self.window is None
+            else {"from": self.window[0], "to": self.window[1], "unit": "V"},
+            "valid": self.valid,
+            "why_not": self.why_not,
+            "bound": self.bound,
+        }
+
+
+def _printed(value: float, unit: str) -> float:
+    return units.plain(value, unit.replace("/decade", ""))
+
+
+@dataclass(frozen=True, kw_only=True)
+class CurveResult:
+    """All parameters of one transfer curve.
+
+    Attributes
+    ----------
+    file, sweep : str
+    drain_voltage, bulk_voltage : float [V] or None
+    direction : "forward" or "backward"
+        Forward turns the device on.
+    type : "n" or "p"
+    parameters : mapping from name to Parameter
+    classes : mapping from class to evidence
+        E.g. ``{"leaky gate": "the gate current is 12 % of the drain current at VG 6 V"}``.
+    warnings : tuple of str
+    """
+
+    file: str
+    sweep: str
+    drain_voltage: float | None
+    bulk_voltage: float | None = None
+    direction: str
+    type: Literal["n", "p"]
+    parameters: Mapping[str, Parameter]
+    classes: Mapping[str, str] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
+
+
+def curve_fields(result: CurveResult) -> dict[str, Any]:
+    """A curve's result for programs: JSON with the unit beside every number.
+
+    Parameters
+    ----------
+    result : CurveResult
+
+    Returns
+    -------
+    dict
+    """
+    return {
+        "file": result.file,
+        "sweep": result.sweep,
+        "drain_voltage": _volts(result.drain_voltage),
+        "bulk_voltage": _volts(result.bulk_voltage),
+        "direction": result.direction,
+        "type": result.type,
+        "parameters": {name: parameter.fields() for name, parameter in result.parameters.items()},
+        "classes": dict(result.classes),
+        "warnings": list(result.warnings),
+    }
+
+
+def _volts(value: float | None) -> dict[str, Any] | None:
+    return None if value is None else {"value": value, "unit": "V"}
