@@ -24,6 +24,7 @@ from filmwright.device.laws import (
     subthreshold_limit,
     thermal_voltage,
 )
+from filmwright.device.threshold import fermi_depth, flat_band_voltage, full_depletion_voltage
 from filmwright.device.transistor import Polarity, TransistorDesign, drain_current, with_contacts
 
 __all__ = [
@@ -36,6 +37,9 @@ __all__ = [
     "contact_front_resistance",
     "drain_current",
     "effective_overdrive",
+    "fermi_depth",
+    "flat_band_voltage",
+    "full_depletion_voltage",
     "ideality_from_swing",
     "linear_mobility",
     "reliability_linear",
