@@ -51,14 +51,22 @@ def limits() -> Mapping[str, Limit]:
     for name, row in data["limits"].items():
         quantity = read(row["value"], row["dimension"], name)
         found[name] = Limit(
-            name=name, value=quantity.value, dimension=row["dimension"], unit=quantity.unit, means=row["means"], source=source
+            name=name,
+            value=quantity.value,
+            dimension=row["dimension"],
+            unit=quantity.unit,
+            means=row["means"],
+            source=source,
         )
     return found
 
 
 def wafer_thickness(diameter: float) -> float:
     """Nominal thickness [m] of a wafer of a diameter [m]: the nearest size of SEMI M1 (from memory)."""
-    table = {read(size, "length").value: read(depth, "length").value for size, depth in _data()["wafers"]["thickness"].items()}
+    table = {
+        read(size, "length").value: read(depth, "length").value
+        for size, depth in _data()["wafers"]["thickness"].items()
+    }
     return table[min(table, key=lambda size: abs(size - diameter))]
 
 

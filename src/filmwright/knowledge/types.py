@@ -58,13 +58,22 @@ class Rate:
         ``does not attack`` is knowledge, ``unknown`` is the lack of it.
     value : Value or None
         Rate [m/s] with its bounds where it attacks and a rate is known; attacked at an unknown rate has ``None``.
+        Where it does not attack, 0 with the upper bound that was stated, if one was.
     sideways : float
         Rate along the surface over the rate along the normal: 1 isotropic, 0 vertical.
+    source : Source or None
+        Where the verdict was read; None only for ``unknown``.
+    condition : str
+    activation_energy : Value or None [J]
+        Of the rate, where one is on file.
     """
 
     verdict: Verdict
     value: Value | None = None
     sideways: float = 1.0
+    source: Source | None = None
+    condition: str = ""
+    activation_energy: Value | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,6 +95,8 @@ class Medium:
     hazard : str
         Key of a :class:`Hazard`.
     gases : tuple of str
+    note : str
+        What the sheet should say beside it, e.g. how the bath is mixed.
     """
 
     name: str
@@ -97,6 +108,7 @@ class Medium:
     temperature: float | None = None
     hazard: str = ""
     gases: tuple[str, ...] = ()
+    note: str = ""
 
     def rate(self, material: str) -> Rate:
         """What it does to a material; ``unknown`` when nothing is on file."""

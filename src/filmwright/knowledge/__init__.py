@@ -1,0 +1,54 @@
+"""What is known: shipped facts, each with its source, the lab's own tools and calibrations, and what to believe.
+
+``book()`` holds the shipped facts; :func:`believe` chooses between a book value and the lab's own calibrations.
+"""
+
+from filmwright.knowledge.belief import believe
+from filmwright.knowledge.shipped import Book, Property, book, version
+from filmwright.knowledge.limits import Limit, limits, usual_time, wafer_thickness
+from filmwright.knowledge.names import UnknownName
+from filmwright.knowledge.types import (
+    Belief,
+    CalibratedQuantity,
+    Calibration,
+    Hazard,
+    Lab,
+    Material,
+    MaterialKind,
+    Medium,
+    MediumKind,
+    Method,
+    Rate,
+    Resist,
+    Tool,
+    Verdict,
+    Wait,
+)
+
+__all__ = [
+    "Belief",
+    "Book",
+    "CalibratedQuantity",
+    "Calibration",
+    "Hazard",
+    "Lab",
+    "Limit",
+    "Material",
+    "MaterialKind",
+    "Medium",
+    "MediumKind",
+    "Method",
+    "Property",
+    "Rate",
+    "Resist",
+    "Tool",
+    "UnknownName",
+    "Verdict",
+    "Wait",
+    "believe",
+    "book",
+    "limits",
+    "usual_time",
+    "version",
+    "wafer_thickness",
+]
