@@ -1,12 +1,14 @@
-"""What is known: shipped facts, each with its source, the lab's own tools and calibrations, and what to believe.
+"""What is known: shipped facts, each with its source, the lab's own tools and calibrations, and what to
+believe.
 
-``book()`` holds the shipped facts; :func:`believe` chooses between a book value and the lab's own calibrations.
+``book()`` holds the shipped facts; :func:`believe` chooses between a book value and the lab's own
+calibrations.
 """
 
 from filmwright.knowledge.belief import believe
-from filmwright.knowledge.shipped import Book, Property, book, version
 from filmwright.knowledge.limits import Limit, limits, usual_time, wafer_thickness
 from filmwright.knowledge.names import UnknownName
+from filmwright.knowledge.shipped import Book, Property, book, version
 from filmwright.knowledge.types import (
     Belief,
     CalibratedQuantity,

@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 
-from filmwright.knowledge.shipped import Book
 from filmwright.knowledge.names import UnknownName
+from filmwright.knowledge.shipped import Book
 from filmwright.knowledge.types import Belief, CalibratedQuantity, Calibration, Lab
 from filmwright.sources import Source, Value
 from filmwright.units import plain, write
@@ -40,9 +40,11 @@ def believe(  # noqa: PLR0913 - a calibration holds for a tool, material, medium
 ) -> Belief | None:
     """What is believed of a number on a day, and why; None when nothing is known.
 
-    The lab's own calibrations go before the book. A calibration after maintenance outdates every earlier one; those
+    The lab's own calibrations go before the book. A calibration after maintenance outdates every earlier
+    one; those
     since are combined by inverse variance, each variance growing with the time since, as a random walk does:
-    σ²(t) = σ² + (d·v)²·t, with the drift d of :attr:`Book.drifts`. A reading that lies more than three standard
+    σ²(t) = σ² + (d·v)²·t, with the drift d of :attr:`Book.drifts`. A reading that lies more than three
+    standard
     deviations off two or more earlier ones that agree is set aside until a second one confirms it.
 
     Parameters
@@ -142,12 +144,14 @@ def _combined(calibrations: Iterable[Calibration], drift: Value) -> tuple[_Level
             level, doubted = _joined(_aged(doubted, drift, reading.day), reading), None
         elif len(known.readings) == 1:
             aside.append(
-                f"{_said(known.readings[0])}: the next reading disagrees; the newer one is taken, with half their difference as its doubt"
+                f"{_said(known.readings[0])}: the next reading disagrees; "
+                "the newer one is taken, with half their difference as its doubt"
             )
             level = replace(reading, variance=max(reading.variance, ((reading.value - known.value) / 2) ** 2))
         else:
             aside.append(
-                f"{_said(reading.readings[0])}: one reading against {len(known.readings)} that agree; measure again"
+                f"{_said(reading.readings[0])}: one reading against {len(known.readings)} that agree; "
+                "measure again"
             )
             doubted = reading
     return level, aside

@@ -72,7 +72,8 @@ def wafer_thickness(diameter: float) -> float:
 
 @functools.cache
 def usual_time(kind: str) -> Value:
-    """The usual time [s] in a bath or plasma of a kind, for a step whose plan names none; from half to twice of it."""
+    """The usual time [s] in a bath or plasma of a kind, for a step whose plan names none; from half to twice
+    of it."""
     data = _data()["baths"]
     time = read(data["time"][kind], "time").value
     source = Source(citation=data["citation"], kind=data["kind"])

@@ -38,7 +38,8 @@ class UnknownName(KeyError):  # noqa: N818 - it is a question of a name, placed 
 
 
 def spelling(name: str) -> str:
-    """A name with everything taken off that people write in different ways: case, spaces, subscripts, µ or u."""
+    """A name with everything taken off that people write in different ways: case, spaces, subscripts, µ or
+    u."""
     return " ".join(_MICRO.sub("u", name).translate(_TWINS).casefold().split())
 
 

@@ -1,6 +1,7 @@
 """How a fact is written in the data files, read into a :class:`~filmwright.sources.Value`.
 
-``'4.51 g/cm³, 4.4 to 4.6 | bulk, 20 °C | handbook-densities, p. 12'`` is a value with its 95 % bounds, the condition
+``'4.51 g/cm³, 4.4 to 4.6 | bulk, 20 °C | handbook-densities, p. 12'`` is a value with its 95 % bounds, the
+condition
 that it holds for, and the key of its source with the place in it. ``± 20 %`` may stand for the bounds.
 """
 
@@ -83,8 +84,10 @@ def _value(written: str, condition: str, source: Source) -> Value:
 def rate(text: str, sideways: float, sources: Sources) -> Rate:
     """Read what a medium does to a material.
 
-    ``none | …`` does not attack, ``none, below 2 nm/min | …`` says up to which rate that was measured, ``attacks | …``
-    is known to attack at a rate that is not on file. A fourth part is the activation energy: ``| 0.26 eV ± 20 %``.
+    ``none | …`` does not attack, ``none, below 2 nm/min | …`` says up to which rate that was measured,
+    ``attacks | …``
+    is known to attack at a rate that is not on file. A fourth part is the activation energy: ``| 0.26 eV ±
+    20 %``.
     """
     written, condition, reference, *more = _parts(text, 3)
     source = sources[reference]

@@ -1,4 +1,5 @@
-"""The shapes of what is known: shipped facts, each value with its source, and the lab's own tools and calibrations."""
+"""The shapes of what is known: shipped facts, each value with its source, and the lab's own tools and
+calibrations."""
 
 from __future__ import annotations
 
@@ -12,9 +13,16 @@ MaterialKind = Literal["conductor", "semiconductor", "insulator", "organic", "su
 MediumKind = Literal["wet etch", "developer", "solvent", "stripper", "plasma", "rinse", "clean"]
 Verdict = Literal["attacks", "does not attack", "unknown"]
 CalibratedQuantity = Literal[
-    "deposition rate", "growth per cycle", "etch rate", "lamp intensity", "resist thickness", "tooling factor", "clearing dose",
-    "print bias", "hot-plate offset",
-]  # fmt: skip
+    "deposition rate",
+    "growth per cycle",
+    "etch rate",
+    "lamp intensity",
+    "resist thickness",
+    "tooling factor",
+    "clearing dose",
+    "print bias",
+    "hot-plate offset",
+]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,7 +38,8 @@ class Material:
     kind : MaterialKind
     aliases : tuple of str
     families : frozenset of str
-        What a chamber's admission list asks about: ``gold``, ``zinc``, ``organic``, ``noble metal``, ``alkali`` …
+        What a chamber's admission list asks about: ``gold``, ``zinc``, ``organic``, ``noble metal``,
+        ``alkali`` …
     values : mapping from property to Value
         ``density``, ``acoustic impedance ratio``, ``resistivity``, ``permittivity``, ``breakdown field``,
         ``work function``, ``electron affinity``, ``mobility``, ``temperature limit in air``,
@@ -57,7 +66,8 @@ class Rate:
     verdict : Verdict
         ``does not attack`` is knowledge, ``unknown`` is the lack of it.
     value : Value or None
-        Rate [m/s] with its bounds where it attacks and a rate is known; attacked at an unknown rate has ``None``.
+        Rate [m/s] with its bounds where it attacks and a rate is known; attacked at an unknown rate has
+        ``None``.
         Where it does not attack, 0 with the upper bound that was stated, if one was.
     sideways : float
         Rate along the surface over the rate along the normal: 1 isotropic, 0 vertical.
@@ -129,7 +139,8 @@ class Resist:
         Negative includes image reversal.
     values : mapping from property to Value
         ``thickness at reference speed`` [m], ``reference speed`` [1/s], ``spin exponent``, ``dose`` [J/m²],
-        ``softbake temperature`` [K], ``softbake time`` [s], ``develop time`` [s], ``postbake temperature`` and
+        ``softbake temperature`` [K], ``softbake time`` [s], ``develop time`` [s], ``postbake temperature``
+        and
         ``postbake time`` where there is one, ``temperature limit`` [K], ``side wall angle`` [rad],
         ``lift-off undercut`` [m] (0 when it has none), ``levelling length`` [m], ``print bias`` [m].
     developer : str

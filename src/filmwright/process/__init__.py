@@ -1,1 +1,150 @@
-"""How much: times, speeds, doses, profiles, from conditions."""
+"""How much: times, speeds, doses, profiles, from conditions.
+
+Pure functions in SI. A law that leaves its range says so (:class:`Noted`, :func:`check_range`); nonsense is a
+``ValueError``. Names are those of the law or of its author.
+"""
+
+from filmwright.process.coating import (
+    emslie_thickness,
+    meyerhofer_thickness,
+    spin_speed,
+    spin_speed_spread,
+    spin_thickness,
+)
+from filmwright.process.deposition import (
+    charge_needed,
+    cycles_for_thickness,
+    impingement_rate,
+    mean_free_path,
+    point_source_profile,
+    residual_gas_ratio,
+    small_area_profile,
+    thickness_in_time,
+    time_for_thickness,
+)
+from filmwright.process.etching import (
+    EtchTime,
+    arrhenius_factor,
+    etch_time,
+    loss_below,
+    loss_below_worst,
+    resist_left,
+    selectivity,
+    selectivity_needed,
+    undercut_foot,
+    undercut_top,
+)
+from filmwright.process.exposure import (
+    dill_bleaching,
+    dill_development_rate,
+    exposure_time,
+    fresnel_slit,
+    overlay,
+    shadow_print_width,
+)
+from filmwright.process.oxidation import (
+    Arrhenius,
+    deal_grove_thickness,
+    deal_grove_time,
+    oxidation_time,
+    oxide_thickness,
+    silicon_consumed,
+)
+from filmwright.process.quartz import (
+    impedance_ratio,
+    monitor_reading,
+    sauerbrey_sensitivity,
+    sauerbrey_thickness,
+    tooling_from_step,
+    z_match_thickness,
+)
+from filmwright.process.ranges import Noted, check_range
+from filmwright.process.settings import Setting
+from filmwright.process.spread import (
+    range_over_sum,
+    range_over_twice_mean,
+    relative_deviation,
+    sheet_resistance,
+)
+from filmwright.process.stress import (
+    biaxial_modulus_100,
+    biaxial_modulus_111,
+    bow,
+    energy_release,
+    film_force,
+    stoney_radius,
+    stoney_stress,
+    thermal_mismatch_stress,
+)
+from filmwright.process.vapour import (
+    YieldFit,
+    eckstein_yield,
+    source_temperature,
+    sputter_rate_factor,
+    vapour_pressure,
+)
+
+__all__ = [
+    "Arrhenius",
+    "EtchTime",
+    "Noted",
+    "Setting",
+    "YieldFit",
+    "arrhenius_factor",
+    "biaxial_modulus_100",
+    "biaxial_modulus_111",
+    "bow",
+    "charge_needed",
+    "check_range",
+    "cycles_for_thickness",
+    "deal_grove_thickness",
+    "deal_grove_time",
+    "dill_bleaching",
+    "dill_development_rate",
+    "eckstein_yield",
+    "emslie_thickness",
+    "energy_release",
+    "etch_time",
+    "exposure_time",
+    "film_force",
+    "fresnel_slit",
+    "impedance_ratio",
+    "impingement_rate",
+    "loss_below",
+    "loss_below_worst",
+    "mean_free_path",
+    "meyerhofer_thickness",
+    "monitor_reading",
+    "overlay",
+    "oxidation_time",
+    "oxide_thickness",
+    "point_source_profile",
+    "range_over_sum",
+    "range_over_twice_mean",
+    "relative_deviation",
+    "residual_gas_ratio",
+    "resist_left",
+    "sauerbrey_sensitivity",
+    "sauerbrey_thickness",
+    "selectivity",
+    "selectivity_needed",
+    "sheet_resistance",
+    "shadow_print_width",
+    "silicon_consumed",
+    "small_area_profile",
+    "source_temperature",
+    "spin_speed",
+    "spin_speed_spread",
+    "spin_thickness",
+    "sputter_rate_factor",
+    "stoney_radius",
+    "stoney_stress",
+    "thermal_mismatch_stress",
+    "thickness_in_time",
+    "time_for_thickness",
+    "tooling_from_step",
+    "undercut_foot",
+    "undercut_top",
+    "vapour_pressure",
+    "z_match_thickness",
+]

@@ -28,7 +28,8 @@ class Setting:
     because : str
         The equation with the numbers put in.
     text : str
-        A choice in words, or the condition of a conditional setting, e.g. ``to the end point, then 25 % of that time``.
+        A choice in words, or the condition of a conditional setting, e.g. ``to the end point, then 25 % of
+        that time``.
     """
 
     name: str

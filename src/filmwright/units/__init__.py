@@ -5,6 +5,7 @@ twin (``ang``, ``um``, ``+-``, ``cm^2``, ``degC``). ``show`` and ``write`` go th
 """
 
 from filmwright.units.constants import (
+    AVOGADRO,
     BOLTZMANN,
     ELEMENTARY_CHARGE,
     ROOM_TEMPERATURE,
@@ -15,6 +16,7 @@ from filmwright.units.dimensions import DIMENSIONS, Dimension
 from filmwright.units.quantity import Quantity, UnitProblem, convert, plain, read, show, to_si, write
 
 __all__ = [
+    "AVOGADRO",
     "BOLTZMANN",
     "DIMENSIONS",
     "ELEMENTARY_CHARGE",

@@ -6,6 +6,9 @@ ELEMENTARY_CHARGE = 1.602176634e-19
 BOLTZMANN = 1.380649e-23
 """Boltzmann constant [J/K], exact."""
 
+AVOGADRO = 6.02214076e23
+"""Avogadro constant [1/mol], exact."""
+
 VACUUM_PERMITTIVITY = 8.8541878128e-12
 """Vacuum permittivity [F/m], CODATA 2018."""
 

@@ -1,0 +1,227 @@
+"""Film stress: bow, force, energy."""
+
+from __future__ import annotations
+
+from filmwright.process.ranges import Noted, check_range, positive
+
+
+def stoney_radius(stress: float, film: float, substrate: float, biaxial_modulus: float) -> Noted:
+    """Radius to which a film bends its wafer: R = M·h_s²/(6·σ·h_f).
+
+    Parameters
+    ----------
+    stress : float [Pa], not 0
+        Tensile positive; the radius has its sign.
+    film, substrate : float [m], above 0
+        Thicknesses.
+    biaxial_modulus : float [Pa], above 0
+        M = E/(1 − ν) of the wafer.
+
+    Returns
+    -------
+    radius : Noted [m]
+        Noted when the film is thicker than a hundredth of the wafer.
+
+    Raises
+    ------
+    ValueError
+        When the stress is zero or another is not above zero.
+
+    Notes
+    -----
+    Source: G. G. Stoney, Proc. R. Soc. A 82, 172 (1909), biaxial form (from memory).
+    """
+    positive(film=film, substrate=substrate, biaxial_modulus=biaxial_modulus)
+    if stress == 0:
+        raise ValueError("stress must not be zero: the wafer stays flat")
+    notes = check_range("film thickness over wafer thickness", film / substrate, 0.0, 0.01, "fraction")
+    return Noted(value=biaxial_modulus * substrate**2 / (6 * stress * film), notes=notes)
+
+
+def stoney_stress(radius: float, film: float, substrate: float, biaxial_modulus: float) -> Noted:
+    """Stress of a film from the change of curvature: σ = M·h_s²/(6·R·h_f).
+
+    Parameters
+    ----------
+    radius : float [m], not 0
+        1/R = 1/R_after − 1/R_before.
+    film, substrate : float [m], above 0
+    biaxial_modulus : float [Pa], above 0
+
+    Returns
+    -------
+    stress : Noted [Pa]
+
+    Raises
+    ------
+    ValueError
+        When the radius is zero or another is not above zero.
+
+    Notes
+    -----
+    Source: G. G. Stoney, Proc. R. Soc. A 82, 172 (1909), biaxial form (from memory).
+    """
+    return stoney_radius(radius, film, substrate, biaxial_modulus)
+
+
+def bow(diameter: float, radius: float) -> float:
+    """Height of the middle over the rim: D²/(8R).
+
+    Parameters
+    ----------
+    diameter : float [m], above 0
+        Of the wafer, or of the scan.
+    radius : float [m], not 0
+
+    Returns
+    -------
+    bow : float [m]
+
+    Raises
+    ------
+    ValueError
+        When the diameter is not above zero or the radius is zero.
+
+    Notes
+    -----
+    Source: geometry of a shallow cap.
+    """
+    positive(diameter=diameter)
+    if radius == 0:
+        raise ValueError("radius must not be zero")
+    return diameter**2 / (8 * radius)
+
+
+def biaxial_modulus_100(c11: float, c12: float) -> float:
+    """Biaxial modulus of a cubic crystal in its (100) plane: C₁₁ + C₁₂ − 2C₁₂²/C₁₁.
+
+    Parameters
+    ----------
+    c11, c12 : float [Pa], above 0
+
+    Returns
+    -------
+    modulus : float [Pa]
+
+    Raises
+    ------
+    ValueError
+        When one is not above zero.
+
+    Notes
+    -----
+    Source: W. A. Brantley, J. Appl. Phys. 44, 534 (1973) (from memory).
+    """
+    positive(c11=c11, c12=c12)
+    return c11 + c12 - 2 * c12**2 / c11
+
+
+def biaxial_modulus_111(c11: float, c12: float, c44: float) -> float:
+    """Biaxial modulus of a cubic crystal in its (111) plane: 6C₄₄(C₁₁ + 2C₁₂)/(C₁₁ + 2C₁₂ + 4C₄₄).
+
+    Parameters
+    ----------
+    c11, c12, c44 : float [Pa], above 0
+
+    Returns
+    -------
+    modulus : float [Pa]
+
+    Raises
+    ------
+    ValueError
+        When one is not above zero.
+
+    Notes
+    -----
+    Source: W. A. Brantley, J. Appl. Phys. 44, 534 (1973) (from memory).
+    """
+    positive(c11=c11, c12=c12, c44=c44)
+    return 6 * c44 * (c11 + 2 * c12) / (c11 + 2 * c12 + 4 * c44)
+
+
+def film_force(stress: float, thickness: float) -> float:
+    """Force per width that a film puts on its wafer: σ·h.
+
+    Parameters
+    ----------
+    stress : float [Pa]
+    thickness : float [m], above 0
+
+    Returns
+    -------
+    force : float [N/m]
+
+    Raises
+    ------
+    ValueError
+        When the thickness is not above zero.
+
+    Notes
+    -----
+    Source: definition.
+    """
+    positive(thickness=thickness)
+    return stress * thickness
+
+
+def energy_release(stress: float, thickness: float, modulus: float, geometry: float = 1.0) -> float:
+    """Energy that a film gives back when it peels or cracks: G = Z·σ²·h/E.
+
+    Parameters
+    ----------
+    stress : float [Pa]
+    thickness : float [m], above 0
+    modulus : float [Pa], above 0
+        Young's modulus of the film.
+    geometry : float, above 0
+        Z: 1 to compare with an adhesion, other figures for each kind of crack.
+
+    Returns
+    -------
+    energy : float [J/m²]
+
+    Raises
+    ------
+    ValueError
+        When thickness, modulus or geometry is not above zero.
+
+    Notes
+    -----
+    Source: J. W. Hutchinson, Z. Suo, Adv. Appl. Mech. 29, 63 (1992) (from memory).
+    """
+    positive(thickness=thickness, modulus=modulus, geometry=geometry)
+    return geometry * stress**2 * thickness / modulus
+
+
+def thermal_mismatch_stress(
+    modulus: float, poisson: float, film_expansion: float, wafer_expansion: float, hot: float, cold: float
+) -> float:
+    """Stress of a film after cooling: σ = E/(1 − ν)·(α_f − α_s)·(T_hot − T_cold).
+
+    Parameters
+    ----------
+    modulus : float [Pa], above 0
+    poisson : float, below 1
+    film_expansion, wafer_expansion : float [1/K]
+    hot, cold : float [K]
+        Where the film was without stress, and where it is looked at.
+
+    Returns
+    -------
+    stress : float [Pa]
+        Tensile positive.
+
+    Raises
+    ------
+    ValueError
+        When the modulus is not above zero or Poisson's ratio is not below 1.
+
+    Notes
+    -----
+    Source: elasticity of a thin film on a thick wafer, e.g. M. Ohring, ch. 12 (from memory).
+    """
+    positive(modulus=modulus)
+    if poisson >= 1:
+        raise ValueError(f"Poisson's ratio must be below 1, got {poisson:g}")
+    return modulus / (1 - poisson) * (film_expansion - wafer_expansion) * (hot - cold)
