@@ -33,7 +33,9 @@ def body(material, film, shape):
 
 def lifted(solid, thickness, x0, x1):
     """A line-of-sight film over x0 … x1."""
-    grown = shapely.union_all([shapely.affinity.translate(solid, 0, dz) for dz in np.linspace(0, thickness, 40)])
+    grown = shapely.union_all(
+        [shapely.affinity.translate(solid, 0, dz) for dz in np.linspace(0, thickness, 40)]
+    )
     return grown.difference(solid).intersection(shapely.box(x0, 0, x1, 10_000)).buffer(0)
 
 
@@ -47,17 +49,32 @@ def stages():
     found = {}
     parts.append(body("silicon dioxide", "silicon dioxide (as bought)", oxide.intersection(clip)))
     found["start"] = HandSection(tuple(parts))
-    gate = shapely.Polygon([(MARGIN - 60, 300), (MARGIN + GATE + 60, 300), (MARGIN + GATE, 360), (MARGIN, 360)])
+    gate = shapely.Polygon(
+        [(MARGIN - 60, 300), (MARGIN + GATE + 60, 300), (MARGIN + GATE, 360), (MARGIN, 360)]
+    )
     parts.append(body("titanium", "titanium (step 2)", gate))
     found["gate"] = HandSection(tuple(parts))
     solid = wide.union(oxide).union(gate)
-    alumina = solid.buffer(40, quad_segs=24).difference(solid).intersection(clip.intersection(shapely.box(0, 0, SPAN, 9e3)))
+    alumina = (
+        solid.buffer(40, quad_segs=24)
+        .difference(solid)
+        .intersection(clip.intersection(shapely.box(0, 0, SPAN, 9e3)))
+    )
     parts.append(body("aluminium oxide", "aluminium oxide (step 5)", alumina))
     found["dielectric"] = HandSection(tuple(parts))
     solid = solid.union(solid.buffer(40, quad_segs=24))
     blanket = solid.buffer(25, quad_segs=24).difference(solid).intersection(clip)
     island = blanket.intersection(shapely.box(MARGIN - 5_000, 0, MARGIN + GATE + 5_000, 9e3))
-    found["channel blanket"] = HandSection((*parts, body("indium gallium zinc oxide", "indium gallium zinc oxide (step 6)", blanket.intersection(shapely.box(0, 0, SPAN, 9e3)))))
+    found["channel blanket"] = HandSection(
+        (
+            *parts,
+            body(
+                "indium gallium zinc oxide",
+                "indium gallium zinc oxide (step 6)",
+                blanket.intersection(shapely.box(0, 0, SPAN, 9e3)),
+            ),
+        )
+    )
     parts.append(body("indium gallium zinc oxide", "indium gallium zinc oxide (step 6)", island))
     found["island"] = HandSection(tuple(parts))
     solid = solid.union(island)

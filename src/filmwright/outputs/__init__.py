@@ -1,0 +1,102 @@
+"""Pictures, run sheet, report: what a person looks at.
+
+The heavy libraries (plots, page setter, templates, codes) are loaded when a page first needs them.
+"""
+
+from filmwright.outputs.callouts import callouts_of
+from filmwright.outputs.figures import Curve, Place, Share, output_svg, share_svg, transfer_svg, wafer_map_svg
+from filmwright.outputs.frame import Window
+from filmwright.outputs.index import IndexFlow, IndexLink, findings_html, findings_text, index_html
+from filmwright.outputs.legend import Legend
+from filmwright.outputs.methods import MethodsStep, methods_paragraph
+from filmwright.outputs.palette import Ink, ink
+from filmwright.outputs.plan_view import Mark, Patch, PlanPicture, plan_svg
+from filmwright.outputs.png import png_of
+from filmwright.outputs.report import (
+    AsRunRow,
+    ComparisonRow,
+    Estimate,
+    Picture,
+    ProposalRow,
+    ReportContent,
+    ReportStep,
+    SourceRow,
+    Unknown,
+    Verdict,
+    YieldRow,
+    report_html,
+)
+from filmwright.outputs.section import Callout, SectionPicture, section_svg, window_of
+from filmwright.outputs.sheet import OpenFinding, RunSheet, SheetSetting, SheetStep, run_sheet_pdf
+from filmwright.outputs.sheet_content import Lot, run_sheet_of
+from filmwright.outputs.small_section import small_section_svg
+from filmwright.outputs.story import Story, StorySetting, StoryStep, story_html
+from filmwright.outputs.views import (
+    StepPictures,
+    final_plan_svg,
+    final_section_svg,
+    legend_of,
+    step_pictures,
+    story_of,
+)
+
+__all__ = [
+    "AsRunRow",
+    "Callout",
+    "ComparisonRow",
+    "Curve",
+    "Estimate",
+    "IndexFlow",
+    "IndexLink",
+    "Ink",
+    "Legend",
+    "Lot",
+    "Mark",
+    "MethodsStep",
+    "OpenFinding",
+    "Patch",
+    "Picture",
+    "PlanPicture",
+    "Place",
+    "ProposalRow",
+    "ReportContent",
+    "ReportStep",
+    "RunSheet",
+    "SectionPicture",
+    "Share",
+    "SheetSetting",
+    "SheetStep",
+    "SourceRow",
+    "StepPictures",
+    "Story",
+    "StorySetting",
+    "StoryStep",
+    "Unknown",
+    "Verdict",
+    "Window",
+    "YieldRow",
+    "callouts_of",
+    "final_plan_svg",
+    "final_section_svg",
+    "findings_html",
+    "findings_text",
+    "index_html",
+    "ink",
+    "legend_of",
+    "methods_paragraph",
+    "output_svg",
+    "plan_svg",
+    "png_of",
+    "report_html",
+    "run_sheet_of",
+    "run_sheet_pdf",
+    "section_svg",
+    "share_svg",
+    "small_section_svg",
+    "step_pictures",
+    "story_html",
+    "story_of",
+    "transfer_svg",
+    "wafer_map_svg",
+    "window_of",
+]

@@ -1,4 +1,4 @@
-"""Finds what a section picture should point at: thin insulator over edges, undercut, residues, what a solvent tore."""
+"""What a section picture should point at: thin insulator over edges, undercut, residues, torn metal."""
 
 from __future__ import annotations
 
@@ -36,7 +36,12 @@ def callouts_of(section: Section, previous: Section | None, legend: Legend) -> t
     """
     found = list(_thin_insulators(section, legend))
     if previous is not None:
-        found = [*_events(section, legend), *_residues(section, previous, legend), *_undercuts(section, previous, legend), *found]
+        found = [
+            *_events(section, legend),
+            *_residues(section, previous, legend),
+            *_undercuts(section, previous, legend),
+            *found,
+        ]
         found = found or list(_edges(section, previous, legend))
     return tuple(found[:MOST])
 
@@ -55,13 +60,14 @@ def _thin_insulators(section: Section, legend: Legend) -> Iterable[Callout]:
             continue
         text = (
             f"{legend.symbols.get(body.material, body.material)} thinnest over the edge of {below}: "
-            f"{length_text(convert(thin.thickness, 'nm'))}, {100 * thin.ratio:.0f} % of {length_text(nominal)}"
+            f"{length_text(convert(thin.thickness, 'nm'))}, "
+            f"{100 * thin.ratio:.0f} % of {length_text(nominal)}"
         )
         yield Callout(x=thin.x, z=thin.z, text=text, detail=6 * nominal + 2 * _ROOM_NM)
 
 
 def _conductor_below(section: Section, legend: Legend, film: str, x: float, reach: float) -> str:
-    """Sign of a conductor that lies under a film within ``reach`` [nm] of a place; empty when there is none."""
+    """Sign of a conductor under a film within ``reach`` [nm] of a place; empty when there is none."""
     x0, _, x1, _ = section.window
     for place in (x, x - reach, x + reach):
         if not x0 <= place < x1:
@@ -75,7 +81,11 @@ def _conductor_below(section: Section, legend: Legend, film: str, x: float, reac
 
 
 def _events(section: Section, legend: Legend) -> Iterable[Callout]:
-    words = {"torn": "torn off, a ragged edge stays", "bridged": "held by a bridge, not lifted", "sealed": "void sealed in"}
+    words = {
+        "torn": "torn off, a ragged edge stays",
+        "bridged": "held by a bridge, not lifted",
+        "sealed": "void sealed in",
+    }
     for event in section.events:
         if event.kind in words:
             name = legend.symbols.get(event.material, event.material)
@@ -90,7 +100,9 @@ def _residues(section: Section, previous: Section, legend: Legend) -> Iterable[C
         if part.film not in lost or legend.kinds.get(part.material) == "substrate":
             continue
         meant = section.nominal.get(part.film, 0.0)
-        small = [piece.bounds for piece in part.shape.parts() if piece.bounds[2] - piece.bounds[0] < 4 * meant]
+        small = [
+            piece.bounds for piece in part.shape.parts() if piece.bounds[2] - piece.bounds[0] < 4 * meant
+        ]
         if not small:
             continue
         x0, z0, x1, z1 = max(small, key=lambda b: (b[3] - b[1]) * (b[2] - b[0]))
@@ -103,7 +115,7 @@ def _residues(section: Section, previous: Section, legend: Legend) -> Iterable[C
 
 
 def _edges(section: Section, previous: Section, legend: Legend) -> Iterable[Callout]:
-    """One edge of each film that the step put down or cut, for a look in scale; edges in one place together."""
+    """One edge of each film that the step put down or cut; edges in one place come together."""
     was = {part.film: part.shape for part in films(previous)}
     found: list[tuple[float, float, str, float]] = []
     for part in films(section):
@@ -154,14 +166,15 @@ def _undercuts(section: Section, previous: Section, legend: Legend) -> Iterable[
         if found is not None:
             x, z, top, foot = found
             text = (
-                f"{legend.symbols.get(lost.material, lost.material)} undercut: {length_text(top)} at its top, "
+                f"{legend.symbols.get(lost.material, lost.material)} undercut: "
+                f"{length_text(top)} at its top, "
                 f"{length_text(abs(foot))} {'behind' if foot >= 0 else 'in front of'} the resist at its foot"
             )
             yield Callout(x=x, z=z, text=text, detail=4 * top + 2 * _ROOM_NM)
 
 
 def _undercut(left: Film, cover: Sequence[Film], meant: float) -> tuple[float, float, float, float] | None:
-    """x, z of the largest undercut with its length at the top and at the foot of a film meant ``meant`` thick [nm]."""
+    """x, z of the largest undercut, and its length at top and foot, of a film ``meant`` thick [nm]."""
     feet = [edge for part in cover for piece in part.shape.parts() for edge in _foot(piece.rings()[0])]
     best = None
     for piece in left.shape.parts():

@@ -1,4 +1,4 @@
-"""Draws films into a frame: areas, outlines, ghosts, break mark, scale bars. No layout, no words but scales."""
+"""Draws films into a frame: areas, outlines, ghosts, break mark, scale bars. No layout."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from filmwright.outputs.frame import Frame, Window, bar_length, length_text
 from filmwright.outputs.geometry import Film
 
 THIN_PX = 1.6
-"""A film that would be thinner than this in the picture is drawn as a line of this width, so that it can be seen."""
+"""A film that would be thinner in the picture is drawn as a line of this width, so that it is seen."""
 
 FINE, HEAVY = 0.7, 2.4
 
@@ -83,7 +83,9 @@ def areas(parts: Sequence[Film], frame: Frame, look: Look, fresh: frozenset[str]
         if part.film in fresh:
             new = new.union(part.shape)
         if size < THIN_PX:
-            thin.append(svg.element("path", **common, fill=drawn.line, stroke=drawn.line, stroke_width=THIN_PX))
+            thin.append(
+                svg.element("path", **common, fill=drawn.line, stroke=drawn.line, stroke_width=THIN_PX)
+            )
         else:
             thick.append(svg.element("path", **common, fill=pattern, stroke=drawn.line, stroke_width=FINE))
     return "".join(thick + thin) + ("" if new.empty else _heavy(new, frame))
@@ -92,9 +94,14 @@ def areas(parts: Sequence[Film], frame: Frame, look: Look, fresh: frozenset[str]
 def _heavy(new: Region, frame: Frame) -> str:
     """One heavy outline around all that is new."""
     return svg.element(
-        "path", d=svg.path_data(new.rings(), frame.place), fill="none", stroke="currentColor", stroke_width=HEAVY,
-        stroke_linejoin="round", data_new="yes",
-    )  # fmt: skip
+        "path",
+        d=svg.path_data(new.rings(), frame.place),
+        fill="none",
+        stroke="currentColor",
+        stroke_width=HEAVY,
+        stroke_linejoin="round",
+        data_new="yes",
+    )
 
 
 def ghosts(parts: Iterable[Film], frame: Frame, look: Look) -> str:
@@ -104,10 +111,17 @@ def ghosts(parts: Iterable[Film], frame: Frame, look: Look) -> str:
         drawn = palette.ink(part.material, look.kind(part.material))
         found.append(
             svg.element(
-                "path", d=svg.path_data(part.rings, frame.place), fill=drawn.fill, fill_opacity=0.16,
-                fill_rule="evenodd", stroke="currentColor", stroke_width=1.1, stroke_dasharray="5 3.5",
-                stroke_linejoin="round", data_ghost=part.film,
-            )  # fmt: skip
+                "path",
+                d=svg.path_data(part.rings, frame.place),
+                fill=drawn.fill,
+                fill_opacity=0.16,
+                fill_rule="evenodd",
+                stroke="currentColor",
+                stroke_width=1.1,
+                stroke_dasharray="5 3.5",
+                stroke_linejoin="round",
+                data_ghost=part.film,
+            )
         )
     return "".join(found)
 
@@ -136,7 +150,11 @@ def bar_across(frame: Frame, x: float, y: float, available: float, size: float =
     """Scale bar along the cut, its left end at (x, y)."""
     length = bar_length(available / frame.across)
     end = x + length * frame.across
-    mark = svg.line(x, y, end, y, 2.2) + svg.line(x, y - 4, x, y + 4, 1.4) + svg.line(end, y - 4, end, y + 4, 1.4)
+    mark = (
+        svg.line(x, y, end, y, 2.2)
+        + svg.line(x, y - 4, x, y + 4, 1.4)
+        + svg.line(end, y - 4, end, y + 4, 1.4)
+    )
     words = svg.label((x + end) / 2, y + size + 5, length_text(length), size, text_anchor="middle")
     return svg.element("g", mark + words, data_bar="across", data_nm=length, data_px=length * frame.across)
 
@@ -145,12 +163,20 @@ def bar_up(frame: Frame, x: float, y: float, available: float, size: float = 12)
     """Scale bar along the height, its lower end at (x, y), the number written upward beside it."""
     length = bar_length(available / frame.up)
     top = y - length * frame.up
-    mark = svg.line(x, y, x, top, 2.2) + svg.line(x - 4, y, x + 4, y, 1.4) + svg.line(x - 4, top, x + 4, top, 1.4)
+    mark = (
+        svg.line(x, y, x, top, 2.2)
+        + svg.line(x - 4, y, x + 4, y, 1.4)
+        + svg.line(x - 4, top, x + 4, top, 1.4)
+    )
     middle = (y + top) / 2
     words = svg.label(
-        x - 9, middle, length_text(length), size,
-        text_anchor="middle", transform=f"rotate(-90 {svg.number(x - 9)} {svg.number(middle)})",
-    )  # fmt: skip
+        x - 9,
+        middle,
+        length_text(length),
+        size,
+        text_anchor="middle",
+        transform=f"rotate(-90 {svg.number(x - 9)} {svg.number(middle)})",
+    )
     return svg.element("g", mark + words, data_bar="up", data_nm=length, data_px=length * frame.up)
 
 

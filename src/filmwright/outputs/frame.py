@@ -62,7 +62,7 @@ class Frame:
         return self.up / self.across
 
     def place(self, points: FloatArray) -> FloatArray:
-        """Points (n, 2) [nm] as points of the picture [px]; what lies deep below the frame stops just below it."""
+        """Points (n, 2) [nm] as points of the picture [px]; what lies deep stops just below the frame."""
         moved = points.copy()
         moved[:, 0] = self.left + (points[:, 0] - self.x0) * self.across
         moved[:, 1] = self.top + (self.z1 - points[:, 1].clip(self.z0 - 20 / self.up, None)) * self.up
@@ -99,9 +99,15 @@ def fitted(window: Window, left: float, top: float, width: float, height: float)
     else:
         exaggeration = round_down(wanted)
     return Frame(
-        x0=window.x0, x1=window.x1, z0=window.z0, z1=window.z1,
-        left=left, top=top, across=across, up=across * exaggeration,
-    )  # fmt: skip
+        x0=window.x0,
+        x1=window.x1,
+        z0=window.z0,
+        z1=window.z1,
+        left=left,
+        top=top,
+        across=across,
+        up=across * exaggeration,
+    )
 
 
 def bar_length(available_nm: float) -> float:

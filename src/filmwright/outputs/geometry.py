@@ -154,13 +154,11 @@ def flat_thickness(part: Film, x0: float, x1: float) -> tuple[float, ...]:
 
 
 def busy_window(parts: Iterable[Film], margin: float = 0.14) -> tuple[float, float]:
-    """The stretch of the cut in which something changes, with a margin; the whole cut when nothing does [nm]."""
+    """The stretch of the cut in which something changes [nm], with a margin; else the whole cut."""
     parts = tuple(parts)
     x0, _, x1, _ = extent(parts)
     inner = [
-        ring[(ring[:, 0] > x0 + 1.0) & (ring[:, 0] < x1 - 1.0), 0]
-        for part in parts
-        for ring in part.rings
+        ring[(ring[:, 0] > x0 + 1.0) & (ring[:, 0] < x1 - 1.0), 0] for part in parts for ring in part.rings
     ]
     found = np.concatenate(inner) if inner else np.array([])
     if not len(found):
@@ -184,3 +182,14 @@ def removed(before: Iterable[Film], after: Iterable[Film], smallest: float = 50.
             shape = pieces[0] if len(pieces) == 1 else gone
             found.append(Film(material=part.material, film=part.film, shape=shape))
     return tuple(found)
+
+
+def same_shape(before: Bodies, after: Bodies, smallest: float = 50.0) -> bool:
+    """Whether no film gained or lost more than ``smallest`` [nm²] of its section."""
+    was = {(part.film, part.material): part.shape for part in films(before)}
+    now = {(part.film, part.material): part.shape for part in films(after)}
+    return was.keys() == now.keys() and all(
+        was[key] is now[key]
+        or abs(was[key].area - now[key].area) + was[key].difference(now[key]).area <= smallest
+        for key in now
+    )

@@ -27,5 +27,5 @@ def _environment() -> Any:
 
 
 def render(name: str, content: Mapping[str, object]) -> str:
-    """A page from a template that ships with the package; text is escaped unless the template marks it as ``raw``."""
+    """A page from a template of the package; text is escaped unless the template marks it as ``raw``."""
     return str(_environment().get_template(name).render(**content))

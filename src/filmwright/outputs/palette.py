@@ -1,8 +1,8 @@
 """Colour and hatch of each material: the one home, so that the same colour is the same material everywhere.
 
-The hatch says the class (conductor, semiconductor, insulator, organic, substrate) and is enough on a black-and-white
-print; the colour says the material. Hues lie on a blue - yellow - magenta path that stays apart for the common kinds
-of colour blindness, and neighbours in a usual stack differ in lightness.
+The hatch says the class (conductor, semiconductor, insulator, organic, substrate) and is enough on a black
+and white print; the colour says the material. Hues lie on a path from blue over yellow to magenta that stays
+apart for the common kinds of colour blindness, and neighbours in a usual stack differ in lightness.
 """
 
 from __future__ import annotations
@@ -131,7 +131,7 @@ def ink(material: str, kind: str = "insulator") -> Ink:
     material : str
         Trade name.
     kind : str
-        One of :data:`CLASSES`; decides the hatch, and the range of hues of a material that has no chosen colour.
+        One of :data:`CLASSES`; decides the hatch, and the hues of a material without a chosen colour.
     """
     sort = kind if kind in CLASSES else "insulator"
     fill = _CHOSEN.get(material) or _derived(material, sort)
@@ -145,11 +145,13 @@ def _marks(hatch: str, line: str) -> tuple[float, str]:
         return 5.0, f'<path d="M0 2.5H5" stroke="{line}" stroke-width="0.9" opacity="0.55"/>'
     if hatch == "semiconductor":
         return 5.0, (
-            f'<circle cx="1.25" cy="1.25" r="0.85" fill="{line}"/><circle cx="3.75" cy="3.75" r="0.85" fill="{line}"/>'
+            f'<circle cx="1.25" cy="1.25" r="0.85" fill="{line}"/>'
+            f'<circle cx="3.75" cy="3.75" r="0.85" fill="{line}"/>'
         )
     if hatch == "organic":
         return 9.0, (
-            f'<path d="M0 2.25Q2.25 0 4.5 2.25T9 2.25M0 6.75Q2.25 4.5 4.5 6.75T9 6.75" fill="none" stroke="{line}" '
+            f'<path d="M0 2.25Q2.25 0 4.5 2.25T9 2.25M0 6.75Q2.25 4.5 4.5 6.75T9 6.75" fill="none" '
+            f'stroke="{line}" '
             'stroke-width="0.8" opacity="0.6"/>'
         )
     if hatch == "substrate":

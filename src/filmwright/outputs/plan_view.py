@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -42,22 +42,11 @@ class Mark:
     text: str
 
 
-def plan_svg(
-    patches: Sequence[Patch],
-    *,
-    kinds: Mapping[str, str],
-    symbols: Mapping[str, str],
-    window: tuple[float, float, float, float] | None = None,
-    cut: Sequence[tuple[float, float]] = (),
-    cut_name: str = "",
-    marks: Sequence[Mark] = (),
-    size: tuple[float, float] = (340.0, 340.0),
-    title: str = "Seen from above",
-    prefix: str = "p",
-) -> str:
-    """The die from above as SVG, in scale.
+@dataclass(frozen=True, kw_only=True)
+class PlanPicture:
+    """Everything that one picture of the die shows.
 
-    Parameters
+    Attributes
     ----------
     patches : sequence of Patch
     kinds, symbols : mapping from material to class, and to short sign
@@ -69,10 +58,29 @@ def plan_svg(
     marks : sequence of Mark
     size : (width, height) [px]
         The largest picture; its legend comes below.
+    title : str
+    prefix : str
+        Starts every id; needed when several pictures share a page.
     """
-    shown = [patch for patch in patches if not patch.shape.empty]
-    x0, y0, x1, y1 = window or _bounds(shown)
-    width, tall = size
+
+    patches: Sequence[Patch]
+    kinds: Mapping[str, str] = field(default_factory=dict)
+    symbols: Mapping[str, str] = field(default_factory=dict)
+    window: tuple[float, float, float, float] | None = None
+    cut: Sequence[tuple[float, float]] = ()
+    cut_name: str = ""
+    marks: Sequence[Mark] = ()
+    size: tuple[float, float] = (340.0, 340.0)
+    title: str = "Seen from above"
+    prefix: str = "p"
+
+
+def plan_svg(picture: PlanPicture) -> str:
+    """The die from above as SVG, in scale."""
+    kinds, symbols, prefix = picture.kinds, picture.symbols, picture.prefix
+    width, tall = picture.size
+    shown = [patch for patch in picture.patches if not patch.shape.empty]
+    x0, y0, x1, y1 = picture.window or _bounds(shown)
     scale = min((width - 24) / (x1 - x0), (tall - 40) / (y1 - y0))
     left, top = (width - scale * (x1 - x0)) / 2, 30.0
 
@@ -85,34 +93,47 @@ def plan_svg(
     wide, high = scale * (x1 - x0), scale * (y1 - y0)
     used = {patch.material: kinds.get(patch.material, "insulator") for patch in shown}
     box = Region.box(x0, y0, x1, y1)
-    parts = [palette.patterns(used, prefix), svg.label(12, 18, title, 14, font_weight=650)]
-    frame = {"x": left, "y": top, "width": wide, "height": high}
+    parts = [palette.patterns(used, prefix), svg.label(12, 18, picture.title, 14, font_weight=650)]
+    frame: dict[str, object] = {"x": left, "y": top, "width": wide, "height": high}
     parts.append(f'<clipPath id="{prefix}clip">{svg.element("rect", **frame)}</clipPath>')
     parts.append(svg.element("rect", **frame, fill="#ffffff"))
     ordered = sorted(shown, key=lambda patch: patch.buried)
     drawn = "".join(_patch(patch, box, place, used, prefix) for patch in ordered)
-    parts.append(f'<g clip-path="url(#{prefix}clip)" color="#15191f">{drawn}{_cut(cut, place, cut_name)}</g>')
-    parts.append(_marks(marks, place))
+    drawn += _cut(picture.cut, place, picture.cut_name)
+    parts.append(f'<g clip-path="url(#{prefix}clip)" color="#15191f">{drawn}</g>')
+    parts.append(_marks(picture.marks, place))
     parts.append(svg.element("rect", **frame, fill="none", stroke="currentColor", stroke_opacity=0.4))
     y = top + high + 14
     length = bar_length(0.4 * wide / scale)
     end = left + length * scale
     parts.append(
-        svg.element("g", svg.line(left, y, end, y, 2.2) + svg.label(end + 8, y + 4.5, length_text(length), 12),
-                    data_bar="across", data_nm=length, data_px=length * scale)
-    )  # fmt: skip
-    legend, y = _legend({p.material: used[p.material] for p in shown if not p.buried}, symbols, y + 24, width, prefix)
+        svg.element(
+            "g",
+            svg.line(left, y, end, y, 2.2) + svg.label(end + 8, y + 4.5, length_text(length), 12),
+            data_bar="across",
+            data_nm=length,
+            data_px=length * scale,
+        )
+    )
+    legend, y = _legend(
+        {p.material: used[p.material] for p in shown if not p.buried}, symbols, y + 24, width, prefix
+    )
     parts.append(legend)
     hidden = sorted({symbols.get(patch.material, patch.material) for patch in shown if patch.buried})
     if hidden:
         y += 12
         parts.append(svg.label(12, y, f"dotted: {', '.join(hidden)}, buried", 12))
-    return svg.document(width, y + 4, "".join(parts), title)
+    return svg.document(width, y + 4, "".join(parts), picture.title)
 
 
 def _bounds(patches: Sequence[Patch]) -> tuple[float, float, float, float]:
     bounds = [patch.shape.bounds for patch in patches]
-    return min(b[0] for b in bounds), min(b[1] for b in bounds), max(b[2] for b in bounds), max(b[3] for b in bounds)
+    return (
+        min(b[0] for b in bounds),
+        min(b[1] for b in bounds),
+        max(b[2] for b in bounds),
+        max(b[3] for b in bounds),
+    )
 
 
 def _patch(patch: Patch, box: Region, place: svg.Map, kinds: Mapping[str, str], prefix: str) -> str:
@@ -122,13 +143,24 @@ def _patch(patch: Patch, box: Region, place: svg.Map, kinds: Mapping[str, str], 
     drawn = palette.ink(patch.material, kinds[patch.material])
     if patch.buried:
         return svg.element(
-            "path", d=svg.path_data(shape.rings(), place), fill="none", stroke="#15191f", stroke_width=1.4,
-            stroke_dasharray="1.5 3", stroke_linecap="round", data_buried=patch.material,
-        )  # fmt: skip
+            "path",
+            d=svg.path_data(shape.rings(), place),
+            fill="none",
+            stroke="#15191f",
+            stroke_width=1.4,
+            stroke_dasharray="1.5 3",
+            stroke_linecap="round",
+            data_buried=patch.material,
+        )
     return svg.element(
-        "path", d=svg.path_data(shape.rings(), place), fill=f"url(#{palette.pattern_id(patch.material, prefix)})",
-        fill_rule="evenodd", stroke=drawn.line, stroke_width=THIN_PX / 2, stroke_linejoin="round",
-    )  # fmt: skip
+        "path",
+        d=svg.path_data(shape.rings(), place),
+        fill=f"url(#{palette.pattern_id(patch.material, prefix)})",
+        fill_rule="evenodd",
+        stroke=drawn.line,
+        stroke_width=THIN_PX / 2,
+        stroke_linejoin="round",
+    )
 
 
 def _cut(cut: Sequence[tuple[float, float]], place: svg.Map, name: str) -> str:
@@ -139,10 +171,22 @@ def _cut(cut: Sequence[tuple[float, float]], place: svg.Map, name: str) -> str:
     data = "M" + "L".join(f"{svg.number(x)} {svg.number(y)}" for x, y in points)
     parts = [
         svg.element("path", d=data, fill="none", stroke="#ffffff", stroke_width=4.5),
-        svg.element("path", d=data, fill="none", stroke="#15191f", stroke_width=2.0, stroke_dasharray="11 3 2 3", data_cut=name or "cut"),
+        svg.element(
+            "path",
+            d=data,
+            fill="none",
+            stroke="#15191f",
+            stroke_width=2.0,
+            stroke_dasharray="11 3 2 3",
+            data_cut=name or "cut",
+        ),
     ]
     for x, y in (points[0], points[-1]):
-        parts.append(svg.element("circle", cx=float(x), cy=float(y), r=4.0, fill="#15191f", stroke="#ffffff", stroke_width=1.5))
+        parts.append(
+            svg.element(
+                "circle", cx=float(x), cy=float(y), r=4.0, fill="#15191f", stroke="#ffffff", stroke_width=1.5
+            )
+        )
     return "".join(parts)
 
 
@@ -156,13 +200,26 @@ def _marks(marks: Sequence[Mark], place: svg.Map) -> str:
         ((x, y),) = place(_array([(mark.x, mark.y)]))
         wide = 6.8 * len(mark.text) + 8
         parts.append(
-            svg.element("rect", x=float(x) - wide / 2, y=float(y) - 8, width=wide, height=16.0, rx=3.0, fill="#ffffff", fill_opacity=0.85)
-            + svg.label(float(x), float(y) + 4.2, mark.text, 12, text_anchor="middle", font_weight=600, fill="#15191f")
+            svg.element(
+                "rect",
+                x=float(x) - wide / 2,
+                y=float(y) - 8,
+                width=wide,
+                height=16.0,
+                rx=3.0,
+                fill="#ffffff",
+                fill_opacity=0.85,
+            )
+            + svg.label(
+                float(x), float(y) + 4.2, mark.text, 12, text_anchor="middle", font_weight=600, fill="#15191f"
+            )
         )
     return "".join(parts)
 
 
-def _legend(kinds: Mapping[str, str], symbols: Mapping[str, str], y: float, width: float, prefix: str) -> tuple[str, float]:
+def _legend(
+    kinds: Mapping[str, str], symbols: Mapping[str, str], y: float, width: float, prefix: str
+) -> tuple[str, float]:
     """Swatches in rows, and the y below them."""
     parts, x = [], 12.0
     for material, kind in sorted(kinds.items()):
@@ -172,9 +229,17 @@ def _legend(kinds: Mapping[str, str], symbols: Mapping[str, str], y: float, widt
             x, y = 12.0, y + 22
         drawn = palette.ink(material, kind)
         parts.append(
-            svg.element("rect", x=x, y=y - 11, width=20.0, height=14.0, rx=2.0,
-                        fill=f"url(#{palette.pattern_id(material, prefix)})", stroke=drawn.line)
+            svg.element(
+                "rect",
+                x=x,
+                y=y - 11,
+                width=20.0,
+                height=14.0,
+                rx=2.0,
+                fill=f"url(#{palette.pattern_id(material, prefix)})",
+                stroke=drawn.line,
+            )
             + svg.label(x + 26, y, text, 12.5)
-        )  # fmt: skip
+        )
         x += need
     return "".join(parts), y + 10

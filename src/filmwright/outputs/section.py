@@ -158,16 +158,16 @@ def _thickness_text(part: Film, window: Window) -> str:
     return " and ".join(length_text(each) for each in found)
 
 
-def _rows(
-    now: Sequence[Film], gone: Sequence[Film], fresh: frozenset[str], window: Window
-) -> list[_Row]:
+def _rows(now: Sequence[Film], gone: Sequence[Film], fresh: frozenset[str], window: Window) -> list[_Row]:
     lost = {part.film for part in gone}
     rows = []
     for part in reversed(now):
         state = "new" if part.film in fresh else "part gone" if part.film in lost else ""
         rows.append(_Row(film=part, thickness=_thickness_text(part, window), state=state))
     left = {part.film for part in now}
-    rows.extend(_Row(film=part, thickness="", state="removed") for part in reversed(gone) if part.film not in left)
+    rows.extend(
+        _Row(film=part, thickness="", state="removed") for part in reversed(gone) if part.film not in left
+    )
     return rows
 
 
@@ -181,22 +181,31 @@ def _legend(rows: Sequence[_Row], look: Look, x: float, y: float) -> tuple[str, 
         gone = row.state == "removed"
         parts.append(
             svg.element(
-                "rect", x=x, y=y, width=30.0, height=19.0, rx=2.0,
+                "rect",
+                x=x,
+                y=y,
+                width=30.0,
+                height=19.0,
+                rx=2.0,
                 fill="none" if gone else f"url(#{palette.pattern_id(material, look.prefix)})",
                 stroke="currentColor" if row.state else drawn.line,
                 stroke_width=2.2 if row.state == "new" else 1.0,
                 stroke_dasharray="4 3" if gone else None,
-            )  # fmt: skip
+            )
         )
         name = look.symbol(material)
         parts.append(svg.label(x + 39, y + 14, name, 14, font_weight=600))
         if row.thickness:
             parts.append(svg.label(WIDTH - 12, y + 14, row.thickness, 14, text_anchor="end"))
         elif row.state:
-            parts.append(svg.label(WIDTH - 12, y + 14, row.state, 12.5, text_anchor="end", font_style="italic"))
+            parts.append(
+                svg.label(WIDTH - 12, y + 14, row.state, 12.5, text_anchor="end", font_style="italic")
+            )
         words = [row.state if row.thickness else "", material if material != name else ""]
         if step > 30:
-            parts.append(svg.label(x + 39, y + 27, " · ".join(word for word in words if word), 11, fill_opacity=0.8))
+            parts.append(
+                svg.label(x + 39, y + 27, " · ".join(word for word in words if word), 11.5, fill_opacity=0.85)
+            )
         y += step
     return "".join(parts), y
 
@@ -218,7 +227,16 @@ def _symbols_inside(now: Sequence[Film], frame: Frame, look: Look) -> str:
         x, y = frame.x(float(xs[middle])), frame.y(float(low[middle] + high[middle]) / 2)
         wide = 7.6 * len(text) + 8
         parts.append(
-            svg.element("rect", x=x - wide / 2, y=y - 7.5, width=wide, height=15.0, rx=3.0, fill="#ffffff", fill_opacity=0.82)
+            svg.element(
+                "rect",
+                x=x - wide / 2,
+                y=y - 7.5,
+                width=wide,
+                height=15.0,
+                rx=3.0,
+                fill="#ffffff",
+                fill_opacity=0.82,
+            )
             + svg.label(x, y + 4.4, text, 12.5, text_anchor="middle", font_weight=600, fill="#15191f")
         )
     return "".join(parts)
@@ -236,13 +254,13 @@ def _longest_run(flags: np.ndarray) -> tuple[int, int] | None:
 
 def _badge(x: float, y: float, text: str) -> str:
     """A number in a circle."""
-    return svg.element("circle", cx=x, cy=y, r=9.5, fill="#ffffff", stroke="#15191f", stroke_width=1.5) + svg.label(
-        x, y + 4.4, text, 12.5, text_anchor="middle", font_weight=700, fill="#15191f"
-    )
+    return svg.element(
+        "circle", cx=x, cy=y, r=9.5, fill="#ffffff", stroke="#15191f", stroke_width=1.5
+    ) + svg.label(x, y + 4.4, text, 12.5, text_anchor="middle", font_weight=700, fill="#15191f")
 
 
 def spread_out(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:
-    """The places nearest to the wanted ones (least squares) that keep their order, a gap, and low … high where they fit."""
+    """The places nearest to the wanted ones (least squares) that keep order, a gap, and low … high."""
     order = sorted(range(len(wanted)), key=lambda k: wanted[k])
     pools: list[tuple[float, int]] = []
     for rank, k in enumerate(order):
@@ -269,7 +287,9 @@ def _pointers(callouts: Sequence[Callout], frame: Frame, row: float) -> str:
         px, py = frame.x(callout.x), frame.y(callout.z)
         parts.append(svg.line(x, row + 9.5, px, py, 3.2, stroke="#ffffff", stroke_opacity=0.75))
         parts.append(svg.line(x, row + 9.5, px, py, 1.1, stroke="#15191f"))
-        parts.append(svg.element("circle", cx=px, cy=py, r=2.6, fill="#15191f", stroke="#ffffff", stroke_width=0.8))
+        parts.append(
+            svg.element("circle", cx=px, cy=py, r=2.6, fill="#15191f", stroke="#ffffff", stroke_width=0.8)
+        )
         parts.append(_badge(x, row, str(k)))
     return "".join(parts)
 
@@ -283,12 +303,21 @@ def _sky(frame: Frame) -> str:
 
 def _border(frame: Frame) -> str:
     return svg.element(
-        "rect", x=frame.left, y=frame.top, width=frame.width, height=frame.height,
-        fill="none", stroke="currentColor", stroke_opacity=0.35, stroke_width=1,
-    )  # fmt: skip
+        "rect",
+        x=frame.left,
+        y=frame.top,
+        width=frame.width,
+        height=frame.height,
+        fill="none",
+        stroke="currentColor",
+        stroke_opacity=0.35,
+        stroke_width=1,
+    )
 
 
-def _body(now: Sequence[Film], gone: Sequence[Film], fresh: frozenset[str], frame: Frame, look: Look, name: str) -> str:
+def _body(
+    now: Sequence[Film], gone: Sequence[Film], fresh: frozenset[str], frame: Frame, look: Look, name: str
+) -> str:
     """Sky, films, ghosts and break mark, clipped to the frame; inside it the ink is dark on any page."""
     _, low, _, _ = extent(now)
     content = _sky(frame) + areas(now, frame, look, fresh) + ghosts(gone, frame, look)
@@ -302,9 +331,15 @@ def _strip(now: Sequence[Film], frame: Frame, look: Look, y: float) -> tuple[str
     height = max(10.0, (frame.z1 - frame.z0) * frame.across + 6)
     height = min(height, 120.0)
     strip = Frame(
-        x0=frame.x0, x1=frame.x1, z0=frame.z1 - height / frame.across, z1=frame.z1,
-        left=frame.left, top=y, across=frame.across, up=frame.across,
-    )  # fmt: skip
+        x0=frame.x0,
+        x1=frame.x1,
+        z0=frame.z1 - height / frame.across,
+        z1=frame.z1,
+        left=frame.left,
+        top=y,
+        across=frame.across,
+        up=frame.across,
+    )
     content = _sky(strip) + areas(now, strip, look)
     drawn = svg.element("g", clipped(content, strip, f"{look.prefix}strip"), color="#15191f") + _border(strip)
     text = "the same stretch in scale; a film thinner than a line is drawn as a line"
@@ -319,16 +354,25 @@ def _details(picture: SectionPicture, now: Sequence[Film], look: Look, y: float)
     for column, (k, callout) in enumerate(wanted):
         across = callout.detail
         window = Window(
-            x0=callout.x - across / 2, x1=callout.x + across / 2, z0=callout.z - 0.36 * across, z1=callout.z + 0.36 * across
+            x0=callout.x - across / 2,
+            x1=callout.x + across / 2,
+            z0=callout.z - 0.36 * across,
+            z1=callout.z + 0.36 * across,
         )
         frame = fitted(window, _LEFT + column * (_DETAIL + 22), y, _DETAIL, 0.73 * _DETAIL)
         near = crop(now, window, 6 / frame.across)
         drawn = _sky(frame) + areas(near, frame, look)
-        content = svg.element("g", clipped(drawn, frame, f"{look.prefix}detail{k}"), color="#15191f") + _border(frame)
-        content += svg.element("circle", cx=frame.x(callout.x), cy=frame.y(callout.z), r=3.0, fill="#15191f", stroke="#fff")
+        content = svg.element(
+            "g", clipped(drawn, frame, f"{look.prefix}detail{k}"), color="#15191f"
+        ) + _border(frame)
+        content += svg.element(
+            "circle", cx=frame.x(callout.x), cy=frame.y(callout.z), r=3.0, fill="#15191f", stroke="#fff"
+        )
         content += _badge(frame.left + 15, frame.top + 15, str(k))
         content += bar_across(frame, frame.left, frame.top + frame.height + 11, 0.5 * _DETAIL, 11.5)
-        content += svg.label(frame.left + frame.width, frame.top + frame.height + 27, "in scale", 11.5, text_anchor="end")
+        content += svg.label(
+            frame.left + frame.width, frame.top + frame.height + 27, "in scale", 11.5, text_anchor="end"
+        )
         parts.append(svg.element("g", content, data_view="detail"))
     return "".join(parts), y + (0.72 * _DETAIL + 42 if wanted else 0)
 
@@ -369,7 +413,10 @@ def _heading(picture: SectionPicture, frame: Frame) -> str:
     part = frame.x1 - frame.x0 < 0.99 * picture.cut_length_nm
     shown = f", shown {length_text(frame.x0)} to {length_text(frame.x1)}" if part else ""
     text = f"{cut}{whole}{shown} · {exaggeration_text(frame)}"
-    parts = [svg.label(12, 26, picture.title, 20, font_weight=650), svg.label(12, 48, text, 13, fill_opacity=0.85)]
+    parts = [
+        svg.label(12, 26, picture.title, 20, font_weight=650),
+        svg.label(12, 48, text, 13, fill_opacity=0.85),
+    ]
     if picture.subtitle:
         parts.append(svg.label(WIDTH - 12, 48, picture.subtitle, 13, text_anchor="end", fill_opacity=0.85))
     if picture.invented:
@@ -403,11 +450,13 @@ def section_svg(picture: SectionPicture) -> str:
     explained, y = _explained(picture, now, look, y + 6)
     parts.append(explained)
     height = max(y, below) + 8
-    return svg.document(WIDTH, height, "".join(parts), picture.title or "cross-section", svg.SANS, _told(now, window))
+    return svg.document(
+        WIDTH, height, "".join(parts), picture.title or "cross-section", svg.SANS, _told(now, window)
+    )
 
 
 def _chosen_window(picture: SectionPicture, now: Sequence[Film], gone: Sequence[Film]) -> Window:
-    """Before and after; after alone, with some headroom, when an organic layer was stripped: the films then stay readable."""
+    """Before and after; after alone, with headroom, when a resist was stripped: films stay readable."""
     if picture.previous is None:
         return window_of([picture.section])
     both = window_of([picture.section, picture.previous])

@@ -1,4 +1,4 @@
-"""The run sheet: what it holds, and the page setter that prints it. Text reaches the page as data, never as markup."""
+"""The run sheet: what it holds, and how it is printed. Text reaches the page as data, never as markup."""
 
 from __future__ import annotations
 
@@ -156,7 +156,7 @@ def qr_svg(text: str) -> str:
 
 
 def lot_text(sheet: RunSheet) -> str:
-    """What the QR code of a lot says: its name and the digest of its flow, the same on paper and in the record."""
+    """What the QR code of a lot says: its name and the digest of its flow."""
     return f"filmwright lot={sheet.lot} flow={sheet.digest}"
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from filmwright.outputs.geometry import Bodies, films
+from filmwright.outputs.geometry import Bodies, same_shape
 from filmwright.outputs.legend import Legend
 from filmwright.outputs.section import window_of
 from filmwright.outputs.sheet import OpenFinding, RunSheet, SheetSetting, SheetStep
@@ -15,11 +15,10 @@ from filmwright.outputs.words import band_text, duration_text, value_text
 from filmwright.units import show, to_si
 
 if TYPE_CHECKING:
-    from filmwright.emulate import State, Trace
+    from filmwright.emulate import Trace
     from filmwright.flow import Body, Step
     from filmwright.process import Setting
     from filmwright.review import Finding
-    from filmwright.wafer import Wafer
 
 WORKING_DAY = to_si(7, "h")
 """Time at tools that fits into one day [s]; judgement."""
@@ -44,13 +43,7 @@ class Lot:
     split: tuple[tuple[str, str], ...] = ()
 
 
-def run_sheet_of(
-    trace: Trace,
-    findings: Sequence[Finding],
-    lot: Lot,
-    legend: Legend,
-    section: Callable[[Wafer], Bodies | None],
-) -> RunSheet:
+def run_sheet_of(trace: Trace, findings: Sequence[Finding], lot: Lot, legend: Legend) -> RunSheet:
     """The run sheet of a walked flow.
 
     Parameters
@@ -59,25 +52,42 @@ def run_sheet_of(
     findings : sequence of Finding
     lot : Lot
     legend : Legend
-    section : function from a wafer to the section to draw, or None
     """
     flow, total = trace.flow, sum(state.duration for state in trace.states)
     days = _days([state.duration for state in trace.states])
     before = [trace.start, *(state.wafer for state in trace.states)]
     steps = tuple(
-        _step(trace, k, days[k], findings, _pictures(section(before[k]), section(state.wafer), legend))
+        _step(trace, k, days[k], findings, _pictures(before[k].section, state.wafer.section, legend))
         for k, state in enumerate(trace.states)
     )
     codes = {state.step.number: state.step.code for state in trace.states}
     return RunSheet(
-        lot=lot.name, wafers=lot.wafers, title=flow.title, digest=flow.digest, steps=steps, because=flow.because,
-        lab=trace.lab.name, date=lot.date, rates_of=trace.on, body=_body(flow.body), total=duration_text(total),
-        days=days[-1] if days else 1, split=dict(lot.split), invented=flow.invented or trace.lab.invented,
+        lot=lot.name,
+        wafers=lot.wafers,
+        title=flow.title,
+        digest=flow.digest,
+        steps=steps,
+        because=flow.because,
+        lab=trace.lab.name,
+        date=lot.date,
+        rates_of=trace.on,
+        body=_body(flow.body),
+        total=duration_text(total),
+        days=days[-1] if days else 1,
+        split=dict(lot.split),
+        invented=flow.invented or trace.lab.invented,
         findings=tuple(
-            OpenFinding(severity=f.severity, step=codes.get(f.step, f.step), what=f"{f.what}: {f.got}", remedy=f.remedy, acknowledged=f.acknowledged)
-            for f in findings if f.severity != "note"
+            OpenFinding(
+                severity=f.severity,
+                step=codes.get(f.step, f.step),
+                what=f"{f.what}: {f.got}",
+                remedy=f.remedy,
+                acknowledged=f.acknowledged,
+            )
+            for f in findings
+            if f.severity != "note"
         ),
-    )  # fmt: skip
+    )
 
 
 def _days(durations: Sequence[float]) -> list[int]:
@@ -96,29 +106,48 @@ def _body(body: Body) -> str:
     return f"{body.material}, {show(body.diameter, 'length')}" + (f", {on}" if on else "")
 
 
-def _step(trace: Trace, k: int, day: int, findings: Sequence[Finding], pictures: tuple[str, str]) -> SheetStep:
+def _step(
+    trace: Trace, k: int, day: int, findings: Sequence[Finding], pictures: tuple[str, str]
+) -> SheetStep:
     state = trace.states[k]
     step, safety = state.step, state.safety
     return SheetStep(
-        code=step.code, number=step.number, title=step.title, tool=step.tool,
-        recipe=step.recipe or step.medium or step.method, because=step.because,
+        code=step.code,
+        number=step.number,
+        title=step.title,
+        tool=step.tool,
+        recipe=step.recipe or step.medium or step.method,
+        because=step.because,
         settings=tuple(_setting(each, step) for each in state.settings),
-        duration=duration_text(state.duration), day=day, look=state.look, measure=_measures(step),
-        cautions=safety.cautions, gear=safety.gear, waste=safety.waste, interlock=safety.interlock,
-        second_person=safety.second_person, hold=step.hold, wait=_wait(trace, k), parking=_parking(step),
-        findings=_of_step(findings, step.number), before=pictures[0], after=pictures[1],
-    )  # fmt: skip
+        duration=duration_text(state.duration),
+        day=day,
+        look=state.look,
+        measure=_measures(step),
+        cautions=safety.cautions,
+        gear=safety.gear,
+        waste=safety.waste,
+        interlock=safety.interlock,
+        second_person=safety.second_person,
+        hold=step.hold,
+        wait=_wait(trace, k),
+        parking=_parking(step),
+        findings=_of_step(findings, step.number),
+        before=pictures[0],
+        after=pictures[1],
+    )
 
 
 def _setting(setting: Setting, step: Step) -> SheetSetting:
     end = step.end if setting.name == "time" else None
     first = end is not None and end.rule == "measure"
     return SheetSetting(
-        name=setting.name, value=value_text(setting), band=band_text(setting),
+        name=setting.name,
+        value=value_text(setting),
+        band=band_text(setting),
         rests_on=setting.evidence or str(setting.source),
         condition=(end.text or "measure, then compute") if end is not None and first else "",
         extra=end.extra if end is not None and end.rule == "end point" else None,
-    )  # fmt: skip
+    )
 
 
 def _measures(step: Step) -> tuple[str, ...]:
@@ -139,7 +168,9 @@ def _wait(trace: Trace, k: int) -> str:
             continue
         for later in trace.states[k + 1 :]:
             if wait.before in {later.step.kind, later.step.name, later.step.title}:
-                return f"{later.step.code} within {duration_text(wait.longest)}" + (f" ({wait.why})" if wait.why else "")
+                return f"{later.step.code} within {duration_text(wait.longest)}" + (
+                    f" ({wait.why})" if wait.why else ""
+                )
     return ""
 
 
@@ -157,27 +188,12 @@ def _of_step(findings: Sequence[Finding], number: str) -> tuple[str, ...]:
 
 def _pictures(before: Bodies | None, after: Bodies | None, legend: Legend) -> tuple[str, str]:
     """Small sections before and after, in one window; empty where the step changes no shape."""
-    if before is None or after is None or not changed(before, after):
+    if before is None or after is None or same_shape(before, after):
         return "", ""
     window = window_of([before, after], fold=True)
     return (
         small_section_svg(before, kinds=legend.kinds, symbols=legend.symbols, window=window, title="before"),
-        small_section_svg(after, previous=before, kinds=legend.kinds, symbols=legend.symbols, window=window, title="after"),
+        small_section_svg(
+            after, previous=before, kinds=legend.kinds, symbols=legend.symbols, window=window, title="after"
+        ),
     )
-
-
-def changed(before: Bodies, after: Bodies, smallest: float = 50.0) -> bool:
-    """Whether any film gained or lost more than ``smallest`` [nm²] of its section."""
-    was = {(part.film, part.material): part.shape for part in films(before)}
-    now = {(part.film, part.material): part.shape for part in films(after)}
-    if was.keys() != now.keys():
-        return True
-    return any(
-        was[key] is not now[key] and abs(was[key].area - now[key].area) + was[key].difference(now[key]).area > smallest
-        for key in now
-    )
-
-
-def state_title(state: State) -> str:
-    """Number and title of a step."""
-    return f"{state.step.number}  {state.step.title}"

@@ -7,7 +7,16 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from filmwright.outputs import palette, svg
-from filmwright.outputs.drawing import Look, areas, bar_across, bar_up, break_mark, clipped, exaggeration_text, ghosts
+from filmwright.outputs.drawing import (
+    Look,
+    areas,
+    bar_across,
+    bar_up,
+    break_mark,
+    clipped,
+    exaggeration_text,
+    ghosts,
+)
 from filmwright.outputs.frame import Frame, Window, fitted
 from filmwright.outputs.geometry import Bodies, Film, extent, films, removed, sample_places, spans
 from filmwright.outputs.section import fresh_films, spread_out, window_of
@@ -48,7 +57,9 @@ def small_section_svg(
     width, height = size
     top = 20.0
     frame = fitted(window, _LEFT, top, width - _LEFT - _NAMES, height - top - 34.0)
-    content = svg.element("rect", x=frame.left, y=frame.top, width=frame.width, height=frame.height, fill="#ffffff")
+    content = svg.element(
+        "rect", x=frame.left, y=frame.top, width=frame.width, height=frame.height, fill="#ffffff"
+    )
     content += areas(now, frame, look, fresh_films(now, before)) + ghosts(gone, frame, look)
     if extent(now)[1] < frame.z0 - 1:
         content += break_mark(frame)
@@ -57,7 +68,14 @@ def small_section_svg(
         palette.patterns(shown, prefix, look.hatch),
         clipped(content, frame, f"{prefix}clip"),
         svg.element(
-            "rect", x=frame.left, y=frame.top, width=frame.width, height=frame.height, fill="none", stroke="#000", stroke_width=0.8
+            "rect",
+            x=frame.left,
+            y=frame.top,
+            width=frame.width,
+            height=frame.height,
+            fill="none",
+            stroke="#000",
+            stroke_width=0.8,
         ),
         svg.label(_LEFT, 13, title, 14, font_weight=700),
         svg.label(_LEFT + frame.width, 13, exaggeration_text(frame), 12, text_anchor="end"),
@@ -66,11 +84,13 @@ def small_section_svg(
         _names(now, gone, fresh_films(now, before), frame, look),
     ]
     used = bottom + 32
-    return svg.document(width, used, svg.element("g", "".join(drawn), color="#000000"), title or "section", svg.PAPER)
+    return svg.document(
+        width, used, svg.element("g", "".join(drawn), color="#000000"), title or "section", svg.PAPER
+    )
 
 
 def _names(now: Sequence[Film], gone: Sequence[Film], fresh: frozenset[str], frame: Frame, look: Look) -> str:
-    """Short signs at the right edge, each with a line to its film; new ones bold, removed ones struck through."""
+    """Short signs at the right edge, each with a line to its film; new ones bold, removed ones said gone."""
     xs = sample_places(frame.x0, frame.x1, 121)
     left = {part.film for part in now}
     wanted = [(part, part.film in fresh, False) for part in now]
@@ -88,9 +108,13 @@ def _names(now: Sequence[Film], gone: Sequence[Film], fresh: frozenset[str], fra
         parts.append(svg.element("circle", cx=x, cy=y, r=1.7, fill="#000", stroke="#fff", stroke_width=0.6))
         parts.append(
             svg.label(
-                edge + 17, at + 4.4, text + (" gone" if off else ""), min(13.5, gap + 0.5),
-                font_weight=700 if new else 400, font_style="italic" if off else None,
-            )  # fmt: skip
+                edge + 17,
+                at + 4.4,
+                text + (" gone" if off else ""),
+                min(13.5, gap + 0.5),
+                font_weight=700 if new else 400,
+                font_style="italic" if off else None,
+            )
         )
     return "".join(parts)
 

@@ -78,7 +78,7 @@ class Story:
 
 
 def story_html(story: Story) -> str:
-    """The story as one self-contained HTML page: slider, buttons, arrow keys; light and dark; readable without script."""
+    """The story as one self-contained page: slider, buttons, arrow keys; readable without script."""
     sections = _once([step.section for step in story.steps])
     plans = _once([step.plan for step in story.steps])
     return render("story.html", {"story": story, "sections": sections, "plans": plans})

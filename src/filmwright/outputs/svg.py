@@ -21,7 +21,7 @@ def number(value: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
-def element(tag: str, content: str = "", **attributes: object) -> str:
+def element(tag: str, content: str = "", /, **attributes: object) -> str:
     """An element; ``stroke_width`` becomes ``stroke-width``, floats are shortened, values are escaped."""
     parts = [tag]
     for key, value in attributes.items():
@@ -36,19 +36,27 @@ def element(tag: str, content: str = "", **attributes: object) -> str:
 def label(x: float, y: float, text: str, size: float = 12, **attributes: object) -> str:
     """A piece of text with its baseline at (x, y)."""
     attributes.setdefault("fill", "currentColor")
-    return element("text", escape(text, quote=False), x=float(x), y=float(y), font_size=float(size), **attributes)
+    return element(
+        "text", escape(text, quote=False), x=float(x), y=float(y), font_size=float(size), **attributes
+    )
 
 
 def line(x0: float, y0: float, x1: float, y1: float, width: float = 1.0, **attributes: object) -> str:
     """A straight line."""
     attributes.setdefault("stroke", "currentColor")
     return element(
-        "line", x1=float(x0), y1=float(y0), x2=float(x1), y2=float(y1), stroke_width=float(width), **attributes
+        "line",
+        x1=float(x0),
+        y1=float(y0),
+        x2=float(x1),
+        y2=float(y1),
+        stroke_width=float(width),
+        **attributes,
     )
 
 
 def path_data(rings: Iterable[Ring], place: Map) -> str:
-    """Path data of closed rings after ``place`` has moved them to the picture; repeated points are dropped."""
+    """Path data of closed rings after ``place`` moved them to the picture; repeated points are dropped."""
     found = []
     for ring in rings:
         points = place(np.asarray(ring, dtype=float))
@@ -62,7 +70,9 @@ def path_data(rings: Iterable[Ring], place: Map) -> str:
     return "".join(found)
 
 
-def document(width: float, height: float, content: str, title: str, family: str = SANS, desc: str = "") -> str:
+def document(
+    width: float, height: float, content: str, title: str, family: str = SANS, desc: str = ""
+) -> str:
     """A whole SVG document of the given size, with a title for readers that speak."""
     note = f"<desc>{escape(desc, quote=False)}</desc>" if desc else ""
     return (

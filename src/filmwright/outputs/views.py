@@ -1,0 +1,220 @@
+"""From a trace to its pictures: the section and the plan of every step, and the story of all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from filmwright.numerics import Region
+from filmwright.outputs.callouts import callouts_of
+from filmwright.outputs.geometry import same_shape
+from filmwright.outputs.legend import Legend
+from filmwright.outputs.plan_view import Mark, Patch, PlanPicture, plan_svg
+from filmwright.outputs.section import SectionPicture, section_svg
+from filmwright.outputs.story import Story, StorySetting, StoryStep
+from filmwright.outputs.words import band_text, duration_text, value_text
+
+if TYPE_CHECKING:
+    from filmwright.emulate import State, Trace
+    from filmwright.knowledge import Material
+    from filmwright.review import Finding
+    from filmwright.wafer import Devices, Plan, Section
+
+Box = tuple[float, float, float, float]
+
+
+def legend_of(materials: Mapping[str, Material]) -> Legend:
+    """Class and short sign of every material that is on file."""
+    return Legend(
+        kinds={name: material.kind for name, material in materials.items()},
+        symbols={name: material.symbol for name, material in materials.items()},
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class StepPictures:
+    """Section and plan of one step as SVG; empty without a cut, or without a drawing."""
+
+    number: str
+    section: str
+    plan: str
+
+
+def step_pictures(trace: Trace, legend: Legend) -> tuple[StepPictures, ...]:
+    """Section and plan after each step; a step that changes no shape has a calm picture."""
+    found: list[StepPictures] = []
+    section_before, plan_before = trace.start.section, trace.start.plan
+    calm, plan = "", _plan(trace, plan_before, legend, 0)
+    for k, state in enumerate(trace.states, start=1):
+        section = state.wafer.section
+        drawn = ""
+        if section is not None:
+            base = _picture(trace, section, legend, f"s{k}-")
+            if section_before is None or same_shape(section_before, section):
+                calm = calm or section_svg(replace(base, title="Unchanged in this step"))
+                drawn = calm
+            else:
+                notes = callouts_of(section, section_before, legend)
+                title = f"After {state.step.number} {state.step.title}"
+                drawn = section_svg(replace(base, previous=section_before, callouts=notes, title=title))
+                calm = ""
+        if state.wafer.plan.cells is not plan_before.cells:
+            plan = _plan(trace, state.wafer.plan, legend, k)
+        found.append(StepPictures(number=state.step.number, section=drawn, plan=plan))
+        section_before, plan_before = section, state.wafer.plan
+    return tuple(found)
+
+
+def final_section_svg(
+    trace: Trace, legend: Legend, *, title: str = "The finished wafer", prefix: str = "f-"
+) -> str:
+    """The section after the last step, nothing emphasised; empty without a cut."""
+    section = trace.final.section
+    if section is None:
+        return ""
+    notes = callouts_of(section, None, legend)
+    return section_svg(replace(_picture(trace, section, legend, prefix), title=title, callouts=notes))
+
+
+def final_plan_svg(trace: Trace, legend: Legend, *, whole: bool = True, prefix: str = "fp-") -> str:
+    """The die after the last step: all of it, or the surroundings of the cut."""
+    window = trace.final.plan.die.bounds if whole else _window(trace)
+    return _plan_picture(trace, trace.final.plan, legend, window, prefix, 620.0 if whole else 340.0)
+
+
+def _picture(trace: Trace, section: Section, legend: Legend, prefix: str) -> SectionPicture:
+    return SectionPicture(
+        section=section,
+        kinds=legend.kinds,
+        symbols=legend.symbols,
+        cut=trace.cut,
+        cut_length_nm=trace.cut_length_nm,
+        prefix=prefix,
+        invented=trace.flow.invented,
+    )
+
+
+def _window(trace: Trace) -> Box:
+    """The surroundings of the cut, as square as the die allows [nm]; the whole die without a cut."""
+    x0, y0, x1, y1 = trace.start.plan.die.bounds
+    section = trace.start.section
+    if section is None:
+        return x0, y0, x1, y1
+    points = section.cut.points
+    low = (min(p[0] for p in points), min(p[1] for p in points))
+    high = (max(p[0] for p in points), max(p[1] for p in points))
+    half = 0.5 * max(high[0] - low[0], high[1] - low[1]) * 1.25
+    middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
+    return (
+        max(x0, middle[0] - half),
+        max(y0, middle[1] - half),
+        min(x1, middle[0] + half),
+        min(y1, middle[1] + half),
+    )
+
+
+def _plan(trace: Trace, plan: Plan, legend: Legend, k: int) -> str:
+    return _plan_picture(trace, plan, legend, _window(trace), f"p{k}-", 340.0)
+
+
+def _plan_picture(trace: Trace, plan: Plan, legend: Legend, window: Box, prefix: str, size: float) -> str:
+    section = trace.start.section
+    picture = PlanPicture(
+        patches=plan_patches(plan, legend, window),
+        kinds=legend.kinds,
+        symbols=legend.symbols,
+        window=window,
+        prefix=prefix,
+        size=(size, size),
+        cut=section.cut.points if section is not None else (),
+        cut_name=trace.cut,
+        marks=device_marks(trace.devices, window),
+    )
+    return plan_svg(picture)
+
+
+def plan_patches(plan: Plan, legend: Legend, window: Box) -> tuple[Patch, ...]:
+    """Uppermost material of each place of a window, and the outlines of buried conductors."""
+    box = Region.box(*window)
+    near = [cell for cell in plan.cells if _overlap(cell.region.bounds, window)]
+    tops = [Patch(shape=cell.region.intersection(box), material=cell.column.top.material) for cell in near]
+    buried: dict[tuple[str, str], list[Region]] = {}
+    for cell in near:
+        for layer in cell.column.layers[1:-1]:
+            if legend.kinds.get(layer.material) == "conductor":
+                buried.setdefault((layer.film, layer.material), []).append(cell.region)
+    tops += [
+        Patch(shape=_joined(parts), material=material, buried=True) for (_, material), parts in buried.items()
+    ]
+    return tuple(tops)
+
+
+def _joined(parts: Sequence[Region]) -> Region:
+    whole = parts[0]
+    for part in parts[1:]:
+        whole = whole.union(part)
+    return whole
+
+
+def _overlap(one: Box, other: Box) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+
+
+def device_marks(devices: Devices, window: Box, most: int = 8) -> tuple[Mark, ...]:
+    """Names of the devices inside a window; none where there are too many to read."""
+    x0, y0, x1, y1 = window
+    inside = [d for d in devices.found if d.name and x0 < d.place[0] < x1 and y0 < d.place[1] < y1]
+    if len(inside) > most:
+        return ()
+    lift = 0.12 * (y1 - y0)
+    return tuple(Mark(x=d.place[0], y=min(d.place[1] + lift, y1 - 0.3 * lift), text=d.name) for d in inside)
+
+
+def story_of(trace: Trace, findings: Sequence[Finding], legend: Legend) -> Story:
+    """The story of a walked flow with the findings on it."""
+    pictures = step_pictures(trace, legend)
+    steps = tuple(
+        _story_step(state, pair, tuple(f for f in findings if f.step == state.step.number))
+        for state, pair in zip(trace.states, pictures, strict=True)
+    )
+    flow = trace.flow
+    known = {state.step.number for state in trace.states}
+    return Story(
+        title=flow.title,
+        digest=flow.digest,
+        because=flow.because,
+        steps=steps,
+        findings=tuple(f for f in findings if f.step not in known),
+        invented=flow.invented,
+    )
+
+
+def _story_step(state: State, pictures: StepPictures, findings: tuple[Finding, ...]) -> StoryStep:
+    step = state.step
+    where = [step.tool, step.recipe or step.medium or step.method]
+    return StoryStep(
+        number=step.number,
+        title=step.title,
+        code=step.code,
+        tool=", ".join(dict.fromkeys(w for w in where if w)),
+        caption=step.because,
+        section=pictures.section,
+        plan=pictures.plan,
+        settings=tuple(
+            StorySetting(
+                name=s.name,
+                value=value_text(s),
+                band=band_text(s),
+                rests_on=s.evidence or str(s.source),
+                because=s.because,
+            )
+            for s in state.settings
+        ),
+        look=state.look,
+        warnings=(*state.warnings, *state.torn),
+        cautions=state.safety.cautions,
+        findings=findings,
+        duration=duration_text(state.duration),
+        line=step.line,
+    )
