@@ -50,6 +50,8 @@ class Book:
     sources : mapping from key to Source
     properties : mapping from name to Property
     materials, media, resists, methods, hazards : mappings by their own name
+    models : mapping from name to mapping from constant to Value
+        What models take: ``quartz crystal``, ``dry oxidation (100)``, ``argon``, ``mercury lamp`` …
     drifts : mapping from calibrated quantity to Value
         How far it wanders in a day, per square root of day, relative or in its own unit.
     """
@@ -59,6 +61,7 @@ class Book:
         sources = Sources(self.sources)
         self.properties = _made(files["properties.toml"], _property)
         self.drifts = _made(files["drift.toml"], lambda _, entry: fact(entry, sources))
+        self.models = _made(files["models.toml"], lambda _, entry: _values({"values": entry}, sources))
         self.materials = _made(_joined(files, "materials/"), lambda n, e: _material(n, e, sources))
         self.media = _made(_joined(files, "media/"), lambda n, e: _medium(n, e, sources))
         self.resists = _made(files["resists.toml"], lambda n, e: _resist(n, e, sources))

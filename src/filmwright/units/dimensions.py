@@ -83,6 +83,7 @@ kilogram = [mass] = kg
 kelvin = [temperature]; offset: 0 = K
 ampere = [current] = A
 radian = [] = rad
+mole = [substance] = mol
 percent = 0.01 = pct
 gram = 1e-3 * kilogram = g
 minute = 60 * second = min
