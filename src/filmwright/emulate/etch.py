@@ -86,7 +86,7 @@ def _conditional(step: Step, end: End) -> Setting:
 
 def lying(plan: Plan, material: str) -> float:
     """The thickest uncovered film of a material [m]: what an etch must get through; 0 when none is uncovered."""
-    return max((top.thickness for cell in plan.cells if (top := cell.column[-1]).material == material), default=0.0)
+    return max((top.thickness for cell in plan.cells if (top := cell.column.top).material == material), default=0.0)
 
 
 def film_unevenness(plan: Plan, ctx: Context, step: Step) -> float:

@@ -186,7 +186,7 @@ def plan_develop(step: Step, ctx: Context, now: Plan) -> Planned:
                 Print(
                     material=resist.material,
                     keep=keep,
-                    bias=bias.value if bias else resist.values["print bias"].value,
+                    bias=step.measured.get("print bias", bias.value if bias else resist.values["print bias"].value),
                     side_wall_angle=resist.values["side wall angle"].value,
                     undercut=resist.values["lift-off undercut"].value if "lift-off undercut" in resist.values else 0.0,
                 )

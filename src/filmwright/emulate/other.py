@@ -22,7 +22,7 @@ def plan_anneal(step: Step, ctx: Context, now: Plan) -> Planned:
 
 def plan_measure(step: Step, ctx: Context, now: Plan) -> Planned:
     """What to expect, so that a wrong value is seen at the bench."""
-    depth = max((layer.thickness for cell in now.cells for layer in cell.column if layer.material == step.material), default=0.0)
+    depth = max((layer.thickness for cell in now.cells for layer in cell.column.layers if layer.material == step.material), default=0.0)
     look = (f"expect {show(depth, 'length')} of {step.material}",) if depth else ()
     return Planned(settings=asked_settings(step), time=0.0, actions=nothing, look=look)
 

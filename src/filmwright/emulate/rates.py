@@ -43,4 +43,4 @@ def dissolution(medium: Medium, now: Plan) -> tuple[Action, ...]:
 
 def materials_on(plan: Plan) -> frozenset[str]:
     """Every material that lies somewhere on the wafer, its body included."""
-    return frozenset(layer.material for cell in plan.cells for layer in cell.column)
+    return frozenset(layer.material for cell in plan.cells for layer in cell.column.layers)

@@ -18,9 +18,10 @@ from filmwright.emulate.safety import safety_of
 from filmwright.emulate.trace import NOMINAL, THICK_SLOW, THIN_FAST, Corner, State, Trace
 from filmwright.flow import Flow, Step
 from filmwright.knowledge import Book, Lab
-from filmwright.masks import Drawing, remaining_resist
+from filmwright.masks import Drawing, resist_left
 from filmwright.numerics import Polyline, Region
-from filmwright.wafer import Action, Loss, Section, Wafer, read_devices, read_nets
+from filmwright.units import convert, to_si
+from filmwright.wafer import Loss, Plan, Section, Wafer, read_devices, read_nets
 
 CORNERS: tuple[Corner, ...] = (NOMINAL, THIN_FAST, THICK_SLOW)
 
@@ -65,7 +66,7 @@ def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is wat
     """
     ctx = Context(flow=flow, lab=lab, facts=facts, on=on, remaining=_remaining(flow, facts, drawing))
     name, line = chosen_cut(flow, drawing, cut) if sections else ("", None)
-    wafers = {corner.name: _bought(flow, facts, drawing, line if corner is NOMINAL else None) for corner in CORNERS}
+    wafers = {corner.name: _bought(flow, drawing, line if corner is NOMINAL else None) for corner in CORNERS}
     start = wafers[NOMINAL.name]
     states: list[State] = []
     for place, step in enumerate(flow.steps):
@@ -97,16 +98,23 @@ def _remaining(flow: Flow, facts: Book, drawing: Drawing | None) -> dict[tuple[s
     found = {}
     for mask, tone in sorted(wanted):
         level = flow.masks[mask]
-        found[mask, tone] = remaining_resist(drawing, (level.layer, level.datatype), level.drawn, tone)
+        shapes = drawing.region((level.layer, level.datatype))
+        found[mask, tone] = resist_left(shapes, drawing.die, level.drawn, tone)
     return found
 
 
-def _bought(flow: Flow, facts: Book, drawing: Drawing | None, line: Polyline | None) -> Wafer:
-    films = [(film.material, f"{film.material} (as bought)", film.thickness) for film in flow.body.films]
-    die = drawing.die if drawing else Region.box(0.0, 0.0, 1e6, 1e6)
-    section = Section.start(line, flow.body.material, films) if line is not None else None
-    witness = sorted({chip for step in flow.steps for chip in step.witness})
-    return Wafer.start(die, flow.body.material, films, section=section, witness=tuple(witness))
+def _bought(flow: Flow, drawing: Drawing | None, line: Polyline | None) -> Wafer:
+    """The wafer as bought; a flow without a drawing has one square millimetre of it."""
+    side = convert(to_si(1, "mm"), "nm")
+    die = drawing.die if drawing else Region.box(0.0, 0.0, side, side)
+    films = [(film.material, film.thickness) for film in flow.body.films]
+    plan = Plan.start(die, (flow.body.material, flow.body.thickness), films)
+    section = None
+    if line is not None:
+        layers = plan.cells[0].column.layers[1:]
+        section = Section.start(line, flow.body.material, [(layer.material, layer.film, layer.thickness) for layer in layers])
+    chips = sorted({chip for step in flow.steps for chip in step.witness})
+    return Wafer.start(plan, section, chips)
 
 
 def _step(step: Step, ctx: Context, wafers: Mapping[str, Wafer]) -> tuple[State, dict[str, Wafer]]:
@@ -115,24 +123,18 @@ def _step(step: Step, ctx: Context, wafers: Mapping[str, Wafer]) -> tuple[State,
     after: dict[str, Wafer] = {}
     losses: dict[str, tuple[Loss, ...]] = {}
     torn: tuple[str, ...] = ()
-    before_touch = nominal
     for corner in CORNERS:
         wafer, lost = wafers[corner.name], []
         for action in planned.actions(corner):
-            if corner is NOMINAL and _touches(action):
-                before_touch = wafer
             wafer, effect = wafer.apply(action, chips=step.witness)
             lost.extend(effect.losses)
             torn = torn + effect.torn if corner is NOMINAL else torn
         after[corner.name], losses[corner.name] = wafer, tuple(lost)
-    touched = after[NOMINAL.name] if step.kind == "develop" and before_touch is nominal else before_touch
     state = _state(step, ctx, planned, after[NOMINAL.name])
-    area = exposed_area(touched, ctx) if planned.medium is not None else {}
+    # A developer meets what it has just uncovered; every other bath meets what lay open before it.
+    touched = after[NOMINAL.name] if step.kind == "develop" else nominal
+    area = touched.plan.exposed() if planned.medium is not None else {}
     return replace(state, exposed=area, unknown=_unknown(planned, area, step, ctx), losses=losses, torn=torn), after
-
-
-def _touches(action: Action) -> bool:
-    return type(action).__name__ in {"Remove", "Clear"}
 
 
 def _state(step: Step, ctx: Context, planned: Planned, wafer: Wafer) -> State:
@@ -150,15 +152,6 @@ def _state(step: Step, ctx: Context, planned: Planned, wafer: Wafer) -> State:
         look=planned.look,
         warnings=planned.warnings,
     )
-
-
-def exposed_area(wafer: Wafer, ctx: Context) -> dict[str, float]:
-    """Material → uncovered area over the die [m²]."""
-    found: dict[str, float] = {}
-    for cell in wafer.plan.cells:
-        top = cell.column[-1].material
-        found[top] = found.get(top, 0.0) + cell.area
-    return found
 
 
 def _unknown(planned: Planned, area: Mapping[str, float], step: Step, ctx: Context) -> tuple[str, ...]:

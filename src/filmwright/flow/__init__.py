@@ -1,5 +1,6 @@
 """Plan text ↔ steps: line numbers kept, names resolved, dimensions right."""
 
+from filmwright.flow.grammar import LOGGED, SPREAD
 from filmwright.flow.history import Done, as_run, step_of
 from filmwright.flow.lab import lab_from_text, read_lab
 from filmwright.flow.reader import flow_from_text, read_flow
@@ -19,6 +20,8 @@ from filmwright.flow.types import (
 )
 
 __all__ = [
+    "LOGGED",
+    "SPREAD",
     "Body",
     "CutAsked",
     "Done",

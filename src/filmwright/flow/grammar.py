@@ -199,3 +199,15 @@ WAIT: dict[str, Key] = {
     "longest": _quantity("time", "longest wait", required=True),
     "why": Key("text", "what happens otherwise"),
 }
+
+LOGGED: dict[str, str] = {
+    "time": "time", "end point": "time", "dark wait": "time",
+    "thickness": "length", "step height": "length", "line width": "length", "drawn width": "length", "overlay": "length",
+    "temperature": "temperature", "pressure": "pressure", "power": "power", "dose": "dose", "spin speed": "speed",
+    "spin time": "time", "lamp intensity": "intensity", "cycles": "number", "monitor thickness": "length",
+    "gas flow": "gas flow", "sheet resistance": "resistance", "humidity": "fraction", "areal capacitance": "areal capacitance",
+}  # fmt: skip
+"""What can be written down with a number: name → dimension."""
+
+SPREAD = ", standard deviation"
+"""Behind the name of a measured value: its standard deviation, an entry of its own."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from filmwright.errors import BadInput, Problem, nearest
+from filmwright.flow.grammar import SPREAD
 from filmwright.flow.types import Flow, Step
 
 
@@ -80,7 +81,39 @@ def as_run(flow: Flow, record: Iterable[Done]) -> Flow:
         steps.extend(_lived(step, story) for story in stories)
         if not stories:
             steps.append(step)
-    return replace(flow, steps=tuple(steps))
+    return replace(flow, steps=_brought_home(steps))
+
+
+def _brought_home(steps: list[Step]) -> tuple[Step, ...]:
+    """What a later step measured, given to the step that made it.
+
+    A thickness or step height belongs to the last deposition of that material before it; a line width, with the drawn
+    width beside it, tells the print bias of the last development of that mask.
+    """
+    home = list(steps)
+    for place, step in enumerate(steps):
+        found = step.measured
+        if step.kind == "measure" and step.material and ("step height" in found or "thickness" in found):
+            name = "step height" if "step height" in found else "thickness"
+            more = {"thickness": found[name]}
+            if name + SPREAD in found:
+                more["thickness" + SPREAD] = found[name + SPREAD]
+            _give(home, place, "deposit", "material", step.material, more)
+        drawn = step.done.get("drawn width", found.get("drawn width"))
+        if "line width" in found and drawn is not None:
+            more = {"print bias": (found["line width"] - drawn) / 2, "line width": found["line width"], "drawn width": drawn}
+            if "line width" + SPREAD in found:
+                more["line width" + SPREAD] = found["line width" + SPREAD]
+            _give(home, place, "develop", "mask", step.mask or step.material, more)
+    return tuple(home)
+
+
+def _give(home: list[Step], before: int, kind: str, field_name: str, wanted: str, more: Mapping[str, float]) -> None:
+    for place in range(before, -1, -1):
+        step = home[place]
+        if step.kind == kind and getattr(step, field_name) == wanted:
+            home[place] = replace(step, measured={**step.measured, **more})
+            return
 
 
 def _tell(story: _Story, entry: Done) -> None:

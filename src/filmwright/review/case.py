@@ -79,11 +79,11 @@ class Case:
     def grown(self) -> dict[str, float]:
         """Film label → thickness [m] as put down, nominal."""
         found = {
-            layer.film: layer.thickness for cell in self.trace.start.plan.cells for layer in cell.column
+            layer.film: layer.thickness for cell in self.trace.start.plan.cells for layer in cell.column.layers
         }
         for state in self.trace.states:
             for cell in state.wafer.plan.cells:
-                for layer in cell.column:
+                for layer in cell.column.layers:
                     found.setdefault(layer.film, layer.thickness)
         return found
 
@@ -98,16 +98,20 @@ class Case:
     @cached_property
     def final_films(self) -> frozenset[str]:
         """Labels of the films that are on the wafer at the end."""
-        return frozenset(layer.film for cell in self.trace.final.plan.cells for layer in cell.column)
+        return frozenset(layer.film for cell in self.trace.final.plan.cells for layer in cell.column.layers)
 
     def stays(self, loss: Loss) -> bool:
         """Whether the film is still there at the end, at the place where it lost."""
         if loss.film not in self.final_films:
             return False
         return any(
-            any(layer.film == loss.film for layer in cell.column) and not cell.region.intersection(loss.region).empty
+            any(layer.film == loss.film for layer in cell.column.layers) and not cell.region.intersection(loss.region).empty
             for cell in self.trace.final.plan.cells
         )
+
+    def as_grown(self, film: str, plan: Plan) -> float:
+        """Thickness [m] of a film as put down on a wafer of that corner: the thickest place where it lies."""
+        return max(layer.thickness for cell in plan.cells for layer in cell.column.layers if layer.film == film)
 
     def kind(self, material: str) -> str:
         """conductor, semiconductor, insulator, organic or substrate."""
@@ -116,7 +120,7 @@ class Case:
 
 def exposed(plan: Plan) -> dict[str, Layer]:
     """Material → one of its layers that lies uncovered somewhere."""
-    return {cell.column[-1].material: cell.column[-1] for cell in plan.cells}
+    return {cell.column.top.material: cell.column.top for cell in plan.cells}
 
 
 def finding(  # noqa: PLR0913 - the fields of a finding

@@ -62,8 +62,8 @@ def losses_of(case: Case, state: State) -> Iterator[FilmLoss]:
     worst: dict[str, FilmLoss] = {}
     for corner, lost in state.losses.items():
         for loss in lost:
-            amount = loss.before - loss.after
-            if amount <= 0 or case.kind(loss.material) == "organic":
+            amount = loss.taken
+            if amount <= 0 or loss.where != "open" or case.kind(loss.material) == "organic":
                 continue
             known = worst.get(loss.film)
             typical = amount if corner == NOMINAL.name else 0.0

@@ -10,7 +10,7 @@ from filmwright.review.finding import Finding
 
 def check(case: Case) -> Iterator[Finding]:
     """Probe steps on oxide semiconductors; a reminder that folds into the sheet."""
-    channel = any(case.kind(layer.material) == "semiconductor" for cell in case.trace.final.plan.cells for layer in cell.column)
+    channel = any(case.kind(layer.material) == "semiconductor" for cell in case.trace.final.plan.cells for layer in cell.column.layers)
     for state in case.trace.states:
         if state.step.kind == "probe" and channel:
             yield finding(state, "note", f"the light before {step_named(state)}", "off, with a dark wait that is written down", "not said in the plan",

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from filmwright.review.case import Case, Rule, finding
 from filmwright.review.finding import Finding
+from filmwright.wafer import DeviceKind
 
 _TONE = "look first at the tone of the masks (drawn, plate, resist), then for a missing strip, lift-off or opening"
 
@@ -14,8 +15,9 @@ def check(case: Case) -> Iterator[Finding]:
     """Devices read off the emulated wafer against the count and the terminals that the plan expects."""
     expect = case.flow.expect
     for wanted in expect.devices if expect else ():
-        found = getattr(case.trace.devices, wanted.kind)
-        fitting = [device for device in found if _terminals(device, wanted.terminals)]
+        kind: DeviceKind = "transistor" if wanted.kind == "transistors" else "capacitor"
+        found = case.trace.devices.of_kind(kind)
+        fitting = case.trace.devices.working(kind, wanted.terminals)
         if len(fitting) == wanted.count:
             continue
         severity = "stop" if len(fitting) < wanted.count else "warn"
@@ -27,10 +29,6 @@ def check(case: Case) -> Iterator[Finding]:
             "a device is read off the wafer: conductors, insulator and semiconductor in the right order, joined to their labels",
             _TONE, "read off the emulated wafer", line=wanted.line,
         )  # fmt: skip
-
-
-def _terminals(device: object, terminals) -> bool:  # type: ignore[no-untyped-def]
-    return all(getattr(device, role, None) in (label, None) or str(getattr(device, role)).endswith(f":{label}") for role, label in terminals.items())
 
 
 RULE = Rule(name="expected devices", loses="the run", quantity="devices read off the wafer − devices expected", source="the plan's expect block", check=check)

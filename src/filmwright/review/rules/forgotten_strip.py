@@ -26,7 +26,7 @@ def check(case: Case) -> Iterator[Finding]:
 
 
 def _on_resist(case: Case, state: State) -> bool:
-    return any(case.kind(cell.column[-1].material) == "organic" for cell in case.before(state).cells)
+    return any(case.kind(cell.column.top.material) == "organic" for cell in case.before(state).cells)
 
 
 RULE = Rule(

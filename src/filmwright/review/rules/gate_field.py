@@ -47,10 +47,11 @@ def _thinnest(case: Case) -> tuple[float, str] | None:
     if section is None or len(single) != 1:
         return flat, "over flat ground"
     material = single.pop()
-    films = {layer.film for cell in case.trace.final.plan.cells for layer in cell.column if layer.material == material}
-    edges = [found.thickness for film in films if (found := section.thinnest(film)) is not None]
+    conductors = frozenset(name for name, facts in case.facts.materials.items() if facts.kind == "conductor")
+    films = {layer.film for cell in case.trace.final.plan.cells for layer in cell.column.layers if layer.material == material}
+    edges = [found.thickness for film in films if (found := section.thinnest(film, below=conductors)) is not None]
     worst = min((*edges, flat))
-    return (worst, "over the gate edge on the cut") if worst < flat else (flat, "over flat ground")
+    return (worst, "at its thinnest place on the cut") if worst < flat else (flat, "over flat ground")
 
 
 RULE = Rule(name="gate field", loses="the insulator, device by device", quantity="highest probe voltage / thinnest insulator", limits=("gate field want", "gate field stop"),

@@ -15,7 +15,7 @@ def check(case: Case) -> Iterator[Finding]:
     if expect is None:
         return
     last = case.trace.states[-1] if case.trace.states else None
-    on_wafer = {layer.material for cell in case.trace.final.plan.cells for layer in cell.column}
+    on_wafer = {layer.material for cell in case.trace.final.plan.cells for layer in cell.column.layers}
     for material in expect.present:
         if material not in on_wafer:
             yield finding(last, "stop", f"{material} on the finished wafer", "somewhere", "nowhere",
@@ -38,7 +38,7 @@ def _worst(case: Case, plan, material: str) -> tuple[float, float] | None:  # ty
     left = [
         (layer.thickness / case.as_grown(layer.film, plan), layer.thickness)
         for cell in plan.cells
-        for layer in cell.column
+        for layer in cell.column.layers
         if layer.material == material
     ]
     return min(left) if left else None

@@ -17,8 +17,8 @@ def check(case: Case) -> Iterator[Finding]:
         beneath = {
             lower.material
             for cell in case.before(state).cells
-            if cell.column[-1].material == step.material
-            for lower in cell.column[-2:-1]
+            if cell.column.top.material == step.material
+            for lower in cell.column.layers[-2:-1]
         }
         medium = case.facts.medium(step.medium)
         for material in sorted(beneath):

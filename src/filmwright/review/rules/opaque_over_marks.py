@@ -20,7 +20,7 @@ def check(case: Case) -> Iterator[Finding]:
         metals = [_top_metal(case, cell) for cell in plan.cells]
         if not printed or not metals or any(depth == 0.0 for depth in metals):
             continue
-        heights = [sum(layer.thickness for layer in cell.column[1:]) for cell in plan.cells]
+        heights = [sum(layer.thickness for layer in cell.column.layers[1:]) for cell in plan.cells]
         step = max(heights) - min(heights)
         if min(metals) >= case.limit("opaque metal") and step < case.limit("mark step"):
             yield finding(state, "stop", f"the marks under the film in {step_named(state)}", f"seen: a window, or a step of {case.limit_text('mark step')}", f"{show(min(metals), 'length')} of metal everywhere over a step of {show(step, 'length')}",
@@ -28,7 +28,7 @@ def check(case: Case) -> Iterator[Finding]:
 
 
 def _top_metal(case: Case, cell) -> float:  # type: ignore[no-untyped-def]
-    layers = [layer for layer in cell.column if case.kind(layer.material) != "organic"]
+    layers = [layer for layer in cell.column.layers if case.kind(layer.material) != "organic"]
     return layers[-1].thickness if layers and case.kind(layers[-1].material) == "conductor" else 0.0
 
 

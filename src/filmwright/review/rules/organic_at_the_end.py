@@ -15,7 +15,7 @@ def check(case: Case) -> Iterator[Finding]:
         {
             layer.material
             for cell in case.trace.final.plan.cells
-            for layer in cell.column
+            for layer in cell.column.layers
             if case.kind(layer.material) == "organic" and layer.material not in wanted
         }
     )

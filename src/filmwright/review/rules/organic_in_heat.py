@@ -33,7 +33,7 @@ def check(case: Case) -> Iterator[Finding]:
         if hot <= case.limit("organic heat"):
             continue
         organics = sorted(
-            {layer.material for cell in case.before(state).cells for layer in cell.column if case.kind(layer.material) == "organic"}
+            {layer.material for cell in case.before(state).cells for layer in cell.column.layers if case.kind(layer.material) == "organic"}
         )
         if organics:
             yield finding(

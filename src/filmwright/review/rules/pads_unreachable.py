@@ -13,7 +13,7 @@ def check(case: Case) -> Iterator[Finding]:
     hidden = case.trace.nets.unreachable
     if not hidden or case.flow.expect is None:
         return
-    names = sorted(label.text for label, _ in hidden)
+    names = sorted(label for label, _ in hidden)
     films = sorted({film for _, film in hidden})
     yield finding(
         case.trace.states[-1] if case.trace.states else None, "stop", "every labelled pad", "uncovered conductor",

@@ -24,7 +24,7 @@ def check(case: Case) -> Iterator[Finding]:
         if state.step.kind not in {"deposit", "anneal"}:
             continue
         hot = temperature(case, state)
-        on_wafer = {layer.material for cell in case.before(state).cells for layer in cell.column}
+        on_wafer = {layer.material for cell in case.before(state).cells for layer in cell.column.layers}
         for material in sorted(on_wafer):
             limit = _bears(case, state, material)
             if limit is None or case.kind(material) == "organic" or hot <= limit[0]:

@@ -14,19 +14,29 @@ def check(case: Case) -> Iterator[Finding]:
     if expect is None:
         return
     last = case.trace.states[-1] if case.trace.states else None
-    shorted = case.trace.nets.shorted
+    nets = case.trace.nets
     for first, second in expect.apart:
-        bad = sorted({device for device, one, other in shorted if {one, other} == {first, second}})
+        bad = sorted(
+            {one.partition(":")[0] for one, other in nets.shorted if {_end(one), _end(other)} == {first, second}}
+        )
         if bad:
             yield finding(last, "stop", f"terminals {first} and {second}", "not connected", f"connected in {_some(bad)}",
                           "a film joins them: over an edge, through an opening or along a fence", "find the joining film in the sections; cover the edge or etch longer",
                           "read off the emulated wafer", line=expect.line)  # fmt: skip
     for first, second in expect.joined:
-        bad = sorted(case.trace.nets.apart(first, second))
+        bad = [name for name in _devices(case) if not nets.joined(f"{name}:{first}", f"{name}:{second}")]
         if bad:
             yield finding(last, "stop", f"terminals {first} and {second}", "connected", f"apart in {_some(bad)}",
                           "a film is interrupted, or an opening is missing", "look at the opening and at the step that the film climbs",
                           "read off the emulated wafer", line=expect.line)  # fmt: skip
+
+
+def _end(label: str) -> str:
+    return label.partition(":")[2]
+
+
+def _devices(case: Case) -> list[str]:
+    return sorted({label.partition(":")[0] for net in case.trace.nets.nets for label in net.labels})
 
 
 def _some(names: list[str]) -> str:

@@ -1,0 +1,263 @@
+"""Frozen answers of the verbs, each with its fields for programs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from filmwright.learn import Proposal
+from filmwright.process import Setting
+from filmwright.record import Event
+from filmwright.review import Finding
+from filmwright.units import convert, plain, write
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReviewAnswer:
+    """Findings of a plan."""
+
+    flow: str
+    findings: tuple[Finding, ...]
+    counts: Mapping[str, int]
+
+    @property
+    def stopped(self) -> bool:
+        """Whether there is a stop."""
+        return self.counts["stop"] > 0
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {"flow": self.flow, "findings": [each.fields() for each in self.findings], "counts": dict(self.counts)}
+
+
+@dataclass(frozen=True, kw_only=True)
+class SettingLine:
+    """One setting as it is printed."""
+
+    setting: Setting
+
+    @property
+    def name(self) -> str:
+        """Name of the setting."""
+        return self.setting.name
+
+    @property
+    def shown(self) -> str:
+        """Value with unit and spread, or the words."""
+        return setting_text(self.setting)
+
+    @property
+    def evidence(self) -> str:
+        """What it rests on."""
+        return self.setting.evidence
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        s = self.setting
+        return {
+            "name": s.name,
+            "value": None if s.value is None else _finite(convert(s.value, s.unit)),
+            "unit": s.unit,
+            "spread": None if s.spread is None else _finite(plain(s.spread, s.unit)),
+            "source": str(s.source),
+            "kind": s.source.kind,
+            "evidence": s.evidence,
+            "because": s.because,
+            "text": s.text,
+        }
+
+
+def _finite(number: float) -> float | None:
+    return float(f"{number:.9g}") if math.isfinite(number) else None
+
+
+def setting_text(setting: Setting) -> str:
+    """A setting as people write it, e.g. ``231 s ± 9 s``."""
+    if setting.value is None:
+        return setting.text
+    text = write(setting.value, setting.unit)
+    if setting.spread:
+        text += f" ± {plain(setting.spread, setting.unit):.2g}"
+    return text
+
+
+@dataclass(frozen=True, kw_only=True)
+class StepSettings:
+    """What to dial in at one step."""
+
+    number: str
+    code: str
+    line: int
+    title: str
+    name: str
+    tool: str
+    settings: tuple[SettingLine, ...]
+    duration: float
+    cautions: tuple[str, ...]
+    gear: tuple[str, ...] = ()
+    waste: str = ""
+    warnings: tuple[str, ...] = ()
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {
+            "number": self.number, "code": self.code, "line": self.line, "name": self.title, "written_step": self.name,
+            "tool": self.tool, "settings": [each.fields() for each in self.settings], "duration_s": round(self.duration, 3),
+            "cautions": list(self.cautions), "gear": list(self.gear), "waste": self.waste, "warnings": list(self.warnings),
+        }  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class SettingsAnswer:
+    """What to dial in, step by step."""
+
+    flow: str
+    steps: tuple[StepSettings, ...]
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {"flow": self.flow, "steps": [each.fields() for each in self.steps]}
+
+
+@dataclass(frozen=True, kw_only=True)
+class FilesAnswer:
+    """Files that were written, and the one to open."""
+
+    written: tuple[Path, ...]
+    open: Path | None = None
+    said: tuple[str, ...] = ()
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {"written": [str(path) for path in self.written], "open": str(self.open) if self.open else None, "said": list(self.said)}
+
+
+@dataclass(frozen=True, kw_only=True)
+class LotAnswer:
+    """A lot that was started."""
+
+    lot: str
+    title: str
+    wafers: tuple[str, ...]
+    record: Path
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {"lot": self.lot, "title": self.title, "wafers": list(self.wafers), "record": str(self.record)}
+
+
+@dataclass(frozen=True, kw_only=True)
+class LogLine:
+    """One entry of the log."""
+
+    event: Event
+    title: str
+
+    @property
+    def row(self) -> tuple[str, ...]:
+        """Cells as they are printed."""
+        e = self.event
+        value = "" if e.value is None else write(e.value, e.unit)
+        what = f"{e.kind} {e.name}".strip()
+        return (e.happened[:16].replace("T", " "), e.step, e.wafer or "all", what, value or e.text, e.who, "invented" if e.invented else "")
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        e = self.event
+        return {
+            "id": e.id, "step": e.step, "title": self.title, "wafer": e.wafer, "kind": e.kind, "name": e.name,
+            "value": None if e.value is None else _finite(convert(e.value, e.unit)), "unit": e.unit, "text": e.text,
+            "happened": e.happened, "written": e.written, "who": e.who, "invented": e.invented,
+        }  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class LogAnswer:
+    """Entries of a lot: those just written, or all of them."""
+
+    lot: str
+    events: tuple[LogLine, ...]
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {"lot": self.lot, "events": [each.fields() for each in self.events]}
+
+
+@dataclass(frozen=True, kw_only=True)
+class ExtractAnswer:
+    """Parameters of measured curves; ``problems`` are files that could not be read beside others that could."""
+
+    curves: tuple[dict[str, Any], ...]
+    problems: tuple[str, ...] = ()
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {"curves": list(self.curves), "problems": list(self.problems)}
+
+
+@dataclass(frozen=True, kw_only=True)
+class CompareRow:
+    """One parameter of one device: planned, as run, measured (None where not known), in ``unit``."""
+
+    device: str
+    parameter: str
+    unit: str
+    planned: float | None
+    as_run: float | None
+    measured: float | None
+    measured_std: float | None = None
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """Cells as they are printed."""
+        spread = f" ± {self.measured_std:.2g}" if self.measured_std else ""
+        numbers = [("—" if x is None else f"{x:.3g}") for x in (self.planned, self.as_run, self.measured)]
+        return (self.device, f"{self.parameter} [{self.unit}]", numbers[0], numbers[1], numbers[2] + (spread if self.measured is not None else ""))
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {
+            "device": self.device, "parameter": self.parameter, "unit": self.unit, "as_planned": self.planned,
+            "as_run": self.as_run, "measured": self.measured, "measured_std": self.measured_std,
+        }  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class CompareAnswer:
+    """Predicted as planned, predicted as run, and measured."""
+
+    lot: str
+    rows: tuple[CompareRow, ...]
+    said: tuple[str, ...] = ()
+    shares: tuple[dict[str, Any], ...] = ()
+    open: Path | None = None
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {
+            "lot": self.lot, "rows": [each.fields() for each in self.rows], "shares": list(self.shares), "said": list(self.said),
+            "open": str(self.open) if self.open else None,
+        }  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class NextAnswer:
+    """What to change in the next run."""
+
+    lot: str
+    proposals: tuple[Proposal, ...]
+    said: tuple[str, ...] = field(default=())
+
+    @staticmethod
+    def shown(proposal: Proposal) -> str:
+        """Old and new value with their bands, as printed."""
+        old = f"{write(proposal.old, proposal.unit)} ± {plain(proposal.old_std, proposal.unit):.2g}"
+        new = f"{write(proposal.new, proposal.unit)} ± {plain(proposal.new_std, proposal.unit):.2g}"
+        return f"{old}  →  {new}   (95 %: {write(proposal.low, proposal.unit)} to {write(proposal.high, proposal.unit)})"
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {"lot": self.lot, "proposals": [each.fields() for each in self.proposals], "said": list(self.said)}

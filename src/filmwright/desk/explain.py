@@ -1,0 +1,256 @@
+"""A lot told once for compare, next and report: walked as planned and as run, with its curves and predictions."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from filmwright.desk.files import Work
+from filmwright.desk.lots import frozen, history
+from filmwright.device import TransistorDesign, drain_current
+from filmwright.emulate import Prediction, Trace, gate_of, predict, walk
+from filmwright.errors import BadInput
+from filmwright.learn import Explanation, Factor, share_out
+from filmwright.measure import CurveResult, Geometry, Sweep, extract, read_table
+from filmwright.record import Event, Lot, MeasurementFile, Store
+from filmwright.units import convert
+
+SHOWN = ("threshold_voltage", "field_effect_mobility", "saturation_mobility", "subthreshold_swing", "on_off_ratio")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Probed:
+    """One measured file of one device, beside what is predicted for it.
+
+    Attributes
+    ----------
+    wafer, device, file : str
+    sweeps : tuple of Sweep
+    results : tuple of CurveResult, one per sweep
+    planned, as_run : Prediction or None
+        None where the device was not found on that wafer or its values are not on file.
+    predicted : mapping from 'planned' and 'as run' to results of the same sweeps on predicted curves
+    problem : str
+        Why the file could not be read; empty when it could.
+    """
+
+    wafer: str
+    device: str
+    file: str
+    sweeps: tuple[Sweep, ...] = ()
+    results: tuple[CurveResult, ...] = ()
+    planned: Prediction | None = None
+    as_run: Prediction | None = None
+    predicted: Mapping[str, tuple[CurveResult, ...]] | None = None
+    problem: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Story:
+    """A lot with everything that follows from its record."""
+
+    lot: Lot
+    work: Work
+    events: tuple[Event, ...]
+    planned: Trace
+    run: Mapping[str, Trace]
+    probed: tuple[Probed, ...]
+
+    @property
+    def invented(self) -> bool:
+        """Whether the lot is an example."""
+        return self.lot.invented
+
+
+Tell = Callable[[int, int, str], None]
+
+
+def gather(store: Store, name: str, sections: bool = False, curves: bool = True) -> Story:
+    """Walk a lot as planned and, per wafer, as run; read and extract its measured files."""
+    lot, work = frozen(store, name)
+    events = store.events(lot.name)
+    on = lot.started[:10]
+    planned = walk(work.flow, work.lab, work.facts, work.drawing, on=on, sections=sections)
+    run = {
+        wafer: walk(history(work.flow, events, wafer), work.lab, work.facts, work.drawing, on=on, sections=sections)
+        for wafer in lot.wafers
+        if any(event.wafer in ("", wafer) and event.step for event in events)
+    }
+    files = [file for file in store.files(lot.name) if file.device] if curves else []
+    probed = tuple(_probed(store, file, planned, run.get(file.wafer or lot.wafers[0])) for file in files)
+    return Story(lot=lot, work=work, events=events, planned=planned, run=run, probed=probed)
+
+
+def _probed(store: Store, file: MeasurementFile, planned: Trace, run: Trace | None) -> Probed:
+    both = [_prediction(trace, file.device) for trace in (planned, run)]
+    probed = Probed(wafer=file.wafer, device=file.device, file=file.name, planned=both[0], as_run=both[1])
+    try:
+        sweeps = _sweeps(store.raw(file.sha256), file.name)
+    except BadInput as bad:
+        return replace(probed, problem=str(bad.problems[0]))
+    known = both[1] or both[0]
+    results = extract(sweeps, _geometry(known))
+    predicted = {
+        which: extract([_as_predicted(sweep, found.design) for sweep in sweeps], _geometry(found))
+        for which, found in zip(("planned", "as run"), both, strict=True)
+        if found is not None and sweeps
+    }
+    return replace(probed, sweeps=sweeps, results=results, predicted=predicted)
+
+
+def _sweeps(raw: bytes, name: str) -> tuple[Sweep, ...]:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / name
+        path.write_bytes(raw)
+        return tuple(replace(sweep, file=name) for sweep in read_table(path).sweeps)
+
+
+def _prediction(trace: Trace | None, device: str) -> Prediction | None:
+    found = trace.devices.named(device) if trace is not None else None
+    if trace is None or found is None or found.kind != "transistor":
+        return None
+    return predict(found, _facts(), gate_of(trace, found))
+
+
+def _facts():  # type: ignore[no-untyped-def]
+    from filmwright.knowledge import book
+
+    return book()
+
+
+def _geometry(found: Prediction | None) -> Geometry:
+    if found is None:
+        return Geometry()
+    design = found.design
+    return Geometry(width=design.width, length=design.length, areal_capacitance=design.areal_capacitance)
+
+
+def _as_predicted(sweep: Sweep, design: TransistorDesign) -> Sweep:
+    drain = sweep.drain_voltage if sweep.drain_voltage is not None else 0.1
+    current = drain_current(design, sweep.gate_voltage, np.full_like(sweep.gate_voltage, drain))
+    return replace(sweep, drain_current=current, gate_current=None, label=f"{sweep.label}, predicted")
+
+
+def good(probed: Probed) -> bool:
+    """Whether a device works: read, not classified as dead, leaky, shorted or never off, and with a threshold."""
+    bad = {"dead", "leaky gate", "shorted", "never off", "never on"}
+    return bool(probed.results) and not any(bad & set(result.classes) for result in probed.results) and any(
+        result.parameters["threshold_voltage"].valid for result in probed.results
+    )
+
+
+def cause(probed: Probed) -> str:
+    """Why a device does not work; empty when it does."""
+    if probed.problem:
+        return "not readable"
+    found = [name for result in probed.results for name in result.classes]
+    for name in ("dead", "shorted", "leaky gate", "never off", "never on"):
+        if name in found:
+            return name
+    return "" if good(probed) else "no threshold"
+
+
+def linear(probed: Probed) -> int | None:
+    """Which sweep is the forward one at the smallest drain voltage."""
+    places = [
+        place for place, result in enumerate(probed.results) if result.direction == "forward" and result.drain_voltage is not None
+    ]
+    return min(places, key=lambda place: abs(probed.results[place].drain_voltage or 0.0), default=None)
+
+
+def saturated(probed: Probed) -> int | None:
+    """Which sweep is the forward one at the largest drain voltage."""
+    places = [
+        place for place, result in enumerate(probed.results) if result.direction == "forward" and result.drain_voltage is not None
+    ]
+    return max(places, key=lambda place: abs(probed.results[place].drain_voltage or 0.0), default=None)
+
+
+def typical(probed: Sequence[Probed]) -> Probed | None:
+    """The working device whose threshold is the median: none is picked for its looks."""
+    working = [(each, _threshold(each)) for each in probed if good(each) and each.as_run and each.planned]
+    ranked = sorted(((value, each.device, each.wafer) for each, value in working if value is not None))
+    if not ranked:
+        return None
+    middle = ranked[len(ranked) // 2]
+    return next(each for each, _ in working if (each.device, each.wafer) == middle[1:])
+
+
+def _threshold(probed: Probed) -> float | None:
+    place = linear(probed)
+    if place is None:
+        return None
+    parameter = probed.results[place].parameters["threshold_voltage"]
+    return parameter.value if parameter.valid else None
+
+
+def shared_out(probed: Probed) -> Explanation | None:
+    """The on-current of one device: planned, as run, measured, and what lies between them.
+
+    Threshold and mobility of the device are taken from the difference between the extraction on the measured and on the
+    predicted curve, so that the bias of a definition cancels.
+    """
+    place = linear(probed)
+    if place is None or probed.planned is None or probed.as_run is None or not probed.predicted:
+        return None
+    measured, run = probed.results[place].parameters, probed.predicted["as run"][place].parameters
+    names = ("threshold_voltage", "field_effect_mobility")
+    if not all(measured[n].valid and run[n].valid and measured[n].value and run[n].value for n in names):
+        return None
+    sweep, planned, as_run = probed.sweeps[place], probed.planned.design, probed.as_run.design
+    shift = (measured["threshold_voltage"].value or 0.0) - (run["threshold_voltage"].value or 0.0)
+    ratio = (measured["field_effect_mobility"].value or 1.0) / (run["field_effect_mobility"].value or 1.0)
+    gate, drain = float(sweep.gate_voltage[-1]), float(sweep.drain_voltage or 0.1)
+    factors = (
+        Factor(name="insulator and channel thickness", planned={"areal_capacitance": planned.areal_capacitance, "base_threshold": planned.threshold_voltage},
+               actual={"areal_capacitance": as_run.areal_capacitance, "base_threshold": as_run.threshold_voltage}, std={}, known="as run"),
+        Factor(name="channel length and width", planned={"width": planned.width, "length": planned.length},
+               actual={"width": as_run.width, "length": as_run.length}, std={}, known="as run"),
+        Factor(name="threshold charge", planned={"shift": 0.0}, actual={"shift": shift}, std={"shift": measured["threshold_voltage"].std or 0.0}, known="measured"),
+        Factor(name="mobility and contacts", planned={"mobility": planned.mobility}, actual={"mobility": as_run.mobility * ratio},
+               std={"mobility": as_run.mobility * (measured["field_effect_mobility"].std or 0.0) / (measured["field_effect_mobility"].value or 1.0)}, known="measured"),
+    )  # fmt: skip
+
+    def model(given: Mapping[str, float]) -> float:
+        design = replace(
+            planned, areal_capacitance=given["areal_capacitance"], threshold_voltage=given["base_threshold"] + given["shift"],
+            width=given["width"], length=given["length"], mobility=given["mobility"],
+        )  # fmt: skip
+        return float(drain_current(design, gate, drain))
+
+    top = float(sweep.drain_current[-1])
+    noise = float(np.std(np.diff(sweep.drain_current[-6:], 2))) / np.sqrt(6.0)
+    return share_out(model, factors, top, noise)
+
+
+def parameter_rows(probed: Probed) -> list[tuple[str, str, float | None, float | None, float | None, float | None]]:
+    """(name, unit, planned, as run, measured, std of measured) of the linear sweep, and of the saturated one for its own."""
+    rows = []
+    for name in SHOWN:
+        place = saturated(probed) if name == "saturation_mobility" else linear(probed)
+        if place is None:
+            continue
+        parameter = probed.results[place].parameters[name]
+        values = [_printed(probed.predicted.get(which), place, name) if probed.predicted else None for which in ("planned", "as run")]
+        fields = parameter.fields()
+        measured = fields["value"] if parameter.valid else None
+        if measured is None and not any(value is not None for value in values):
+            continue
+        rows.append((name, parameter.unit, values[0], values[1], measured, fields["std"] if parameter.valid else None))
+    return rows
+
+
+def _printed(results: tuple[CurveResult, ...] | None, place: int, name: str) -> float | None:
+    if results is None:
+        return None
+    parameter = results[place].parameters[name]
+    return parameter.fields()["value"] if parameter.valid else None
+
+
+def micrometres(length: float) -> float:
+    """A length [m] in µm."""
+    return convert(length, "um")

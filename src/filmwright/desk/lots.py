@@ -1,0 +1,204 @@
+"""Verbs on a lot: run and log; and the history of a wafer for those that follow."""
+
+from __future__ import annotations
+
+import datetime
+import tempfile
+import uuid
+from collections.abc import Iterable
+from pathlib import Path
+
+from filmwright import __version__
+from filmwright.desk.answers import LogAnswer, LogLine, LotAnswer
+from filmwright.desk.files import RECORD_NAME, Work, load, now, with_accepted
+from filmwright.errors import BadInput, Problem, Problems, nearest
+from filmwright.flow import LOGGED, SPREAD, Done, Flow, as_run, flow_from_text, lab_from_text, step_of
+from filmwright.knowledge import Calibration, Lab, book, version
+from filmwright.masks import Drawing, read_drawing
+from filmwright.record import Event, Lot, MeasurementFile, Store, digest, lot_name
+from filmwright.units import UnitProblem, read
+
+MARKS = ("start", "finish", "skip", "repeat", "rework", "hold")
+_DRAWING = '{"what": "mask drawing"}'
+
+
+def run(plan: Path, lab: Path | None = None, wafers: int = 1, who: str = "", note: str = "", record: Path | None = None) -> LotAnswer:  # noqa: PLR0913 - the words of the verb
+    """Start a lot: plan, lab file and drawing are frozen into the record."""
+    work = load(plan, lab)
+    path = record or Path(RECORD_NAME)
+    lot = _new_lot(work, plan, wafers, (note + (f" Started by {who}." if who else "")).strip(), now(), None)
+    with Store.open(path, create=True) as store:
+        store.start_lot(lot)
+        keep_drawing(store, lot, plan, work)
+    return LotAnswer(lot=lot.name, title=work.flow.title, wafers=lot.wafers, record=path)
+
+
+def _new_lot(work: Work, plan: Path, wafers: int, note: str, started: str, seed: int | None) -> Lot:  # noqa: PLR0913
+    drawing = (plan.parent / work.flow.drawing).read_bytes() if work.flow.drawing else b""
+    return Lot(
+        name=lot_name(seed),
+        flow_text=work.flow.text,
+        flow_digest=digest(work.flow.text),
+        lab_text=work.lab_text,
+        lab_digest=digest(work.lab_text) if work.lab_text else "",
+        knowledge_version=version(),
+        code_version=__version__,
+        seed=seed or 0,
+        wafers=tuple(f"W{number}" for number in range(1, wafers + 1)),
+        started=started,
+        drawing_digest=digest(drawing) if drawing else "",
+        invented=work.flow.invented,
+        note=note,
+    )
+
+
+def keep_drawing(store: Store, lot: Lot, plan: Path, work: Work) -> None:
+    """Keep the mask drawing beside the frozen plan, so that the lot can be predicted again years later."""
+    if work.flow.drawing:
+        raw = (plan.parent / work.flow.drawing).read_bytes()
+        name = Path(work.flow.drawing).name
+        file = MeasurementFile(lot=lot.name, name=name, sha256=digest(raw), kept=lot.started, parameters=_DRAWING, invented=lot.invented)
+        store.keep_file(file, raw)
+
+
+def frozen(store: Store, name: str) -> tuple[Lot, Work]:
+    """A lot with its plan, lab file and drawing as they were when it was started, and what was accepted since."""
+    lot = store.lot(name)
+    lab = lab_from_text(lot.lab_text, "lab.yaml (as frozen)") if lot.lab_text else Lab(name="no lab file")
+    flow = flow_from_text(lot.flow_text, f"plan of lot {lot.name} (as frozen)", lab)
+    work = Work(flow=flow, lab=lab, lab_text=lot.lab_text, drawing=_kept_drawing(store, lot, flow), facts=book())
+    return lot, work
+
+
+def accepted(store: Store) -> tuple[Calibration, ...]:
+    """Calibrations that a person accepted after earlier lots."""
+    return tuple(each.calibration for each in store.accepted())
+
+
+def with_what_was_accepted(lab: Lab, store: Store) -> Lab:
+    """The lab as it stands today."""
+    return with_accepted(lab, accepted(store))
+
+
+def _kept_drawing(store: Store, lot: Lot, flow: Flow) -> Drawing | None:
+    for file in store.files(lot.name):
+        if file.parameters == _DRAWING:
+            with tempfile.TemporaryDirectory() as folder:
+                path = Path(folder) / file.name
+                path.write_bytes(store.raw(file.sha256))
+                return read_drawing(path)
+    return None
+
+
+def history(flow: Flow, events: Iterable[Event], wafer: str) -> Flow:
+    """The flow as it was run on one wafer."""
+    done = [
+        Done(step=event.step, what=event.kind, name=event.name, value=event.value, happened=event.happened)
+        for event in events
+        if event.step and event.wafer in ("", wafer)
+    ]
+    return as_run(flow, done)
+
+
+def log(  # noqa: PLR0913 - one word per thing that can be written down
+    lot: str, step: str = "", settings: Iterable[str] = (), seen: Iterable[str] = (), measured: Iterable[str] = (), note: str = "",
+    mark: str = "", wafer: str = "", when: str = "", who: str = "", curves: Iterable[Path] = (), device: str = "", record: Path | None = None,
+) -> LogAnswer:  # fmt: skip
+    """Write down what was done, or show what is written."""
+    curves = tuple(curves)
+    with Store.open(record or Path(RECORD_NAME)) as store:
+        held = store.lot(lot)
+        flow = flow_from_text(held.flow_text, f"plan of lot {held.name}", lab_from_text(held.lab_text, "lab.yaml") if held.lab_text else Lab(name=""))
+        words = {"set": tuple(settings), "seen": tuple(seen), "measured": tuple(measured)}
+        if not (any(words.values()) or note or mark or curves):
+            return LogAnswer(lot=held.name, events=_lines(store.events(held.name), flow))
+        number = step_of(flow, step).number if step else ""
+        scribe = _Scribe(lot=held, step=number, wafer=wafer, happened=_moment(when), who=who)
+        events = scribe.entries(words, note, mark)
+        raw = [(path, _bytes(path)) for path in curves]
+        if events:
+            store.append(events)
+        for path, content in raw:
+            store.keep_file(
+                MeasurementFile(lot=held.name, wafer=wafer, device=device, name=path.name, sha256=digest(content), kept=now(), who=who, invented=held.invented),
+                content,
+            )
+    kept = tuple(
+        Event(id=str(uuid.uuid4()), lot=held.name, kind="note", wafer=wafer, step=number, text=f"kept {path.name}", happened=scribe.happened, written=now(), who=who)
+        for path, _ in raw
+    )
+    return LogAnswer(lot=held.name, events=_lines((*events, *kept), flow))
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as trouble:
+        raise BadInput(
+            Problem(what="the table", expected="a readable file", got=trouble.strerror or "no file", why="its bytes are kept with the lot",
+                    remedy="check the name", file=str(path))
+        ) from None  # fmt: skip
+
+
+def _lines(events: Iterable[Event], flow: Flow) -> tuple[LogLine, ...]:
+    titles = {step.number: step.title for step in flow.steps}
+    return tuple(LogLine(event=event, title=titles.get(event.step, "")) for event in events)
+
+
+def _moment(when: str) -> str:
+    if not when:
+        return now()
+    try:
+        moment = datetime.datetime.fromisoformat(when)
+    except ValueError:
+        raise BadInput(
+            Problem(what="when it happened", expected="an ISO time like 2026-03-31T14:05", got=f'"{when}"', why="waits are counted from it",
+                    remedy="write date, T and time, or leave it out for now")
+        ) from None  # fmt: skip
+    return (moment if moment.tzinfo else moment.astimezone()).isoformat(timespec="seconds")
+
+
+class _Scribe:
+    """Turns words into entries; all problems at once."""
+
+    def __init__(self, *, lot: Lot, step: str, wafer: str, happened: str, who: str) -> None:
+        self.lot, self.step, self.wafer, self.happened, self.who = lot, step, wafer, happened, who
+        self.problems = Problems()
+
+    def entries(self, words: dict[str, tuple[str, ...]], note: str, mark: str) -> tuple[Event, ...]:
+        """All entries of one call."""
+        found = [event for kind, texts in words.items() for text in texts for event in self._valued(kind, text)]
+        if mark and mark not in MARKS:
+            self.problems.add(Problem(what="the mark", expected="one of " + ", ".join(MARKS), got=f'"{mark}"', why="it says what happened to the step", remedy=nearest(mark, MARKS)))
+        elif mark:
+            found.append(self._event(mark, text=note))
+        elif note:
+            found.append(self._event("note", text=note))
+        if (found or mark) and not self.step and any(event.kind != "note" for event in found):
+            self.problems.add(Problem(what="the step", expected="named", got="nothing", why="a value belongs to a step", remedy='name it by its code, like "03C"'))
+        self.problems.raise_any()
+        return tuple(found)
+
+    def _valued(self, kind: str, text: str) -> list[Event]:
+        name, equals, value = (part.strip() for part in text.partition("="))
+        if not equals or name not in LOGGED:
+            remedy = nearest(name, LOGGED) if equals else 'write it like "time=41 s"'
+            self.problems.add(Problem(what=f'the entry "{text}"', expected='"name=value unit" with a known name', got=f'"{name}"', why="a number without a name is lost; free words go to --note", remedy=remedy))
+            return []
+        try:
+            quantity = read(value, LOGGED[name], name)
+        except UnitProblem as trouble:
+            self.problems.add(trouble.problem)
+            return []
+        found = [self._event(kind, name=name, value=quantity.value, unit=quantity.unit)]
+        if quantity.spread is not None:
+            # A spread is a difference, so a temperature's is kept in kelvin.
+            unit = "K" if LOGGED[name] == "temperature" else quantity.unit
+            found.append(self._event(kind, name=name + SPREAD, value=quantity.spread, unit=unit))
+        return found
+
+    def _event(self, kind: str, name: str = "", value: float | None = None, unit: str = "", text: str = "") -> Event:
+        return Event(
+            id=str(uuid.uuid4()), lot=self.lot.name, kind=kind, wafer=self.wafer, step=self.step, name=name, value=value, unit=unit,  # type: ignore[arg-type]
+            text=text, happened=self.happened, written=now(), who=self.who, invented=self.lot.invented,
+        )  # fmt: skip
