@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from html import escape
 from typing import Any, Literal
 
 import numpy as np
@@ -127,7 +128,21 @@ def _written(figure: Any, title: str, prefix: str) -> str:
     text = re.sub(r"<metadata>.*?</metadata>|<style.*?</style>|<!--.*?-->", "", text, flags=re.DOTALL)
     text = re.sub(r"\s+", " ", text).replace("> <", "><")
     text = re.sub(r'\b(id="|href="#|url\(#)', rf"\1{prefix}", text)
+    text = text.replace("</title>", f"</title><desc>{escape(_told(figure), quote=False)}</desc>", 1)
     return re.sub(r"<svg ", '<svg role="img" ', text, count=1).strip()
+
+
+def _told(figure: Any) -> str:
+    """Axes and curves in words, for readers that speak."""
+    parts = []
+    for axes in figure.axes:
+        labels = [line.get_label() for line in axes.get_lines()]
+        names = [text for text in labels if not text.startswith("_")]
+        words = [
+            f"{axes.get_ylabel()} against {axes.get_xlabel()}" if axes.get_xlabel() else axes.get_ylabel()
+        ]
+        parts.append(": ".join([words[0], ", ".join(names)] if names else words))
+    return "; ".join(part for part in parts if part)
 
 
 def _scale(values: Sequence[FloatArray], dimension: str) -> str:
@@ -171,7 +186,7 @@ def transfer_svg(curves: Sequence[Curve], *, title: str = "", prefix: str = "t")
         for axes in (linear, log):
             axes.set_xlabel("gate voltage [V]")
             axes.grid(visible=True, color=_INK, alpha=0.12, linewidth=0.6)
-        linear.legend(loc="best")
+        _named(linear)
         linear.set_title(title)
         return _written(figure, title or "transfer curves", prefix)
 
@@ -180,6 +195,13 @@ def _look(curve: Curve, k: int, single: bool) -> dict[str, Any]:
     if not single:
         return dict(_STYLE[curve.origin])
     return {"color": _FAMILY[k % len(_FAMILY)], "linestyle": _DASHES[k % len(_DASHES)], "linewidth": 1.6}
+
+
+def _named(axes: Any) -> None:
+    """A legend with each label once; none without labels."""
+    lines = {line.get_label(): line for line in axes.get_lines() if not line.get_label().startswith("_")}
+    if lines:
+        axes.legend(lines.values(), lines.keys(), loc="best")
 
 
 def _positive(values: FloatArray) -> FloatArray:
@@ -202,7 +224,7 @@ def output_svg(curves: Sequence[Curve], *, title: str = "", prefix: str = "o") -
         axes.set_ylabel(f"drain current [{unit}]")
         axes.axhline(0, color=_INK, linewidth=0.5)
         axes.grid(visible=True, color=_INK, alpha=0.12, linewidth=0.6)
-        axes.legend(loc="best")
+        _named(axes)
         axes.set_title(title)
         return _written(figure, title or "output curves", prefix)
 

@@ -18,7 +18,7 @@ def png_of(svg: str, *, scale: float = 2.0) -> bytes:
     ----------
     svg : str
     scale : float
-        Dots per unit of the SVG, above 0.
+        Dots per pixel of the SVG, above 0.
     """
     if scale <= 0:
         raise ValueError(f"the scale is above 0, got {scale}")
@@ -27,7 +27,7 @@ def png_of(svg: str, *, scale: float = 2.0) -> bytes:
     found = typst.compile(
         _PAGE.encode(),
         format="png",
-        ppi=72.0 * scale,
+        ppi=96.0 * scale,
         font_paths=typst.Fonts(include_system_fonts=False),
         sys_inputs={"svg": json.dumps(svg, ensure_ascii=False)},
     )
