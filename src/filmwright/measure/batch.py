@@ -10,7 +10,7 @@ import numpy as np
 from filmwright import device
 from filmwright.measure.readings import Flags, Levels, Swings, crossings, read_levels, read_swings
 from filmwright.measure.results import Bound
-from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, Noise, read_noise
+from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, Noise, read_noise, third_differences
 from filmwright.measure.tangents import Tangents, steepest
 
 SQUARE_CURRENT = 1e-8
@@ -140,7 +140,8 @@ class Batch:
 
 
 def extract_batch(grid: Array, curves: Array, gate_currents: Array, known: Known) -> Batch:
-    """All parameters with errors of curves on the same gate voltages.
+    """All parameters with errors of curves on the same gate voltages; what cannot be computed is NaN, and
+    refused.
 
     Parameters
     ----------
@@ -155,14 +156,17 @@ def extract_batch(grid: Array, curves: Array, gate_currents: Array, known: Known
     -------
     Batch
     """
+    with np.errstate(all="ignore"):
+        return _extract(grid, curves, gate_currents, known)
+
+
+def _extract(grid: Array, curves: Array, gate_currents: Array, known: Known) -> Batch:
     noise = read_noise(grid, curves)
     variance = noise.variance(curves)
     levels = read_levels(curves, noise, known.instrument_floor)
     linear = steepest(grid, curves, variance)
     root = np.sqrt(np.maximum(curves, 0.0))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        small = np.sqrt(variance)
-        root_variance = variance / np.maximum(4.0 * curves, small)
+    root_variance = variance / np.maximum(4.0 * curves, np.sqrt(variance))
     root_tangent = steepest(grid, root, root_variance)
     swings = read_swings(grid, curves, levels.usable, noise)
     numbers = _numbers(grid, curves, gate_currents, known, (noise, levels, linear, root_tangent, swings))
@@ -210,7 +214,6 @@ def _numbers(
             "over": linear.gate_voltage - linear.intercept,
             "over_root": root.gate_voltage - root.intercept,
             "threshold": threshold,
-            "noise": np.nan_to_num(noise.floor),
             "criterion": known.width / known.length * SQUARE_CURRENT,
             "room": np.maximum(room, 0.0),
             "span": swings.span,
@@ -233,8 +236,11 @@ def _classes(
     grid: Array, curves: Array, levels: Levels, linear: Tangents, numbers: Mapping[str, Array]
 ) -> dict[str, Flags]:
     swept = grid[-1] - grid[0]
-    dead = (numbers["ratio"] < NO_CONTROL) & (levels.on < 10.0 * numbers["noise"])
-    dead |= levels.on <= np.finfo(float).tiny
+    scatter = np.full(len(curves), 0.0)
+    if len(grid) >= FEWEST_FOR_NOISE:
+        scatter = np.sqrt(np.mean(third_differences(grid, curves) ** 2, axis=1))
+    silent = np.abs(np.mean(curves, axis=1)) < 2.0 * scatter
+    dead = ((numbers["ratio"] < NO_CONTROL) & silent) | (levels.on <= np.finfo(float).tiny)
     flat = ~dead & (numbers["ratio"] < NO_CONTROL)
     limit = levels.on * (1 - 5e-4)
     run = np.cumprod((curves >= limit[:, None])[:, ::-1], axis=1).sum(axis=1)
@@ -248,7 +254,7 @@ def _classes(
         "no gate control (shorted or open gate)": flat,
         "never off": alive & (numbers["ratio"] < NEVER_OFF) & ~levels.floor_limited,
         "never on": alive & (numbers["threshold"] > grid[-1] - 0.05 * swept),
-        "leaky gate": ~dead & (numbers["share"] >= 100 * LEAK_SHOWN),
+        "leaky gate": (numbers["share"] >= 100 * LEAK_SHOWN) & (~dead | (numbers["leak"] > 100 * levels.on)),
         "floor-limited": alive & levels.floor_limited,
         "clipped at compliance": alive & (run >= 3) & (rising > 0.3 * linear.slope),
         "depletion mode": alive & (grid[0] < 0) & (numbers["zero"] > 0.1 * levels.on),
@@ -466,7 +472,7 @@ def _below_threshold(
 
 
 def _leakage(grid: Array, gate_currents: Array) -> dict[str, Column]:
-    missing = ~np.isfinite(gate_currents).any(axis=1)
+    missing: Flags = np.asarray(~np.isfinite(gate_currents).any(axis=1))
     size = np.abs(np.where(missing[:, None], 0.0, np.nan_to_num(gate_currents)))
     place = np.argmax(size, axis=1)
     noise = read_noise(grid, np.nan_to_num(gate_currents))

@@ -281,7 +281,7 @@ def _turn(sweep: Sweep) -> _Turned:
 
 
 def _instrument_floors(sweeps: Sequence[Sweep], turned: Sequence[_Turned]) -> Array:
-    """Floor that sweeps of the same file show by an off current of the wrong sign, which no channel carries."""
+    """Floor that sweeps of a file show by an off current of the wrong sign, which no channel carries."""
     floors: dict[str, float] = {}
     for sweep, each in zip(sweeps, turned, strict=True):
         if sweep.file and len(each.grid) >= FEWEST_FOR_NOISE:

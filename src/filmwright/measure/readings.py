@@ -24,7 +24,7 @@ class Levels:
     on, on_std : array
         Largest current and its noise.
     off, off_std : array
-        Smallest running mean of the size of the current, and its noise.
+        Smallest running mean of the size of the current (the floor where that hides it), and its noise.
     usable : array
         Current from which on the curve stands clear of its floor.
     floor_limited : array of bool
@@ -62,13 +62,15 @@ def read_levels(curves: Array, noise: Noise, instrument: Array) -> Levels:
     mean = (signed[rows, place + width] - signed[rows, place]) / width
     on = np.maximum(curves.max(axis=1), np.finfo(float).tiny)
     floor = np.nan_to_num(noise.floor)
+    limited = ((floor > 0) & (mean < 3.0 * floor)) | (mean < 0) | (off <= 2.0 * instrument)
+    off = np.where(limited, np.maximum(np.maximum(off, floor), instrument), off)
     return Levels(
         on=on,
         on_std=np.sqrt(noise.variance(on)),
         off=off,
         off_std=np.sqrt(noise.variance(off) / width),
-        usable=ABOVE_FLOOR * np.maximum(np.maximum(off, floor), instrument),
-        floor_limited=((floor > 0) & (mean < 3.0 * floor)) | (mean < 0) | (off <= 2.0 * instrument),
+        usable=ABOVE_FLOOR * np.maximum(off, floor),
+        floor_limited=limited,
     )
 
 
