@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from filmwright.numerics import Region
 from filmwright.outputs import Callout, SectionPicture, png_of, section_svg, small_section_svg
 from filmwright.outputs.frame import Window, fitted, round_down
-from filmwright.outputs.section import spread_out
+from filmwright.outputs.section_notes import spread_out
 from filmwright.units import read
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -26,7 +26,8 @@ from filmwright.outputs.report import (
     YieldRow,
     report_html,
 )
-from filmwright.outputs.section import Callout, SectionPicture, section_svg, window_of
+from filmwright.outputs.section import SectionPicture, section_svg, window_of
+from filmwright.outputs.section_notes import Callout
 from filmwright.outputs.sheet import OpenFinding, RunSheet, SheetSetting, SheetStep, run_sheet_pdf
 from filmwright.outputs.sheet_content import Lot, run_sheet_of
 from filmwright.outputs.small_section import small_section_svg

@@ -10,7 +10,7 @@ import numpy as np
 from filmwright.outputs.frame import length_text
 from filmwright.outputs.geometry import Film, films, removed
 from filmwright.outputs.legend import Legend
-from filmwright.outputs.section import Callout
+from filmwright.outputs.section_notes import Callout
 from filmwright.units import convert
 
 if TYPE_CHECKING:
@@ -134,7 +134,9 @@ def _edges(section: Section, previous: Section, legend: Legend) -> Iterable[Call
         here = [each for each in found if abs(each[0] - x) < 4 * _ROOM_NM]
         found = [each for each in found if each not in here]
         text = "edge of " + " and ".join(each[2] for each in here)
-        yield Callout(x=x, z=z, text=text, detail=4 * sum(each[3] for each in here) + 3 * _ROOM_NM)
+        wide = 4 * sum(each[3] for each in here) + 3 * _ROOM_NM
+        resist = any(legend.kinds.get(body.material) == "organic" for body in section.bodies)
+        yield Callout(x=x, z=z, text=text, detail=(2.2 if resist else 1.0) * wide)
 
 
 def _lowest_edge(section: Section, part: Film) -> tuple[float, float] | None:

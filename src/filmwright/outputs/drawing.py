@@ -184,3 +184,24 @@ def exaggeration_text(frame: Frame) -> str:
     """Words for the vertical exaggeration."""
     value = frame.exaggeration
     return "in scale" if abs(value - 1) < 1e-9 else f"height exaggerated {value:.3g} ×"
+
+
+def sky(frame: Frame) -> str:
+    """The paper behind a section: white in light and dark pages, so that colours stay the same."""
+    return svg.element(
+        "rect", x=frame.left, y=frame.top, width=frame.width, height=frame.height, fill="#ffffff"
+    )
+
+
+def border(frame: Frame) -> str:
+    return svg.element(
+        "rect",
+        x=frame.left,
+        y=frame.top,
+        width=frame.width,
+        height=frame.height,
+        fill="none",
+        stroke="currentColor",
+        stroke_opacity=0.35,
+        stroke_width=1,
+    )

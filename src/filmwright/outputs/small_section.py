@@ -19,7 +19,8 @@ from filmwright.outputs.drawing import (
 )
 from filmwright.outputs.frame import Frame, Window, fitted
 from filmwright.outputs.geometry import Bodies, Film, extent, films, removed, sample_places, spans
-from filmwright.outputs.section import fresh_films, spread_out, window_of
+from filmwright.outputs.section import fresh_films, window_of
+from filmwright.outputs.section_notes import spread_out
 
 _LEFT, _NAMES = 30.0, 74.0
 

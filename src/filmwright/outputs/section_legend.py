@@ -1,0 +1,135 @@
+"""The legend of a section picture, and the signs written on its films."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from filmwright.outputs import palette, svg
+from filmwright.outputs.drawing import Look
+from filmwright.outputs.frame import Frame, Window, length_text
+from filmwright.outputs.geometry import Film, extent, flat_thickness, sample_places, spans
+
+WIDTH = 960.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Row:
+    """One line of the legend."""
+
+    film: Film
+    thickness: str
+    state: str
+
+
+def thickness_text(part: Film, window: Window) -> str:
+    _, low, _, _ = extent([part])
+    if low < window.z0 - 1.0:
+        return ""
+    found = flat_thickness(part, window.x0, window.x1)
+    return " and ".join(length_text(each) for each in found)
+
+
+def legend_rows(
+    now: Sequence[Film], gone: Sequence[Film], fresh: frozenset[str], window: Window
+) -> list[Row]:
+    lost = {part.film for part in gone}
+    rows = []
+    for part in reversed(now):
+        state = "new" if part.film in fresh else "part gone" if part.film in lost else ""
+        rows.append(Row(film=part, thickness=thickness_text(part, window), state=state))
+    left = {part.film for part in now}
+    rows.extend(
+        Row(film=part, thickness="", state="removed") for part in reversed(gone) if part.film not in left
+    )
+    return rows
+
+
+def legend_block(rows: Sequence[Row], look: Look, x: float, y: float) -> tuple[str, float]:
+    """The legend, and the y below it."""
+    parts = []
+    step = 33.0 if len(rows) <= 9 else 25.0
+    for row in rows:
+        material = row.film.material
+        drawn = palette.ink(material, look.kind(material))
+        gone = row.state == "removed"
+        parts.append(
+            svg.element(
+                "rect",
+                x=x,
+                y=y,
+                width=30.0,
+                height=19.0,
+                rx=2.0,
+                fill="none" if gone else f"url(#{palette.pattern_id(material, look.prefix)})",
+                stroke="currentColor" if row.state else drawn.line,
+                stroke_width=2.2 if row.state == "new" else 1.0,
+                stroke_dasharray="4 3" if gone else None,
+            )
+        )
+        name = look.symbol(material)
+        parts.append(svg.label(x + 39, y + 14, name, 14, font_weight=600))
+        if row.thickness:
+            parts.append(svg.label(WIDTH - 12, y + 14, row.thickness, 14, text_anchor="end"))
+        elif row.state:
+            parts.append(
+                svg.label(WIDTH - 12, y + 14, row.state, 12.5, text_anchor="end", font_style="italic")
+            )
+        words = [row.state if row.thickness else "", material if material != name else ""]
+        if step > 30:
+            parts.append(
+                svg.label(x + 39, y + 27, " · ".join(word for word in words if word), 11.5, fill_opacity=0.85)
+            )
+        y += step
+    return "".join(parts), y
+
+
+def symbols_inside(now: Sequence[Film], frame: Frame, look: Look) -> str:
+    """Short signs written on films where there is room for them."""
+    xs = sample_places(frame.x0, frame.x1, 121)
+    parts = []
+    for part in now:
+        text = look.symbol(part.material)
+        need = (7.6 * len(text) + 12) / frame.across
+        thickness, low, high = spans(part.rings, xs)
+        low, high = np.maximum(low, frame.z0 + 16 / frame.up), np.minimum(high, frame.z1)
+        roomy = (thickness * frame.up >= 15) & (np.nan_to_num(high - low) * frame.up >= 15)
+        best = _longest_run(roomy)
+        if best is None or xs[best[1]] - xs[best[0]] < need:
+            continue
+        middle = (best[0] + best[1]) // 2
+        x, y = frame.x(float(xs[middle])), frame.y(float(low[middle] + high[middle]) / 2)
+        wide = 7.6 * len(text) + 8
+        parts.append(
+            svg.element(
+                "rect",
+                x=x - wide / 2,
+                y=y - 7.5,
+                width=wide,
+                height=15.0,
+                rx=3.0,
+                fill="#ffffff",
+                fill_opacity=0.82,
+            )
+            + svg.label(x, y + 4.4, text, 12.5, text_anchor="middle", font_weight=600, fill="#15191f")
+        )
+    return "".join(parts)
+
+
+def _longest_run(flags: Any) -> tuple[int, int] | None:
+    """First and last index of the longest run of true values."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(int), [0]])))
+    if not len(edges):
+        return None
+    starts, ends = edges[::2], edges[1::2] - 1
+    k = int(np.argmax(ends - starts))
+    return int(starts[k]), int(ends[k])
+
+
+def told(now: Sequence[Film], window: Window) -> str:
+    """The stack in words, for readers that speak."""
+    words = [f"{part.material} {thickness_text(part, window)}".strip() for part in reversed(now)]
+    return "From the top: " + "; ".join(words)
