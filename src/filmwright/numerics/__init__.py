@@ -4,7 +4,7 @@ from filmwright.numerics.columns import Columns, columns, crossings, descent, ex
 from filmwright.numerics.coverage import OPEN, POCKET, SIDE, Coverage, Edges
 from filmwright.numerics.profile import Profile, lifted, tent_smoothed, under
 from filmwright.numerics.region import Polyline, Region
-from filmwright.numerics.region_borders import Border, borders, facing, gap_between, length_of
+from filmwright.numerics.region_borders import Border, borders, facing, gap_between, holders, length_of
 from filmwright.numerics.sweep import Kernel, closest, swept, swept_edges, swept_into, time_to_border
 
 __all__ = [
@@ -28,6 +28,7 @@ __all__ = [
     "facing",
     "floor_of",
     "gap_between",
+    "holders",
     "length_of",
     "lifted",
     "swept",

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from filmwright.numerics.coverage import segments
+from filmwright.numerics.coverage import polygonal, segments
 from filmwright.numerics.profile import Profile, over
 from filmwright.numerics.region import GRID_NM, Region
 
@@ -200,7 +200,7 @@ def excavated(found: Columns, slowness: Floats, budget: float, deeper: float) ->
     front = Profile(front.x0, front.x1, front.z0 - low, front.z1 - low)[moved]
     ceiling = float(np.max(found.top)) + 1.0
     pieces = [over(front[run], ceiling).shape for run in front.runs(np.inf)] if len(front.x0) else []
-    return Region(shapely.union_all(pieces, grid_size=GRID_NM))
+    return Region(polygonal(shapely.union_all(pieces, grid_size=GRID_NM)))
 
 
 def _between(ends: Floats, share: Floats) -> Floats:

@@ -90,6 +90,14 @@ def polygons_of(shapes: Sequence[Any]) -> tuple[Any, Ints]:
     return shapely.orient_polygons(parts[keep]), owner[keep].astype(np.int64)
 
 
+def polygonal(shape: Any) -> Any:
+    """A shape without the lines and points that an overlay may leave beside its polygons."""
+    if shape.geom_type in ("Polygon", "MultiPolygon"):
+        return shape
+    parts = shapely.get_parts(shapely.get_parts(shape))
+    return shapely.multipolygons(parts[shapely.get_type_id(parts) == 3])
+
+
 def _keys(start: Floats, end: Floats) -> NDArray[np.uint64]:
     """A 64-bit key per undirected segment of points on the grid."""
 

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from filmwright.numerics.coverage import polygonal
 from filmwright.numerics.region import GRID_NM, Region
 
 Floats = NDArray[np.float64]
@@ -59,7 +60,7 @@ def lifted(profile: Profile, height: float) -> Region:
     for run in profile.runs():
         line = profile[run].points
         pieces.append(shapely.Polygon(np.vstack([line, line[::-1] + (0.0, height)])))
-    return Region(shapely.union_all(pieces, grid_size=GRID_NM))
+    return Region(polygonal(shapely.union_all(pieces, grid_size=GRID_NM)))
 
 
 def _mirrored(profile: Profile) -> Profile:
@@ -131,4 +132,4 @@ def over(profile: Profile, ceiling: float) -> Region:
     """The region between a profile without gaps and a level ``ceiling`` [nm] above it."""
     line = profile.points
     ends = np.array([[line[-1, 0], ceiling], [line[0, 0], ceiling]])
-    return Region(shapely.make_valid(shapely.Polygon(np.vstack([line, ends]))))
+    return Region(polygonal(shapely.make_valid(shapely.Polygon(np.vstack([line, ends])))))

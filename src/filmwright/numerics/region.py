@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -13,6 +15,12 @@ from numpy.typing import NDArray
 GRID_NM = 2.0**-10
 """Snapping grid [nm]: a power of two, so that snapping is exact."""
 
+MATCH_NM = 0.01
+"""Borders closer than this [nm] are the same border: ten times the snapping grid."""
+
+_CROSSING = 1e-6
+"""Relative difference between the area that an outline encircles and the area inside it from which on it crosses itself."""
+
 
 def _polygons_only(geometry: Any) -> Any:
     """Drop the lines and points that an overlay may leave."""
@@ -20,6 +28,59 @@ def _polygons_only(geometry: Any) -> Any:
         return geometry
     parts = [part for part in shapely.get_parts(geometry) if part.geom_type in ("Polygon", "MultiPolygon")]
     return shapely.union_all(parts, grid_size=GRID_NM) if parts else shapely.MultiPolygon()
+
+
+def _simple(polygon: Any) -> Any:
+    """The points inside an outline that does not cross itself; touching itself it may."""
+    if polygon.is_valid:
+        return polygon
+    x, y = np.asarray(polygon.exterior.coords).T
+    encircled = abs(float(np.dot(x[:-1] - x[0], y[1:] - y[0]) - np.dot(x[1:] - x[0], y[:-1] - y[0]))) / 2
+    mended = _polygons_only(shapely.make_valid(polygon, method="structure", keep_collapsed=False))
+    if abs(mended.area - encircled) > _CROSSING * max(encircled, 1.0):
+        raise ValueError(f"an outline must not cross itself, one within {polygon.bounds} does")
+    return mended
+
+
+def _on_grid(geometry: Any) -> Any:
+    """Polygons with coordinates on the grid; those that are there already are not touched."""
+    geometry = _polygons_only(geometry)
+    scaled = shapely.get_coordinates(geometry) / GRID_NM
+    if (scaled == np.rint(scaled)).all():
+        return geometry
+    return _polygons_only(shapely.set_precision(geometry, GRID_NM))
+
+
+def _clusters(shapes: Sequence[Any]) -> list[list[Any]]:
+    """Shapes grouped so that the boxes of different groups are apart."""
+    first, second = shapely.STRtree(shapes).query(shapes)
+    home = list(range(len(shapes)))
+
+    def root(k: int) -> int:
+        while home[k] != k:
+            home[k] = home[home[k]]
+            k = home[k]
+        return k
+
+    for a, b in zip(first.tolist(), second.tolist(), strict=True):
+        if a < b:
+            home[root(b)] = root(a)
+    groups: dict[int, list[Any]] = {}
+    for k, shape in enumerate(shapes):
+        groups.setdefault(root(k), []).append(shape)
+    return list(groups.values())
+
+
+def _union(shapes: Sequence[Any]) -> Any:
+    """The union of many shapes; only those whose boxes meet are overlaid."""
+    parts = [part for shape in shapes for part in shapely.get_parts(shape)]
+    if not parts:
+        return shapely.MultiPolygon()
+    found: list[Any] = []
+    for group in _clusters(parts):
+        whole = group[0] if len(group) == 1 else shapely.union_all(group)
+        found.extend(shapely.get_parts(_on_grid(whole)))
+    return found[0] if len(found) == 1 else shapely.MultiPolygon(found)
 
 
 @dataclass(frozen=True)
@@ -52,11 +113,30 @@ class Region:
 
     shape: Any
 
+    @cached_property
+    def key(self) -> str:
+        """A digest of the outlines: equal for regions with the same vertices in the same order."""
+        return hashlib.blake2b(shapely.to_wkb(self.shape), digest_size=16).hexdigest()
+
+    @classmethod
+    def nothing(cls) -> Region:
+        """The region without points."""
+        return cls(shapely.MultiPolygon())
+
+    @classmethod
+    def joined(cls, regions: Iterable[Region]) -> Region:
+        """The union of many regions."""
+        shapes = [region.shape for region in regions]
+        return cls(shapes[0]) if len(shapes) == 1 else cls(_union(shapes))
+
     @classmethod
     def of(cls, polygons: Iterable[Sequence[tuple[float, float]] | NDArray[np.float64]]) -> Region:
-        """The union of simple polygons, each a sequence of (x, y) [nm]."""
-        shapes = [shapely.Polygon(points) for points in polygons]
-        return cls(_polygons_only(shapely.union_all(shapes, grid_size=GRID_NM)) if shapes else shapely.MultiPolygon())
+        """The union of polygons, each a sequence of (x, y) [nm].
+
+        An outline may touch itself (a hole joined to the outside by a double line); one that crosses itself raises ValueError.
+        """
+        shapes = [_simple(shapely.Polygon(points)) for points in polygons]
+        return cls(_union(shapes))
 
     @classmethod
     def box(cls, x0: float, y0: float, x1: float, y1: float) -> Region:
@@ -86,19 +166,36 @@ class Region:
 
     def union(self, other: Region) -> Region:
         """Points in either region."""
-        return Region(_polygons_only(shapely.union(self.shape, other.shape, grid_size=GRID_NM)))
+        return Region(_on_grid(shapely.union(self.shape, other.shape)))
 
     def intersection(self, other: Region) -> Region:
         """Points in both regions."""
-        return Region(_polygons_only(shapely.intersection(self.shape, other.shape, grid_size=GRID_NM)))
+        return Region(_on_grid(shapely.intersection(self.shape, other.shape)))
 
     def difference(self, other: Region) -> Region:
         """Points in this region and not in the other."""
-        return Region(_polygons_only(shapely.difference(self.shape, other.shape, grid_size=GRID_NM)))
+        return Region(_on_grid(shapely.difference(self.shape, other.shape)))
 
     def grown(self, distance: float) -> Region:
         """Every border moved outward by ``distance`` [nm] (negative: inward), corners kept sharp."""
-        return Region(_polygons_only(shapely.buffer(self.shape, distance, join_style="mitre", mitre_limit=4.0)))
+        return Region(_on_grid(shapely.buffer(self.shape, distance, join_style="mitre", mitre_limit=4.0)))
+
+    def near(self, other: Region, distance: float) -> Region:
+        """The points of this region that are nearer than ``distance`` [nm] to the other, corners kept sharp."""
+        return self.intersection(other.grown(distance))
+
+    def split(self, other: Region) -> tuple[Region, Region]:
+        """This region inside and outside another."""
+        return self.intersection(other), self.difference(other)
+
+    def distance(self, other: Region) -> float:
+        """Shortest distance between two regions [nm]; 0 when they touch."""
+        return float(shapely.distance(self.shape, other.shape))
+
+    def point_inside(self) -> tuple[float, float]:
+        """A point [nm] that surely lies inside."""
+        point = shapely.point_on_surface(self.shape)
+        return float(point.x), float(point.y)
 
     def parts(self) -> tuple[Region, ...]:
         """The separate pieces."""

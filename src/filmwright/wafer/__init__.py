@@ -1,1 +1,40 @@
 """The wafer: what lies where, and what each action does to it."""
+
+from filmwright.wafer.actions import Action, Alter, Clear, Coat, EtchRate, Grow, Heat, Print, Remove
+from filmwright.wafer.column import Column, Layer
+from filmwright.wafer.devices import Device, DeviceKind, Devices, read_devices
+from filmwright.wafer.nets import FilmClimb, Net, Nets, read_nets
+from filmwright.wafer.plan import Plan
+from filmwright.wafer.plan_cells import Cell, Loss
+from filmwright.wafer.section import Section
+from filmwright.wafer.section_read import Thin
+from filmwright.wafer.wafer import Effect, Wafer
+
+__all__ = [
+    "Action",
+    "Alter",
+    "Cell",
+    "Clear",
+    "Coat",
+    "Column",
+    "Device",
+    "DeviceKind",
+    "Devices",
+    "Effect",
+    "EtchRate",
+    "FilmClimb",
+    "Grow",
+    "Heat",
+    "Layer",
+    "Loss",
+    "Net",
+    "Nets",
+    "Plan",
+    "Print",
+    "Remove",
+    "Section",
+    "Thin",
+    "Wafer",
+    "read_devices",
+    "read_nets",
+]

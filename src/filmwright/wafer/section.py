@@ -18,7 +18,7 @@ from filmwright.wafer.actions import Action, Alter, Clear, Coat, Grow, Heat, Pri
 from filmwright.wafer.section_clear import cleared
 from filmwright.wafer.section_coat import coated, printed
 from filmwright.wafer.section_grow import grown
-from filmwright.wafer.section_layers import CEILING_NM, Body, Event, Layers
+from filmwright.wafer.section_layers import CEILING_NM, SIMPLIFIED_NM, Body, Event, Layers
 from filmwright.wafer.section_read import Thin
 from filmwright.wafer.section_remove import removed
 
@@ -112,6 +112,8 @@ class Section:
                 after = _altered(before, action)
             case Heat():
                 after = before
+        if isinstance(action, Grow | Coat | Print | Remove) and after is not before:
+            after = after.simplified(SIMPLIFIED_NM)
         if isinstance(action, Grow | Coat):
             nominal = MappingProxyType({**nominal, action.film: convert(action.thickness, "nm")})
         return replace(self, layers=after, nominal=nominal)

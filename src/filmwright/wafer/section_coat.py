@@ -73,28 +73,34 @@ def printed(layers: Layers, action: Print, cut: Polyline) -> Layers:
         resist = resist.union(layers.pieces[k].shape)
     bias = convert(action.bias, "nm")
     x0, z0, x1, _ = layers.cover.window
-    ceiling = resist.bounds[3] + 1.0
-    blocks = []
+    ends = (z0, resist.bounds[3] + 1.0)
+    kept = Region.of([])
     for start, end in print_spans(action.keep, cut):
-        left = (
-            [(x0, z0), (x0, ceiling)]
-            if math.isinf(start)
-            else _wall(resist, start - bias, -1.0, action, (z0, ceiling))
-        )
-        right = (
-            [(x1, z0), (x1, ceiling)]
-            if math.isinf(end)
-            else _wall(resist, end + bias, 1.0, action, (z0, ceiling))
-        )
+        left = [(x0, ends[0]), (x0, ends[1])]
+        right = [(x1, ends[0]), (x1, ends[1])]
+        if math.isfinite(start):
+            left = _wall(resist, start - bias, -1.0, action, ends)
+        if math.isfinite(end):
+            right = _wall(resist, end + bias, 1.0, action, ends)
         if left[0][0] < right[0][0]:
-            blocks.append([*left, *reversed(right)])
-    kept = Region.of(blocks)
+            kept = kept.union(_between(left, right))
     return layers.changed({k: layers.pieces[k].shape.intersection(kept) for k in chosen})
 
 
-def _wall(
-    resist: Region, foot: float, outward: float, action: Print, ends: tuple[float, float]
-) -> list[tuple[float, float]]:
+Wall = list[tuple[float, float]]
+
+
+def _between(left: Wall, right: Wall) -> Region:
+    """The region between two walls; walls that meet below their tops make a roof."""
+    if left[-1][0] < right[-1][0]:
+        return Region.of([[*left, *reversed(right)]])
+    low, high = left[0][0] - 1.0, right[0][0] + 1.0
+    low, high = min(low, right[-1][0] - 1.0), max(high, left[-1][0] + 1.0)
+    rightward = Region.of([[*left, (high, left[-1][1]), (high, left[0][1])]])
+    return rightward.intersection(Region.of([[*right, (low, right[-1][1]), (low, right[0][1])]]))
+
+
+def _wall(resist: Region, foot: float, outward: float, action: Print, ends: tuple[float, float]) -> Wall:
     """One resist wall from the bottom up: vertical below its foot, leaning above it."""
     low, ceiling = ends
     found = crossings([resist], foot)

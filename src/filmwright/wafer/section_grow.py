@@ -9,7 +9,11 @@ from filmwright.wafer.section_layers import Body, Event, Layers
 
 STAGES = 8
 """Parts in which a film grows where something overhangs."""
-SEALED_AREA = 1.0
+LEAST_STAGED = 5.0
+"""Thinner films grow in one part [nm]: what they could wrongly fill is smaller than their thickness."""
+HALVINGS = 7
+"""How often the moment is halved at which a mouth closes."""
+SEALED_AREA = 25.0
 """Smallest void that is told [nm²]."""
 
 
@@ -43,7 +47,7 @@ def grown(layers: Layers, action: Grow, tolerance: float) -> Layers:
         tolerance=min(tolerance, thickness / 20),
     )
     ambient = layers.cover.open
-    if not _overhangs(layers):
+    if thickness < LEAST_STAGED or not _overhangs(layers):
         return _added(layers, _skin(layers, ambient, kernel, 1.0), action)
     return _added(layers, _staged(layers, kernel), action)
 
@@ -84,7 +88,7 @@ def _staged(layers: Layers, kernel: Kernel) -> Region:
         rest = ambient.difference(skin)
         if _sealed(layers, rest):
             low, high = 0.0, share
-            for _ in range(10):
+            for _ in range(HALVINGS):
                 middle = (low + high) / 2
                 trial = ambient.difference(_skin(layers, ambient, kernel, middle))
                 low, high = (low, middle) if _sealed(layers, trial) else (middle, high)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from filmwright.numerics import Kernel, Region, columns, excavated, swept_into, time_to_border
 from filmwright.units import convert
 from filmwright.wafer.actions import EtchRate, Remove
-from filmwright.wafer.section_layers import Layers
+from filmwright.wafer.section_layers import SIMPLIFIED_NM, Layers
 
 LEAST_STAGES = 3
 """Steps of time when one material is etched sideways; their error is that of paths round an obstacle."""
@@ -18,8 +18,6 @@ MOST_STAGES = 12
 """Steps of time when several materials are etched, each at its own rate."""
 STAGE_NM = 5.0
 """How far the second fastest material may move in one step of time [nm], as far as :data:`MOST_STAGES` allows."""
-SIMPLIFIED_NM = 0.05
-"""After each step of time a vertex goes whose triangle is smaller than this squared [nm²]."""
 FLAT = 0.7
 """Edges whose normal is less upright than this count as walls."""
 OVERSHOOT = 1e-4

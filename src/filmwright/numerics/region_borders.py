@@ -1,0 +1,131 @@
+"""Which regions share a border, and along which lines."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from filmwright.numerics.region import MATCH_NM, Region
+
+Lines = NDArray[np.float64]
+"""Straight pieces, an array (n, 4) of x0, y0, x1, y1 [nm]."""
+
+
+@dataclass(frozen=True)
+class Border:
+    """The common border of two regions of a list.
+
+    Attributes
+    ----------
+    first, second : int
+        Places in the list, ``first`` < ``second``.
+    lines : array (n, 4) [nm]
+    """
+
+    first: int
+    second: int
+    lines: Lines
+
+    @property
+    def length(self) -> float:
+        """Length of the border [nm]."""
+        return length_of(self.lines)
+
+
+def length_of(lines: Lines) -> float:
+    """Summed length of straight pieces [nm]."""
+    return float(np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1]).sum())
+
+
+def _segments(regions: Sequence[Region]) -> tuple[Lines, NDArray[np.int64]]:
+    """All border pieces with the region that each belongs to."""
+    pieces, owners = [], []
+    for number, region in enumerate(regions):
+        for ring in region.rings():
+            piece = np.hstack([ring[:-1], ring[1:]])
+            pieces.append(piece)
+            owners.append(np.full(len(piece), number))
+    if not pieces:
+        return np.empty((0, 4)), np.empty(0, dtype=np.int64)
+    return np.vstack(pieces), np.concatenate(owners)
+
+
+def _near_pairs(pieces: Lines) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Pairs of pieces whose boxes touch within the tolerance, each once."""
+    low = np.minimum(pieces[:, :2], pieces[:, 2:]) - MATCH_NM
+    high = np.maximum(pieces[:, :2], pieces[:, 2:]) + MATCH_NM
+    boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+    first, second = shapely.STRtree(boxes).query(boxes)
+    once = first < second
+    return first[once], second[once]
+
+
+def _overlaps(a: Lines, b: Lines) -> tuple[NDArray[np.bool_], Lines]:
+    """For pairs of pieces on one line: whether they overlap, and the common piece of each pair."""
+    start, along = a[:, :2], a[:, 2:] - a[:, :2]
+    length = np.hypot(along[:, 0], along[:, 1])
+    unit = along / length[:, None]
+    offsets = np.stack([b[:, :2] - start, b[:, 2:] - start], axis=1)
+    beside = np.abs(offsets[..., 0] * unit[:, None, 1] - offsets[..., 1] * unit[:, None, 0]).max(axis=1)
+    ahead = (offsets * unit[:, None, :]).sum(axis=2)
+    begin = np.maximum(ahead.min(axis=1), 0.0)
+    end = np.minimum(ahead.max(axis=1), length)
+    matched = (beside < MATCH_NM) & (end - begin > MATCH_NM)
+    common = np.hstack([start + unit * begin[:, None], start + unit * end[:, None]])
+    return matched, common
+
+
+def borders(regions: Sequence[Region]) -> tuple[Border, ...]:
+    """The common borders of regions without common area, ordered by the two regions.
+
+    Pieces count as common when they lie on one line within :data:`MATCH_NM`, so a vertex that only one side has does
+    not hide a border, and a common corner is none.
+    """
+    pieces, owners = _segments(regions)
+    long = np.hypot(pieces[:, 2] - pieces[:, 0], pieces[:, 3] - pieces[:, 1]) > MATCH_NM
+    pieces, owners = pieces[long], owners[long]
+    if not len(pieces):
+        return ()
+    first, second = _near_pairs(pieces)
+    apart = owners[first] != owners[second]
+    first, second = first[apart], second[apart]
+    matched, common = _overlaps(pieces[first], pieces[second])
+    low = np.minimum(owners[first], owners[second])[matched]
+    high = np.maximum(owners[first], owners[second])[matched]
+    common = common[matched]
+    order = np.lexsort((high, low))
+    low, high, common = low[order], high[order], common[order]
+    starts = np.flatnonzero(np.r_[True, (np.diff(low) != 0) | (np.diff(high) != 0)]) if len(low) else np.empty(0, int)
+    ends = np.r_[starts[1:], len(low)]
+    return tuple(
+        Border(int(low[s]), int(high[s]), common[s:e]) for s, e in zip(starts.tolist(), ends.tolist(), strict=True)
+    )
+
+
+def facing(one: Lines, other: Lines, gap: float) -> float:
+    """Length of the pieces ``one`` that lie within ``gap`` [nm] of the pieces ``other`` [nm]."""
+    near = shapely.buffer(_multi(other), gap, quad_segs=32)
+    return float(shapely.length(shapely.intersection(_multi(one), near)))
+
+
+def gap_between(one: Lines, other: Lines) -> float:
+    """Shortest distance between two sets of pieces [nm]."""
+    return float(shapely.distance(_multi(one), _multi(other)))
+
+
+def _multi(lines: Lines) -> shapely.MultiLineString:
+    return shapely.multilinestrings(shapely.linestrings(lines.reshape(-1, 2, 2)))
+
+
+def holders(regions: Sequence[Region], points: Sequence[tuple[float, float]]) -> tuple[tuple[int, ...], ...]:
+    """For each point [nm], which regions hold it (border included), in order."""
+    tree = shapely.STRtree([region.shape for region in regions])
+    asked, found = tree.query([shapely.Point(point) for point in points], predicate="intersects")
+    hits: list[list[int]] = [[] for _ in points]
+    for point, region in zip(asked.tolist(), found.tolist(), strict=True):
+        hits[point].append(region)
+    return tuple(tuple(sorted(each)) for each in hits)
