@@ -9,6 +9,7 @@ import pytest
 
 from filmwright.outputs import (
     AsRunRow,
+    CompareContent,
     ComparisonRow,
     Estimate,
     IndexFlow,
@@ -25,6 +26,7 @@ from filmwright.outputs import (
     Unknown,
     Verdict,
     YieldRow,
+    compare_html,
     findings_html,
     findings_text,
     index_html,
@@ -203,6 +205,7 @@ def every_page(stages, legend):
             ],
         ),
         findings_html([FINDING, NOTE], EVIL, invented=True),
+        compare_html(CompareContent(title=EVIL, rows=report().comparison, said=(EVIL,), invented=True)),
     ]
 
 

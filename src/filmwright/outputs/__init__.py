@@ -14,6 +14,7 @@ from filmwright.outputs.plan_view import Mark, Patch, PlanPicture, plan_svg
 from filmwright.outputs.png import png_of
 from filmwright.outputs.report import (
     AsRunRow,
+    CompareContent,
     ComparisonRow,
     Estimate,
     Picture,
@@ -24,6 +25,7 @@ from filmwright.outputs.report import (
     Unknown,
     Verdict,
     YieldRow,
+    compare_html,
     report_html,
 )
 from filmwright.outputs.section import SectionPicture, section_svg, window_of
@@ -44,6 +46,7 @@ from filmwright.outputs.views import (
 __all__ = [
     "AsRunRow",
     "Callout",
+    "CompareContent",
     "ComparisonRow",
     "Curve",
     "Estimate",
@@ -77,6 +80,7 @@ __all__ = [
     "Window",
     "YieldRow",
     "callouts_of",
+    "compare_html",
     "final_plan_svg",
     "final_section_svg",
     "findings_html",

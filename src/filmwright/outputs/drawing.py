@@ -194,6 +194,7 @@ def sky(frame: Frame) -> str:
 
 
 def border(frame: Frame) -> str:
+    """A fine line around a frame."""
     return svg.element(
         "rect",
         x=frame.left,

@@ -299,3 +299,31 @@ def report_html(content: ReportContent) -> str:
     for estimate in content.parameters:
         groups.setdefault(estimate.group, []).append(estimate)
     return render("report.html", {"c": content, "yields": yield_table(content.yields), "groups": groups})
+
+
+@dataclass(frozen=True, kw_only=True)
+class CompareContent:
+    """Predicted as planned, predicted as run and measured, on one page.
+
+    Attributes
+    ----------
+    title : str
+    rows : tuple of ComparisonRow
+    curves, shares : tuple of Picture
+    said : tuple of str
+        What cannot be compared, and why.
+    invented : bool
+    """
+
+    title: str
+    rows: tuple[ComparisonRow, ...] = ()
+    curves: tuple[Picture, ...] = ()
+    shares: tuple[Picture, ...] = ()
+    said: tuple[str, ...] = ()
+    invented: bool = False
+
+
+def compare_html(content: CompareContent) -> str:
+    """The comparison as one self-contained HTML page."""
+    names = ("title", "rows", "curves", "shares", "said", "invented")
+    return render("compare.html", {name: getattr(content, name) for name in names})

@@ -26,6 +26,7 @@ class Row:
 
 
 def thickness_text(part: Film, window: Window) -> str:
+    """Thickness over flat ground in words; empty for a body that goes on below the window."""
     _, low, _, _ = extent([part])
     if low < window.z0 - 1.0:
         return ""
