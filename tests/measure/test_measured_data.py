@@ -6,9 +6,11 @@ import csv
 import os
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from filmwright import units
+from filmwright.errors import BadInput
 from filmwright.measure import CurveResult, Geometry, extract, read_table
 
 DATA = Path(os.environ.get("FILMWRIGHT_SHARED_DATA", Path(__file__).parents[3] / "shared" / "data"))
@@ -114,3 +116,21 @@ def test_the_ionic_device_is_refused_a_mobility() -> None:
             assert each.parameters["hysteresis"].value == pytest.approx(0.77, abs=0.05)
             assert "ionic gate" in each.classes
     assert "ionic" in results(IONIC, geometry)[0].parameters["field_effect_mobility"].why_not
+
+
+@pytest.mark.property
+def test_damaged_workbooks_end_in_a_result_or_a_clear_error(tmp_path: Path) -> None:
+    whole = (STUDENT / "nmos1 pattern1 chip50.xls").read_bytes()
+    random = np.random.default_rng(7)
+    outcomes = set()
+    for _ in range(60):
+        content = bytearray(whole)
+        for at in random.integers(0, len(content), 12):
+            content[at : at + 5] = random.bytes(5)
+        path = tmp_path / "damaged.xls"
+        path.write_bytes(content)
+        try:
+            outcomes.add(bool(results(path)))
+        except BadInput as trouble:
+            outcomes.add(trouble.problems[0].file == str(path))
+    assert outcomes == {True}

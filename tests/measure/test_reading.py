@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import io
+import zipfile
 from pathlib import Path
 
 import numpy as np
@@ -135,6 +137,45 @@ def test_a_capacitance_curve_is_recognised(tmp_path: Path) -> None:
     assert measurement.sweeps == ()
     assert measurement.capacitance[0].points == len(GATE)
     assert "not a current–voltage sweep" in measurement.warnings[0]
+
+
+def workbook(rows: list[list[str | float]]) -> bytes:
+    """The smallest .xlsx that holds the rows (Office Open XML, ECMA-376)."""
+
+    def cell(value: str | float) -> str:
+        if isinstance(value, str):
+            return f'<c t="inlineStr"><is><t>{value}</t></is></c>'
+        return f"<c><v>{value!r}</v></c>"
+
+    main = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+    office = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+    package = "http://schemas.openxmlformats.org/package/2006"
+    body = "".join("<row>" + "".join(map(cell, row)) + "</row>" for row in rows)
+    link = f'<Relationships xmlns="{package}/relationships"><Relationship Id="r1" Type="{office}/'
+    parts = {
+        "[Content_Types].xml": f'<Types xmlns="{package}/content-types"><Default Extension="xml" '
+        'ContentType="application/xml"/></Types>',
+        "_rels/.rels": f'{link}officeDocument" Target="xl/workbook.xml"/></Relationships>',
+        "xl/_rels/workbook.xml.rels": f'{link}worksheet" Target="worksheets/sheet1.xml"/></Relationships>',
+        "xl/workbook.xml": f'<workbook xmlns="{main}" xmlns:r="{office}"><sheets>'
+        '<sheet name="Data" sheetId="1" r:id="r1"/></sheets></workbook>',
+        "xl/worksheets/sheet1.xml": f'<worksheet xmlns="{main}"><sheetData>{body}</sheetData></worksheet>',
+    }
+    memory = io.BytesIO()
+    with zipfile.ZipFile(memory, "w") as bundle:
+        for name, text in parts.items():
+            bundle.writestr(name, text)
+    return memory.getvalue()
+
+
+@pytest.mark.analytic
+def test_a_workbook_gives_the_same_curve_also_after_a_damaged_one(tmp_path: Path) -> None:
+    lines = [[float(v), 0.1, float(i)] for v, i in zip(GATE, CURRENT, strict=True)]
+    content = workbook([["invented"], ["VG (V)", "VD (V)", "ID (A)"], *lines])
+    assert_the_curve(read(tmp_path, content, "curve.xlsx"))
+    with pytest.raises(BadInput, match="a workbook that cannot be read"):
+        read(tmp_path, content[: len(content) // 2])
+    assert_the_curve(read(tmp_path, content, "named wrongly.csv"))
 
 
 BAD = {

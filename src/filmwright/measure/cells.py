@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import io
 import math
 import re
 from dataclasses import dataclass
@@ -11,6 +10,7 @@ from pathlib import Path
 
 from filmwright.errors import BadInput, Problem
 from filmwright.measure.columns import prefix_factor
+from filmwright.measure.workbook import UnreadableWorkbook, read_workbook
 
 Cell = float | str
 """A number (NaN: missing, overflow) or a text; the empty text is an empty cell."""
@@ -110,20 +110,12 @@ def _bad(file: str, expected: str, got: str, remedy: str) -> BadInput:
 
 
 def _workbook(data: bytes, name: str) -> tuple[Grid, ...]:
-    import python_calamine
-
     try:
-        book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(data))
-        sheets = [(each, book.get_sheet_by_name(each).to_python()) for each in book.sheet_names]
-    except BaseException as trouble:
-        # A damaged workbook can end in a panic of the reader, which is no Exception.
-        if not isinstance(trouble, Exception) and type(trouble).__name__ != "PanicException":
-            raise
-        said = str(trouble).splitlines() or ["damaged"]
-        got = f"a workbook that cannot be read ({said[0][:120]})"
-        raise _bad(
-            name, "a whole workbook", got, "open it in a spreadsheet program and save it again"
-        ) from None
+        sheets = read_workbook(data)
+    except UnreadableWorkbook as trouble:
+        got = f"a workbook that cannot be read ({trouble})"
+        remedy = "open it in a spreadsheet program and save it again"
+        raise _bad(name, "a whole workbook", got, remedy) from None
     grids = []
     for sheet, rows in sheets:
         cells = tuple(tuple(_from_sheet(cell) for cell in row) for row in rows)
@@ -138,12 +130,10 @@ def _workbook(data: bytes, name: str) -> tuple[Grid, ...]:
     return tuple(grids)
 
 
-def _from_sheet(cell: object) -> Cell:
-    if isinstance(cell, bool) or cell is None:
-        return ""
-    if isinstance(cell, int | float):
-        return _in_range(float(cell))
-    text = str(cell).strip()
+def _from_sheet(cell: float | str) -> Cell:
+    if not isinstance(cell, str):
+        return _in_range(cell)
+    text = cell.strip()
     number = to_number(text, ".")
     if number is None and re.fullmatch(r"[+-]?\d+,\d+(?:[eE][+-]?\d+)?", text):
         number = to_number(text, ",")

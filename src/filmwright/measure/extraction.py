@@ -38,7 +38,7 @@ class Extraction:
     def __init__(self, sweeps: Sequence[Sweep], geometries: Sequence[Geometry]) -> None:
         self.sweeps = tuple(sweeps)
         self.geometries = tuple(geometries)
-        self._turned = [_turn(sweep) for sweep in self.sweeps]
+        self._turned = _turn(self.sweeps)
         self._partner = _partners(self.sweeps)
         self._ionic = [self._ionic_evidence(at) for at in range(len(self.sweeps))]
         self._floor = _instrument_floors(self.sweeps, self._turned)
@@ -261,23 +261,37 @@ _EVIDENCE = {
 }
 
 
-def _turn(sweep: Sweep) -> _Turned:
-    """The sweep in n-type signs; the type follows from the side on which the current is large."""
-    current = sweep.drain_current
-    count = len(current)
-    part = max(2, count // 5)
-    bottom, top = (float(np.median(np.abs(each))) for each in (current[:part], current[-part:]))
-    if max(bottom, top) > 2 * min(bottom, top) or not sweep.drain_voltage:
-        sign = 1.0 if top >= bottom else -1.0
+def _turn(sweeps: Sequence[Sweep]) -> list[_Turned]:
+    """The sweeps in n-type signs; the type follows from the side on which the current is large."""
+    ends = np.zeros((len(sweeps), 4))
+    lengths: dict[int, list[int]] = {}
+    for at, sweep in enumerate(sweeps):
+        lengths.setdefault(len(sweep.drain_current), []).append(at)
+    for count, members in lengths.items():
+        part = max(2, count // 5)
+        bottom = np.stack([sweeps[at].drain_current[:part] for at in members])
+        top = np.stack([sweeps[at].drain_current[-part:] for at in members])
+        ends[members] = np.stack(
+            [np.median(each, axis=1) for each in (np.abs(bottom), np.abs(top), bottom, top)], axis=1
+        )
+    return [_turned(sweep, *end) for sweep, end in zip(sweeps, ends.tolist(), strict=True)]
+
+
+def _turned(sweep: Sweep, low: float, high: float, low_signed: float, high_signed: float) -> _Turned:
+    if max(low, high) > 2 * min(low, high) or not sweep.drain_voltage:
+        sign = 1.0 if high >= low else -1.0
     else:
-        sign = float(np.sign(sweep.drain_voltage))
-    order = slice(None) if sign > 0 else slice(None, None, -1)
-    grid = np.ascontiguousarray(sign * sweep.gate_voltage[order])
-    turned = current[order]
-    polarity = np.sign(np.median(turned[-part:])) or 1.0
-    leak = np.full(count, np.nan) if sweep.gate_current is None else sign * sweep.gate_current[order]
+        sign = 1.0 if sweep.drain_voltage > 0 else -1.0
+    polarity = -1.0 if (high_signed if sign > 0 else low_signed) < 0 else 1.0
     drain = np.nan if sweep.drain_voltage is None else abs(sweep.drain_voltage)
-    return _Turned(grid=grid, current=polarity * turned, gate_current=leak, drain=drain, sign=sign)
+    grid, current, leak = sweep.gate_voltage, sweep.drain_current, sweep.gate_current
+    if leak is None:
+        leak = np.full(len(grid), np.nan)
+    if sign < 0:
+        grid, current, leak = np.ascontiguousarray(-grid[::-1]), current[::-1], -leak[::-1]
+    return _Turned(
+        grid=grid, current=current if polarity > 0 else -current, gate_current=leak, drain=drain, sign=sign
+    )
 
 
 def _instrument_floors(sweeps: Sequence[Sweep], turned: Sequence[_Turned]) -> Array:

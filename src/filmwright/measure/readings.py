@@ -184,7 +184,7 @@ def _best_decade(grid: Array, logs: Array, number: NDArray[np.intp], half: int) 
     first, last = half, len(grid) - half - 1
     centres = np.arange(first, last + 1)
     whole = number[:, centres + half + 1] - number[:, centres - half] == 2 * half + 1
-    slope = np.where(whole, logs @ use.slope[first : last + 1].T, -np.inf)
+    slope = np.where(whole, use.slopes_of(logs)[:, first : last + 1], -np.inf)
     span = np.where(whole, logs[:, centres + half] - logs[:, centres - half], -np.inf)
     slope = np.where(span >= np.minimum(1.0, span.max(axis=1, keepdims=True)), slope, -np.inf)
     rows, place = np.arange(len(logs)), np.argmax(slope, axis=1)

@@ -18,6 +18,9 @@ Array = NDArray[np.float64]
 HALF_WIDTHS = (1, 2, 3, 4, 5, 6, 8, 11, 16, 22, 32, 45)
 """Half widths of the smoothing window, in points, from which the data choose; 1: central differences."""
 
+BLOCK = 40
+"""Points that are smoothed together."""
+
 FEWEST_FOR_NOISE = 16
 """Points below which noise and shape of a curve cannot be told apart."""
 
@@ -29,14 +32,33 @@ class Smoother:
     Attributes
     ----------
     value, slope : array (n_points, n_points)
+    half_width : int
     first, last : int
         Range of points (last one included) at which the window is whole.
     """
 
     value: Array
     slope: Array
+    half_width: int
     first: int
     last: int
+
+    def values_of(self, curves: Array) -> Array:
+        """Smoothed values of curves (n_curves, n_points); 0 where the window is not whole."""
+        return self._through(self.value, curves)
+
+    def slopes_of(self, curves: Array) -> Array:
+        """Slopes of curves (n_curves, n_points); 0 where the window is not whole."""
+        return self._through(self.slope, curves)
+
+    def _through(self, weights: Array, curves: Array) -> Array:
+        """Weights times curves, in blocks along the diagonal because the rest of the weights is zero."""
+        result = np.zeros_like(curves)
+        for start in range(self.first, self.last + 1, BLOCK):
+            stop = min(start + BLOCK, self.last + 1)
+            near = slice(max(start - self.half_width, 0), min(stop + self.half_width, curves.shape[1]))
+            result[:, start:stop] = curves[:, near] @ weights[start:stop, near].T
+        return result
 
 
 def smoother(grid: Array, half_width: int) -> Smoother:
@@ -58,7 +80,7 @@ def _smoother(grid_bytes: bytes, half: int) -> Smoother:
     count = len(grid)
     if half == 1:
         central: Array = np.asarray(np.gradient(np.eye(count), grid, axis=0))
-        return Smoother(value=np.eye(count), slope=central, first=0, last=count - 1)
+        return Smoother(value=np.eye(count), slope=central, half_width=1, first=0, last=count - 1)
     centres = np.arange(half, count - half)
     around = centres[:, None] + np.arange(-half, half + 1)
     span = (grid[around[:, -1]] - grid[around[:, 0]]) / 2.0
@@ -67,7 +89,7 @@ def _smoother(grid_bytes: bytes, half: int) -> Smoother:
     value, slope = np.zeros((count, count)), np.zeros((count, count))
     value[centres[:, None], around] = weights[:, 0]
     slope[centres[:, None], around] = weights[:, 1] / span[:, None]
-    return Smoother(value=value, slope=slope, first=half, last=count - half - 1)
+    return Smoother(value=value, slope=slope, half_width=half, first=half, last=count - half - 1)
 
 
 def half_widths(count: int) -> tuple[int, ...]:

@@ -97,7 +97,7 @@ def _steepest_places(
     for order, width in enumerate(widths):
         use = smoother(grid, width)
         inside = slice(use.first, use.last + 1)
-        slope = curves @ use.slope.T
+        slope = use.slopes_of(curves)
         slopes.append(slope)
         error = np.linalg.norm(use.slope[inside], axis=1) * np.nan_to_num(std[:, inside])
         bound = slope[:, inside] - CAUTION * error
@@ -142,7 +142,7 @@ def _place_spread(
     inside = np.zeros(len(grid), dtype=bool)
     inside[use.first : use.last + 1] = True
     alike = inside & (slopes >= (slope - np.nan_to_num(slope_std))[:, None])
-    value = curves @ use.value.T
+    value = use.values_of(curves)
     with np.errstate(divide="ignore", invalid="ignore"):
         intercepts = np.where(alike, grid - value / slopes, 0.0)
     number = np.maximum(alike.sum(axis=1), 1)
