@@ -1,8 +1,7 @@
 """From dimensions and materials to current and capacitance: the only home of current–voltage equations.
 
-``drain_current(TransistorDesign(...), gate_voltage, drain_voltage)`` predicts; the definitions by which
-``measure`` extracts
-(tangent, mobilities, reliability) are the same functions read the other way.
+``drain_current(TransistorDesign(...), gate_voltage, drain_voltage)`` predicts; the definitions by
+which ``measure`` extracts (tangent, mobilities, constant current) live here too.
 """
 
 from filmwright.device.contacts import contact_end_resistance, contact_front_resistance, transfer_length

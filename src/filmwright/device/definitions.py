@@ -48,9 +48,9 @@ def tangent_intercept(gate_voltage: ArrayLike, ordinate: ArrayLike, slope: Array
 
 def linear_mobility(
     transconductance: ArrayLike,
-    width: float,
-    length: float,
-    areal_capacitance: float,
+    width: ArrayLike,
+    length: ArrayLike,
+    areal_capacitance: ArrayLike,
     drain_voltage: ArrayLike,
 ) -> Array:
     """Field-effect mobility in the linear region.
@@ -61,9 +61,9 @@ def linear_mobility(
     ----------
     transconductance : array (any shape) [A/V]
         dI_D/dV_G. Valid range: finite.
-    width, length : float [m]
+    width, length : float or array [m]
         Valid range: above 0.
-    areal_capacitance : float [F/m²]
+    areal_capacitance : float or array [F/m²]
         Valid range: above 0.
     drain_voltage : array (broadcasts with transconductance) [V]
         Valid range: above 0.
@@ -83,12 +83,13 @@ def linear_mobility(
     memory).
     """
     above_zero(width=width, length=length, areal_capacitance=areal_capacitance, drain_voltage=drain_voltage)
-    result: Array = numbers(transconductance) * length / (width * areal_capacitance * numbers(drain_voltage))
+    charge = numbers(areal_capacitance) * numbers(drain_voltage)
+    result: Array = numbers(transconductance) * numbers(length) / (numbers(width) * charge)
     return result
 
 
 def saturation_mobility(
-    root_slope: ArrayLike, width: float, length: float, areal_capacitance: float
+    root_slope: ArrayLike, width: ArrayLike, length: ArrayLike, areal_capacitance: ArrayLike
 ) -> Array:
     """Mobility in saturation.
 
@@ -98,9 +99,9 @@ def saturation_mobility(
     ----------
     root_slope : array (any shape) [A^½/V]
         d√I_D/dV_G. Valid range: finite.
-    width, length : float [m]
+    width, length : float or array [m]
         Valid range: above 0.
-    areal_capacitance : float [F/m²]
+    areal_capacitance : float or array [F/m²]
         Valid range: above 0.
 
     Returns
@@ -118,7 +119,8 @@ def saturation_mobility(
     memory).
     """
     above_zero(width=width, length=length, areal_capacitance=areal_capacitance)
-    result: Array = 2.0 * length / (width * areal_capacitance) * numbers(root_slope) ** 2
+    gain = numbers(width) * numbers(areal_capacitance) / numbers(length)
+    result: Array = 2.0 / gain * numbers(root_slope) ** 2
     return result
 
 

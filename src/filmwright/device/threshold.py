@@ -38,7 +38,9 @@ def fermi_depth(density_of_states: float, carrier_density: float, temperature: f
     """
     above_zero(density_of_states=density_of_states, carrier_density=carrier_density, temperature=temperature)
     if carrier_density >= density_of_states:
-        raise ValueError(f"carrier_density must be below N_C = {density_of_states:g} 1/m³, got {carrier_density:g}")
+        raise ValueError(
+            f"carrier_density must be below N_C = {density_of_states:g} 1/m³, got {carrier_density:g}"
+        )
     return thermal_voltage(temperature) * math.log(density_of_states / carrier_density)
 
 
@@ -101,7 +103,8 @@ def full_depletion_voltage(
 
     References
     ----------
-    Depletion approximation for a film on an insulator: the charge q·n·t times the series of the dielectric and
+    Depletion approximation for a film on an insulator: the charge q·n·t times the series of the dielectric
+    and
     half the film (from memory; follows from Poisson's equation).
     """
     above_zero(carrier_density=carrier_density, thickness=thickness, areal_capacitance=areal_capacitance)

@@ -367,10 +367,12 @@ def _mobilities(
     width, length, areal = (
         np.where(incomplete, 1.0, each) for each in (known.width, known.length, known.areal_capacitance)
     )
-    drain = np.where(known.drain_voltage > 0, known.drain_voltage, np.nan)
-    gain = np.where(incomplete, np.nan, width * areal / length)
-    field_effect = linear.slope / (gain * drain)
-    saturated = 2.0 * root.slope**2 / gain
+    biased = known.drain_voltage > 0
+    drain = np.where(biased, known.drain_voltage, 1.0)
+    field_effect = device.linear_mobility(linear.slope, width, length, areal, drain)
+    field_effect = np.where(incomplete | ~biased, np.nan, field_effect)
+    saturated = device.saturation_mobility(root.slope, width, length, areal)
+    saturated = np.where(incomplete, np.nan, saturated)
     known_first = {**common, "geometry": incomplete, "ionic": known.ionic}
     return {
         "field_effect_mobility": Column(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -346,6 +346,18 @@ def extract_many(
     Returns
     -------
     Extraction
+        ``values(name)`` gives value, standard deviation and validity of all curves as arrays; ``curve(at)``
+        one
+        curve in words; it can be walked through.
+
+    Raises
+    ------
+    ValueError
+        If the numbers of sweeps and geometries differ.
+
+    References
+    ----------
+    As for :func:`extract`.
     """
     if geometry is None or isinstance(geometry, Geometry):
         geometry = list(itertools.repeat(geometry or Geometry(), len(sweeps)))
@@ -357,19 +369,28 @@ def extract_many(
 def extract(sweeps: Sequence[Sweep], geometry: Geometry | None = None) -> tuple[CurveResult, ...]:
     """Parameters of each curve, with definition, error, window and validity.
 
+    Equation: those of ``filmwright.device`` (``tangent_intercept``, ``linear_mobility``,
+    ``saturation_mobility``); the
+    standard deviation is the noise of the points carried through the weights of the smoothing, with the
+    scatter
+    over equally steep places.
+
     Parameters
     ----------
     sweeps : sequence of Sweep
     geometry : Geometry or None
-        The same for all; what is not known is refused with the reason.
+        The same for all; what is not known is refused with the reason. Valid range: checked when it is made.
 
     Returns
     -------
     tuple of CurveResult
+
+    References
+    ----------
+    JEDEC dictionary, extrapolated threshold voltage (published); A. Ortiz-Conde et al., Microelectron.
+    Reliab. 42,
+    583 (2002), doi:10.1016/S0026-2714(02)00027-6 (from memory); A. Savitzky, M. J. E. Golay, Anal. Chem. 36,
+    1627
+    (1964), doi:10.1021/ac60214a047 (from memory).
     """
     return tuple(extract_many(sweeps, geometry))
-
-
-def with_file(sweep: Sweep, file: str) -> Sweep:
-    """The sweep under another file name."""
-    return replace(sweep, file=file)

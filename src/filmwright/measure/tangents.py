@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from filmwright import device
 from filmwright.measure.smoothing import Array, Smoother, half_widths, smoother
 
 Index = NDArray[np.intp]
@@ -75,8 +76,9 @@ def steepest(grid: Array, curves: Array, variance: Array) -> Tangents:
         for name, values in found.items():
             out[name][mine] = values
     volts = grid[at]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        intercept = volts - out["value"] / out["slope"]
+    rising = out["slope"] > 0
+    intercept = device.tangent_intercept(volts, out["value"], np.where(rising, out["slope"], 1.0))
+    intercept = np.where(rising, intercept, np.nan)
     low, high = grid[np.maximum(at - half, 0)], grid[np.minimum(at + half, len(grid) - 1)]
     return Tangents(
         at=at, half_width=half, gate_voltage=volts, intercept=intercept, low=low, high=high, **out
