@@ -210,8 +210,8 @@ def test_thinnest_place_of_an_insulator_over_a_gate_edge():
     assert found(60.0).thickness == pytest.approx(nm(30.0), abs=nm(0.02))
     assert found(60.0).ratio == pytest.approx(0.5, abs=1e-3)
     assert min(abs(found(60.0).x - 2985.0), abs(found(60.0).x - 7015.0)) < 1.0
-    # A film thicker than the gate buries the wall: the nearest metal is where the film of the floor meets the ellipse
-    # about the gate's upper edge, 100 above it and 100 × sqrt(1 - 1 / 4) beside it.
+    # A film thicker than the gate buries the wall: the nearest metal is where the film of the floor meets the
+    # ellipse about the gate's upper edge, 100 above it and 100 × sqrt(1 - 1 / 4) beside it.
     assert found(200.0).thickness == pytest.approx(nm(sqrt(100**2 + 7500)), abs=nm(0.1))
 
 

@@ -60,7 +60,8 @@ def test_conformal_film_over_a_block_has_two_quarter_circles():
     height, thickness = 200.0, 100.0
     section = block(bare(), height, 3000.0, 7000.0)
     after = section.apply(Grow(material="alumina", film="insulator", thickness=nm(thickness)))
-    # Along the whole surface, plus two quarter circles, less the two squares at the feet that would count twice.
+    # Along the whole surface, plus two quarter circles, less the two squares at the feet that would count
+    # twice.
     area = thickness * (wide(section) + 2 * height) + 2 * (pi / 4 - 1) * thickness**2
     # Corners may be 0.1 nm too thick over an arc of 157 nm.
     assert after.area("insulator") == pytest.approx(area, abs=2 * 0.1 * pi / 2 * thickness)
@@ -95,8 +96,8 @@ def test_line_of_sight_is_shaded_by_an_overhang():
     keep = strip(-1e6, 4000.0).union(strip(6000.0, 1e6))
     resist = resist.apply(Print(material="resist", keep=keep, undercut=nm(300)))
     after = resist.apply(Grow(material="gold", film="contact", thickness=nm(50), line_of_sight=True))
-    # The lips lie 300 nm in front of the feet, so 1400 of the 2000 nm between the feet are open to the sky. The resist
-    # carries 0.05 nm of levelling error.
+    # The lips lie 300 nm in front of the feet, so 1400 of the 2000 nm between the feet are open to the sky.
+    # The resist carries 0.05 nm of levelling error.
     low = [p for p in after.pieces if p.material == "gold" and p.shape.bounds[1] < 1.0]
     assert len(low) == 1
     x0, z0, x1, z1 = low[0].shape.bounds
@@ -136,8 +137,9 @@ def test_a_mouth_that_closes_seals_a_void():
     keep = strip(-1e6, 4800.0).union(strip(5200.0, 1e6))
     section = resist.apply(Print(material="wall", keep=keep, side_wall_angle=radians(90), undercut=nm(120)))
     after = section.apply(Grow(material="nitride", film="cover", thickness=nm(300)))
-    # The mouth is 400 - 2 × 120 = 160 nm wide at the lips and closes after 80 nm along the lips' normal; the void is
-    # what lies further than that from walls and floor: a trapezoid without arcs, for its corners are re-entrant.
+    # The mouth is 400 - 2 × 120 = 160 nm wide at the lips and closes after 80 nm along the lips' normal; the
+    # void is what lies further than that from walls and floor: a trapezoid without arcs, for its corners are
+    # re-entrant.
     lean = 120.0 / 1000.0
     closing = 80.0
     run = closing * (1 + lean**2) ** 0.5
@@ -159,8 +161,8 @@ def test_corner_area_converges_with_the_tolerance():
         after = section.apply(Grow(material="alumina", film="insulator", thickness=nm(100)))
         errors.append(after.area("insulator") - exact)
     assert errors[0] > errors[1] > errors[2] > 0
-    # Tangents exceed an arc in proportion to the tolerance: a quarter of it gives about a quarter of the error; the
-    # number of facets is whole, hence the wide band.
+    # Tangents exceed an arc in proportion to the tolerance: a quarter of it gives about a quarter of the
+    # error; the number of facets is whole, hence the wide band.
     assert errors[2] / errors[0] < 1 / 8
 
 

@@ -51,8 +51,8 @@ def test_stringer_is_as_high_as_the_step():
     assert len(stringers) == 2
     for piece in stringers:
         assert piece.shape.bounds[3] - piece.shape.bounds[1] == pytest.approx(200.0, abs=0.01)
-        # The wall film below the corner, and the quarter circle lowered by its radius: 100 × 200 less the part above
-        # the arc, 100² (1 - pi / 4).
+        # The wall film below the corner, and the quarter circle lowered by its radius: 100 × 200 less the
+        # part above the arc, 100² (1 - pi / 4).
         assert piece.area == pytest.approx(100 * 200 - 100**2 * (1 - np.pi / 4), abs=20.0)
 
 
@@ -72,8 +72,8 @@ def test_isotropic_undercut_at_top_and_foot(over):
     rings = next(body for body in after.bodies if body.film == "film").shape.rings()[0]
     top = rings[np.abs(rings[:, 1] - depth) < 0.01][:, 0].min() - 3000.0
     foot = rings[np.abs(rings[:, 1]) < 0.01][:, 0].min() - 3000.0
-    # A surface etched at one rate from a straight opening is a circle about the mask's edge; arcs are etched up to
-    # 0.1 nm too far, which the slope of the arc at the foot enlarges.
+    # A surface etched at one rate from a straight opening is a circle about the mask's edge; arcs are etched
+    # up to 0.1 nm too far, which the slope of the arc at the foot enlarges.
     assert top == pytest.approx(depth * (1 + over), abs=0.15)
     assert foot == pytest.approx(depth * sqrt((1 + over) ** 2 - 1), abs=0.6)
 
@@ -157,8 +157,8 @@ def test_undercut_along_a_faster_lower_film_converges_with_the_first_order():
         lower = next(body for body in after.bodies if body.film == "lower").shape.rings()[0]
         return lower[np.abs(lower[:, 1] - 100.0) < 0.1][:, 0].min() - 5000.0
 
-    # Through the upper film straight down takes 100 s; along the way below the interface sin a = 1 / 3: the fastest
-    # path leaves the upper film at 100 tan a and spends 100 / cos a seconds there.
+    # Through the upper film straight down takes 100 s; along the way below the interface sin a = 1 / 3: the
+    # fastest path leaves the upper film at 100 tan a and spends 100 / cos a seconds there.
     slope = 1 / 3 / sqrt(1 - 1 / 9)
     exact = 100 * slope + 3 * (250 - hypot(100, 100 * slope))
     errors = [abs(exact - reach(stages)) for stages in (8, 16, 32)]
@@ -189,8 +189,8 @@ def test_isotropic_front_against_arrival_times_on_a_grid():
     )
     arrival = np.ma.filled(arrival, np.inf)
     kept = inside(after, {"film"})
-    assert 5000 < int((film & ~kept).sum())
-    # The front has turned round the upper corner of the block. It lags by less than 1.5 cells: a grid's second-order
-    # scheme is of first order at the corner that shades.
+    assert int((film & ~kept).sum()) > 5000
+    # The front has turned round the upper corner of the block. It lags by less than 1.5 cells: a grid's
+    # second-order scheme is of first order at the corner that shades.
     differ = film & (kept != (arrival > time))
     assert np.abs(arrival[differ] - time).max() < 1.5 * size

@@ -1,4 +1,4 @@
-"""Vertical decomposition: a set of polygons as columns of trapezoids, and what can be read off such columns."""
+"""Vertical decomposition: polygons as columns of trapezoids, and what can be read off such columns."""
 
 from __future__ import annotations
 
@@ -106,10 +106,11 @@ def floor_of(region: Region) -> Profile:
 
 
 def descent(found: Columns, slowness: Floats, budget: float) -> tuple[Profile, Profile, NDArray[np.bool_]]:
-    """How far a budget reaches down each column when every cell costs ``slowness`` per length and gaps are free.
+    """How far a budget reaches down each column when every cell costs ``slowness`` per length and gaps are
+    free.
 
-    Inside a trapezoid the cost is linear in x, so the heights reached are exact: a slab is cut where the budget ends
-    on a border.
+    Inside a trapezoid the cost is linear in x, so the heights reached are exact: a slab is cut where the
+    budget ends on a border.
 
     Parameters
     ----------
@@ -128,7 +129,7 @@ def descent(found: Columns, slowness: Floats, budget: float) -> tuple[Profile, P
         Whether each piece ended at something that lets nothing pass.
     """
     slabs = np.flatnonzero(found.first[1:] > found.first[:-1])
-    near = np.zeros((len(slabs), 2)) + (0.0, 1.0)
+    near = np.tile([0.0, 1.0], (len(slabs), 1))
     spent = np.zeros((len(slabs), 2))
     done: list[tuple[Ints, Floats, Floats, NDArray[np.bool_]]] = []
     depth = 0
@@ -209,7 +210,8 @@ def _between(ends: Floats, share: Floats) -> Floats:
 
 
 def crossings(regions: Sequence[Region], x: float) -> list[tuple[int, float, float]]:
-    """Where the vertical line at ``x`` [nm] runs inside regions: (index, bottom, top) [nm] from the lowest up."""
+    """Where the vertical line at ``x`` [nm] runs inside regions: (index, bottom, top) [nm] from the lowest
+    up."""
     start, end, cell = segments(_shapes(regions))
     low, high = np.minimum(start[:, 0], end[:, 0]), np.maximum(start[:, 0], end[:, 0])
     hit = (low <= x) & (x < high)

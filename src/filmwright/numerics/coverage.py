@@ -1,7 +1,8 @@
 """Planar coverages: polygons that lie side by side without gaps or overlaps inside a window.
 
-A coverage is *edge-matched*: two cells that touch have the same vertices along their common border. Who touches whom,
-along what length, and what is reached from the top of the window are then exact look-ups of equal segments.
+A coverage is *edge-matched*: two cells that touch have the same vertices along their common border. Who
+touches whom, along what length, and what is reached from the top of the window are then exact look-ups of
+equal segments.
 """
 
 from __future__ import annotations
@@ -56,13 +57,14 @@ class Edges:
     @cached_property
     def length(self) -> Floats:
         """Length of each edge [nm]."""
-        return np.hypot(*(self.end - self.start).T)
+        along = self.end - self.start
+        return np.hypot(along[:, 0], along[:, 1])
 
     @cached_property
     def outward(self) -> Floats:
         """Unit vector of each edge that points away from its cell, array (n, 2)."""
         along = (self.end - self.start) / np.maximum(self.length, GRID_NM**2)[:, None]
-        return np.column_stack([along[:, 1], -along[:, 0]])
+        return np.asarray(np.column_stack([along[:, 1], -along[:, 0]]))
 
     def where(self, mask: NDArray[np.bool_]) -> Edges:
         """The edges that a mask picks, in their order."""
@@ -80,7 +82,8 @@ def segments(shapes: Any) -> tuple[Floats, Floats, Ints]:
 
 
 def polygons_of(shapes: Sequence[Any]) -> tuple[Any, Ints]:
-    """All polygons of shapes, counter-clockwise, without what rounding left over, and the shape each came from."""
+    """All polygons of shapes, counter-clockwise, without what rounding left over, and the shape each came
+    from."""
     parts, owner = shapely.get_parts(np.array([*shapes, None], dtype=object)[:-1], return_index=True)
     if np.any(shapely.get_type_id(parts) > 3):
         parts, again = shapely.get_parts(parts, return_index=True)
@@ -106,7 +109,7 @@ def _keys(start: Floats, end: Floats) -> NDArray[np.uint64]:
         key = x * np.uint64(0x9E3779B97F4A7C15) + y * np.uint64(0xC2B2AE3D27D4EB4F)
         key ^= key >> np.uint64(29)
         key *= np.uint64(0xBF58476D1CE4E5B9)
-        return key ^ (key >> np.uint64(32))
+        return np.asarray(key ^ (key >> np.uint64(32)))
 
     return mixed(start) + mixed(end)
 
@@ -143,8 +146,8 @@ class Coverage:
     def simplified(self, tolerance: float) -> Coverage:
         """The same cells with fewer vertices.
 
-        A vertex goes when the triangle with its neighbours is smaller than ``tolerance`` squared [nm²]; common borders
-        stay common and no cell vanishes.
+        A vertex goes when the triangle with its neighbours is smaller than ``tolerance`` squared [nm²];
+        common borders stay common and no cell vanishes.
         """
         if not self.shapes:
             return self

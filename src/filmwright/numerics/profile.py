@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -48,7 +49,7 @@ class Profile:
             np.abs(self.x1[:-1] - self.x0[1:]) > GRID_NM / 2
         )
         cuts = [0, *(np.flatnonzero(jump) + 1).tolist(), len(self.x0)]
-        return [slice(a, b) for a, b in zip(cuts, cuts[1:], strict=False)]
+        return [slice(a, b) for a, b in pairwise(cuts)]
 
     def __getitem__(self, part: slice | NDArray[np.bool_]) -> Profile:
         return Profile(self.x0[part], self.x1[part], self.z0[part], self.z1[part])
@@ -59,7 +60,7 @@ def lifted(profile: Profile, height: float) -> Region:
     pieces = []
     for run in profile.runs():
         line = profile[run].points
-        pieces.append(shapely.Polygon(np.vstack([line, line[::-1] + (0.0, height)])))
+        pieces.append(shapely.Polygon(np.vstack([line, line[::-1] + np.array([0.0, height])])))
     return Region(polygonal(shapely.union_all(pieces, grid_size=GRID_NM)))
 
 
@@ -92,8 +93,9 @@ def _second_integral(profile: Profile) -> Any:
 def tent_smoothed(profile: Profile, reach: float, tolerance: float = 0.05) -> Floats:
     """A profile averaged with a tent of half-width ``reach``, as a polyline (n, 2) [nm].
 
-    The tent is the second difference of a step, so the average is the second difference of the profile's second
-    integral: exact at every place, and its integral is that of the profile, which is mirrored at both ends.
+    The tent is the second difference of a step, so the average is the second difference of the profile's
+    second integral: exact at every place, and its integral is that of the profile, which is mirrored at both
+    ends.
 
     Parameters
     ----------

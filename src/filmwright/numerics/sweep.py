@@ -16,10 +16,10 @@ Floats = NDArray[np.float64]
 
 
 LEAST_RADIUS = 50.0
-"""Arcs are divided at least as finely as those of this radius [nm], for many small sweeps add up to a large one."""
+"""Arcs are divided at least as finely as those of this radius [nm]: small sweeps add up."""
 
 NEAR = 0.12
-"""A tangent is left out when it is nearer than this share of a facet to the edge beside it: rounding turned the edge."""
+"""A tangent nearer than this share of a facet to the edge beside it is that edge, turned by rounding."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,7 +31,8 @@ class Kernel:
     side, up, down : float [nm]
         How far it reaches to either side, up and down.
     tolerance : float [nm]
-        By how much an arc may be replaced by its tangents. Flat faces are exact, corners at most this much too thick.
+        By how much an arc may be replaced by its tangents. Flat faces are exact, corners at most this much
+        too thick.
     """
 
     side: float
@@ -47,7 +48,8 @@ class Kernel:
     def facet(self) -> float:
         """Angle between neighbouring tangents [rad]: a quadrant over three times a power of two.
 
-        Tangents of kernels of any size then fall on each other, and those along the axes are always among them.
+        Tangents of kernels of any size then fall on each other, and those along the axes are always among
+        them.
         """
         reach = max(self.side, self.up, self.down, LEAST_RADIUS)
         wanted = np.pi / 4 / np.arccos(1 / (1 + self.tolerance / reach))
@@ -69,9 +71,9 @@ class Kernel:
 def convolution(points: Floats, kernel: Kernel) -> Floats:
     """Closed curve whose winding number is positive exactly where the swept region is.
 
-    Every edge is moved out to the support point of its normal. At a convex corner the tangents of the kernel between
-    the two normals are cut with each other; the tangents are the same everywhere, so that repeated sweeps do not
-    multiply vertices. At a concave corner the curve runs back through the corner.
+    Every edge is moved out to the support point of its normal. At a convex corner the tangents of the kernel
+    between the two normals are cut with each other; the tangents are the same everywhere, so that repeated
+    sweeps do not multiply vertices. At a concave corner the curve runs back through the corner.
 
     Parameters
     ----------
@@ -98,7 +100,8 @@ def convolution(points: Floats, kernel: Kernel) -> Floats:
     rounded = kernel.point((low + high) / 2) / np.cos((high - low) / 2)[:, None]
     back = np.where((rank == 2)[:, None], kernel.point(after[corner]), kernel.point(before[corner]))
     back[rank == 1] = 0.0
-    return np.asarray(points[corner] + np.where(convex[corner][:, None], rounded, back))
+    moved: Floats = points[corner] + np.where(convex[corner][:, None], rounded, back)
+    return moved
 
 
 def _ring(points: Floats) -> Floats:
@@ -143,7 +146,7 @@ def swept_edges(edges: Edges, kernel: Kernel) -> Region:
 
 
 def swept_into(region: Region, edges: Edges, kernel: Kernel) -> Region:
-    """The part of a region that the kernel covers from some of its own edges, without what lies behind a gap."""
+    """The part of a region that the kernel covers from some of its own edges, not what lies behind a gap."""
     shape = shapely.intersection(region.shape, swept_edges(edges, kernel).shape, grid_size=GRID_NM)
     parts = shapely.get_parts(shape)
     parts = parts[shapely.get_type_id(parts) == 3]
@@ -159,9 +162,9 @@ def time_to_border(
 ) -> float:
     """When edges that run along a border first meet it if each moves towards it at its own speed.
 
-    Edges that are steeper than one in five against the border, or shorter than ``shortest`` [nm], arrive little by
-    little, not at one moment, and are left out; so is what is nearer than ``least`` [nm]. Infinite when nothing will
-    arrive.
+    Edges that are steeper than one in five against the border, or shorter than ``shortest`` [nm], arrive
+    little by little, not at one moment, and are left out; so is what is nearer than ``least`` [nm]. Infinite
+    when nothing will arrive.
     """
     long = edges.length > shortest
     edges, speed = edges.where(long), speed[long]
@@ -177,7 +180,7 @@ def time_to_border(
 
 
 def closest(first: Edges, second: Edges) -> tuple[float, float, float]:
-    """Smallest distance between two sets of edges and the middle of the shortest link: (distance, x, y) [nm]."""
+    """Smallest distance between two sets of edges, and the middle of that link: (distance, x, y) [nm]."""
     lines = [
         shapely.multilinestrings(shapely.linestrings(np.stack([edges.start, edges.end], axis=1)))
         for edges in (first, second)

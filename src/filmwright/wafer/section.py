@@ -27,7 +27,8 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class Section:
-    """Material polygons along a cut: x runs along the cut, z is up, 0 at the top of the wafer body; nanometres.
+    """Material polygons along a cut: x runs along the cut, z is up, 0 at the top of the wafer body;
+    nanometres.
 
     Operations return new sections.
 
@@ -69,8 +70,8 @@ class Section:
         films : sequence of (material, film, thickness [m])
             From the lowest up.
         margin : float [nm]
-            By how much the section goes on beyond both ends of the cut. What the cut meets at an end goes on to the
-            edge; a margin wider than the thickest film keeps the edge without influence.
+            By how much the section goes on beyond both ends of the cut. What the cut meets at an end goes on
+            to the edge; a margin wider than the thickest film keeps the edge without influence.
         depth : float [nm]
             Depth of wafer body that takes part.
         tolerance : float [nm]
@@ -172,8 +173,8 @@ class Section:
         ----------
         film : str
         below, above : frozenset of str
-            Materials that count as the two sides, older than the film and younger; empty: all of them, and above a
-            film on which nothing lies the open ambient.
+            Materials that count as the two sides, older than the film and younger; empty: all of them, and
+            above a film on which nothing lies the open ambient.
         """
         return section_read.thinnest(self.layers, film, self.nominal.get(film), below, above)
 

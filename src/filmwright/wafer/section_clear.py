@@ -14,8 +14,9 @@ LEAST_NM = 0.05
 def cleared(layers: Layers, action: Clear) -> Layers:
     """Layers after a solvent.
 
-    A piece dissolves when it shares a border with the open ambient; that is asked again after each that went. Then what
-    has no footing floats off. What hangs over the place of a dissolved piece and keeps its footing is told as bridged.
+    A piece dissolves when it shares a border with the open ambient; that is asked again after each that went.
+    Then what has no footing floats off. What hangs over the place of a dissolved piece and keeps its footing
+    is told as bridged.
 
     Parameters
     ----------

@@ -18,9 +18,11 @@ LEAST_LEVELLING_NM = 50.0
 
 
 def coated(layers: Layers, action: Coat) -> Layers:
-    """A liquid film whose surface is the topography averaged over the levelling length, plus its mean thickness.
+    """A liquid film whose surface is the topography averaged over the levelling length, plus its mean
+    thickness.
 
-    The area of liquid is that of a flat film. It fills what lies under overhangs (an assumption: it wets everything).
+    The area of liquid is that of a flat film. It fills what lies under overhangs (an assumption: it wets
+    everything).
 
     Parameters
     ----------
@@ -51,8 +53,8 @@ def coated(layers: Layers, action: Coat) -> Layers:
 def printed(layers: Layers, action: Print, cut: Polyline) -> Layers:
     """The youngest film of a resist, kept where the print leaves it.
 
-    Each wall is straight from its foot, which lies at the drawn edge plus the bias. Above its foot it leans by the
-    side-wall angle and by the undercut, which is spread over the thickness at that place.
+    Each wall is straight from its foot, which lies at the drawn edge plus the bias. Above its foot it leans
+    by the side-wall angle and by the undercut, which is spread over the thickness at that place.
 
     Parameters
     ----------

@@ -20,10 +20,10 @@ SEALED_AREA = 25.0
 def grown(layers: Layers, action: Grow, tolerance: float) -> Layers:
     """A film grown over the layers.
 
-    Conformal: everything within ``thickness`` of the open surface. Partly conformal: what an ellipse covers (height
-    ``thickness``, half-width ``side_wall`` × ``thickness``, and that same length downward). Line of sight: the open
-    surface seen from above, lifted. Where something overhangs the film grows in stages, and a mouth that closes seals
-    what lies behind it.
+    Conformal: everything within ``thickness`` of the open surface. Partly conformal: what an ellipse covers
+    (height ``thickness``, half-width ``side_wall`` × ``thickness``, and that same length downward). Line of
+    sight: the open surface seen from above, lifted. Where something overhangs the film grows in stages, and a
+    mouth that closes seals what lies behind it.
 
     Parameters
     ----------
@@ -78,7 +78,8 @@ def _skin(layers: Layers, ambient: Region, kernel: Kernel, share: float) -> Regi
 
 
 def _staged(layers: Layers, kernel: Kernel) -> Region:
-    """Growth in stages; when a mouth closes, the moment is found by halving and what lies behind it stays as it is."""
+    """Growth in stages; when a mouth closes, the moment is found by halving and what lies behind it stays as
+    it is."""
     ambient = layers.cover.open
     film = Region.of([])
     done = 0.0
@@ -112,7 +113,7 @@ def _reached(layers: Layers, ambient: Region) -> Region:
 
 
 def _consuming(layers: Layers, action: Grow, tolerance: float) -> Layers:
-    """A film that takes part of its thickness from one material and grows only where that material is open."""
+    """A film that takes part of its thickness from one material, and grows only where that one is open."""
     inward = convert(action.consumed, "nm")
     outward = convert(action.thickness, "nm") - inward
     exposed = layers.cover.exposed

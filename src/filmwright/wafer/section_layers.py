@@ -10,7 +10,8 @@ from filmwright.numerics import Coverage, Polyline, Region
 CEILING_NM = 1e6
 """Height of the open ambient over the wafer body [nm]; no film reaches it."""
 SIMPLIFIED_NM = 0.05
-"""After each action and each step of time of an etch a vertex goes whose triangle is smaller than this squared [nm²]."""
+"""After each action and each step of time of an etch a vertex goes whose triangle is smaller than this
+squared [nm²]."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,8 +47,8 @@ class Event:
     Attributes
     ----------
     kind : str
-        ``floated`` (a piece lost its footing and went), ``bridged`` (a piece lost what lay under it and still hangs
-        on), ``torn`` (a bridge too thin to hold gave way), ``sealed`` (a void was closed in).
+        ``floated`` (a piece lost its footing and went), ``bridged`` (a piece lost what lay under it and still
+        hangs on), ``torn`` (a bridge too thin to hold gave way), ``sealed`` (a void was closed in).
     material, film : str
         Empty for a void.
     x, z : float [nm]

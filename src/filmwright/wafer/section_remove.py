@@ -14,10 +14,10 @@ from filmwright.wafer.section_layers import SIMPLIFIED_NM, Layers
 
 LEAST_STAGES = 3
 """Steps of time when one material is etched sideways; their error is that of paths round an obstacle."""
-MOST_STAGES = 12
+MOST_STAGES = 8
 """Steps of time when several materials are etched, each at its own rate."""
-STAGE_NM = 5.0
-"""How far the second fastest material may move in one step of time [nm], as far as :data:`MOST_STAGES` allows."""
+STAGE_NM = 8.0
+"""How far the second fastest material should move in one step of time at most [nm]."""
 FLAT = 0.7
 """Edges whose normal is less upright than this count as walls."""
 OVERSHOOT = 1e-4
@@ -29,10 +29,10 @@ MARGIN_NM = 2.0**-7
 def removed(layers: Layers, action: Remove, tolerance: float, stages: int | None = None) -> Layers:
     """Layers after an etch.
 
-    Without any rate sideways the etch is a descent in columns and exact: resist that is consumed, facets, shade and what
-    is uncovered midway included. Otherwise each step of time moves every open surface along its normal by the rate
-    sideways and then lowers it by the rest of the rate down; a step ends early when a surface breaks through to
-    another material.
+    Without any rate sideways the etch is a descent in columns and exact: resist that is consumed, facets,
+    shade and what is uncovered midway included. Otherwise each step of time moves every open surface along
+    its normal by the rate sideways and then lowers it by the rest of the rate down; a step ends early when a
+    surface breaks through to another material.
 
     Parameters
     ----------
@@ -65,7 +65,7 @@ def removed(layers: Layers, action: Remove, tolerance: float, stages: int | None
 
 
 def _stages(rates: list[EtchRate], time: float) -> int:
-    """Steps of time: as many as the second fastest material moves by :data:`STAGE_NM`, for the error lies there."""
+    """Steps of time, by how far the second fastest material moves: that is where the error lies."""
     moves = sorted(convert(max(rate.down, rate.sideways) * time, "nm") for rate in rates)
     second = moves[-2] if len(moves) > 1 else 0.0
     return int(min(max(np.ceil(second / STAGE_NM), LEAST_STAGES), MOST_STAGES))
@@ -74,14 +74,14 @@ def _stages(rates: list[EtchRate], time: float) -> int:
 def _lowered(
     layers: Layers, moved: Mapping[int, Region], rates: Mapping[str, float], time: float, aside: float = 0.0
 ) -> dict[int, Region]:
-    """Shapes after a vertical etch at rates in nm/s, ``moved`` standing for the shapes that have changed already."""
+    """Shapes after a vertical etch at rates in nm/s; ``moved`` are those that have changed already."""
     speed = np.array([rates.get(piece.material, 0.0) for piece in layers.pieces])
     with np.errstate(divide="ignore"):
         slowness = 1.0 / speed
     spans, lowest = _attacked(layers, slowness, aside)
     if not spans:
         return {}
-    shapes = [moved[k] if k in moved else piece.shape for k, piece in enumerate(layers.pieces)]
+    shapes = [moved.get(k, piece.shape) for k, piece in enumerate(layers.pieces)]
     reach = float(np.max(speed)) * time
     used = [k for k, piece in enumerate(layers.pieces) if piece.shape.bounds[3] > lowest - reach - 1.0]
     gone = excavated(columns([shapes[k] for k in used], spans), slowness[used], time, MARGIN_NM)
@@ -93,7 +93,7 @@ def _lowered(
 def _attacked(
     layers: Layers, slowness: NDArray[np.float64], aside: float
 ) -> tuple[list[tuple[float, float]], float]:
-    """Intervals of x, ``aside`` wider, over which what is etched is open to the top, and the lowest such place."""
+    """Intervals of x, ``aside`` wider, where what is etched is open to the top; the lowest such place."""
     exposed = layers.cover.exposed
     use = np.isfinite(slowness[exposed.cell]) & (exposed.outward[:, 1] > 0)
     x0, _, x1, _ = layers.cover.window
