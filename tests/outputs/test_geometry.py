@@ -22,7 +22,7 @@ def film(stage, name):
 @pytest.mark.analytic
 def test_a_vertical_line_crosses_a_ring_with_a_hole_four_times():
     shape = Region.box(0, 0, 10, 10).difference(Region.box(4, 2, 6, 7))
-    assert crossings(shape.rings(), np.array([5.0]))[0] == pytest.approx([0, 2, 7, 10])
+    assert crossings(shape.rings(), np.array([5.0]))[:, 0] == pytest.approx([0, 2, 7, 10])
     thickness, low, high = spans(shape.rings(), np.array([5.0, 1.0, 20.0]))
     assert thickness == pytest.approx([5, 10, 0])
     assert (low[0], high[0]) == (0, 10)

@@ -187,3 +187,24 @@ def test_a_png_has_the_size_of_its_picture(stages, legend):
     data = png_of(section_svg(picture(stages, legend, "gate")), scale=1.0)
     assert data.startswith(b"\x89PNG")
     assert abs(int.from_bytes(data[16:20], "big") - 960) <= 1
+
+
+@pytest.mark.analytic
+def test_a_resist_that_stays_is_cropped_so_that_the_etched_film_can_be_read(stages, legend):
+    resist = SimpleNamespace(
+        material="positive resist", film="resist", shape=Region.box(22_000, 360, 42_000, 1_660)
+    )
+    before, after = (SimpleNamespace(bodies=(*stages[name].bodies, resist)) for name in ("blanket", "gate"))
+    made = SectionPicture(section=after, previous=before, kinds=legend.kinds, symbols=legend.symbols)
+    root = ET.fromstring(section_svg(made))
+    up = next(
+        float(n.get("data-px")) / float(n.get("data-nm")) for n in root.iter() if n.get("data-bar") == "up"
+    )
+    assert up * 60 > 15, "60 nm of titanium are more than 15 pixels high"
+    assert "1.3 µm" in texts(root)
+
+
+@pytest.mark.analytic
+def test_a_stack_without_edges_is_not_stretched_out_of_sight(stages, legend):
+    root = ET.fromstring(section_svg(picture(stages, legend, "blanket", "start")))
+    assert float(re.search(r"exaggerated ([\d.]+) ×", " ".join(texts(root)))[1]) <= 60

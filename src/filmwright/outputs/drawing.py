@@ -132,9 +132,10 @@ def clipped(content: str, frame: Frame, name: str) -> str:
     return f'<clipPath id="{name}">{shape}</clipPath><g clip-path="url(#{name})">{content}</g>'
 
 
-def break_mark(frame: Frame, paper: str = "#ffffff") -> str:
-    """A zigzag near the lower border: the wafer goes on below."""
-    y, teeth = frame.top + frame.height - 7.0, max(6, round(frame.width / 26))
+def break_mark(frame: Frame, paper: str = "#ffffff", *, at_top: bool = False) -> str:
+    """A zigzag near the lower (upper) border: what is drawn goes on beyond it."""
+    y = frame.top + (5.0 if at_top else frame.height - 7.0)
+    teeth = max(6, round(frame.width / 26))
     xs = np.linspace(frame.left - 4, frame.left + frame.width + 4, 2 * teeth + 1)
     points = [(x, y + (3.0 if k % 2 else -3.0)) for k, x in enumerate(xs)]
     edge = "L".join(f"{svg.number(x)} {svg.number(v)}" for x, v in points)
@@ -183,7 +184,7 @@ def bar_up(frame: Frame, x: float, y: float, available: float, size: float = 12)
 def exaggeration_text(frame: Frame) -> str:
     """Words for the vertical exaggeration."""
     value = frame.exaggeration
-    return "in scale" if abs(value - 1) < 1e-9 else f"height exaggerated {value:.3g} ×"
+    return "in scale" if abs(value - 1) < 1e-9 else f"height exaggerated {value:.4g} ×"
 
 
 def sky(frame: Frame) -> str:

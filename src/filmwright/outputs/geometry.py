@@ -77,7 +77,7 @@ def extent(parts: Iterable[Film]) -> tuple[float, float, float, float]:
     return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
 
-def crossings(rings: Sequence[FloatArray], xs: FloatArray) -> list[FloatArray]:
+def crossings(rings: Sequence[FloatArray], xs: FloatArray) -> FloatArray:
     """Heights at which vertical lines cross the outlines.
 
     Parameters
@@ -87,34 +87,33 @@ def crossings(rings: Sequence[FloatArray], xs: FloatArray) -> list[FloatArray]:
 
     Returns
     -------
-    list of k sorted arrays [nm]
-        Pairs (bottom, top) by the even-odd rule.
+    array (m, k) [nm]
+        Sorted upward in each column, filled up with not-a-number; pairs (bottom, top) by the even-odd rule.
     """
-    starts, ends = [], []
-    for ring in rings:
-        closed = ring if np.array_equal(ring[0], ring[-1]) else np.vstack([ring, ring[:1]])
-        starts.append(closed[:-1])
-        ends.append(closed[1:])
-    a, b = np.concatenate(starts), np.concatenate(ends)
+    closed = [ring if np.array_equal(ring[0], ring[-1]) else np.vstack([ring, ring[:1]]) for ring in rings]
+    a = np.concatenate([ring[:-1] for ring in closed])
+    b = np.concatenate([ring[1:] for ring in closed])
     upright = a[:, 0] == b[:, 0]
     a, b = a[~upright], b[~upright]
     swap = a[:, 0] > b[:, 0]
     a[swap], b[swap] = b[swap].copy(), a[swap].copy()
     inside = (a[:, :1] <= xs) & (xs < b[:, :1])
     slope = (b[:, 1] - a[:, 1]) / (b[:, 0] - a[:, 0])
-    heights = a[:, 1:] + slope[:, None] * (xs - a[:, :1])
-    return [np.sort(heights[inside[:, k], k]) for k in range(len(xs))]
+    heights = np.where(inside, a[:, 1:] + slope[:, None] * (xs - a[:, :1]), np.nan)
+    most = int(inside.sum(axis=0).max(initial=0))
+    return np.asarray(np.sort(heights, axis=0)[:most])
 
 
 def spans(rings: Sequence[FloatArray], xs: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Thickness, lowest and highest point of a film at each x [nm]; not a number where the film is absent."""
-    thickness = np.zeros(len(xs))
-    low, high = np.full(len(xs), np.nan), np.full(len(xs), np.nan)
-    for k, found in enumerate(crossings(rings, xs)):
-        if len(found) >= 2:
-            thickness[k] = float(np.sum(found[1::2] - found[: 2 * (len(found) // 2) : 2]))
-            low[k], high[k] = found[0], found[-1]
-    return thickness, low, high
+    found = crossings(rings, xs)
+    if not len(found):
+        return np.zeros(len(xs)), np.full(len(xs), np.nan), np.full(len(xs), np.nan)
+    sign = np.where(np.arange(len(found)) % 2, 1.0, -1.0)[:, None]
+    there = np.isfinite(found)
+    thickness = np.sum(np.where(there, sign * found, 0.0), axis=0)
+    last = np.maximum(there.sum(axis=0) - 1, 0)
+    return thickness, found[0], found[last, np.arange(len(xs))]
 
 
 def sample_places(x0: float, x1: float, count: int = SAMPLES) -> FloatArray:
@@ -184,12 +183,17 @@ def removed(before: Iterable[Film], after: Iterable[Film], smallest: float = 50.
     return tuple(found)
 
 
-def same_shape(before: Bodies, after: Bodies, smallest: float = 50.0) -> bool:
-    """Whether no film gained or lost more than ``smallest`` [nm²] of its section."""
+def same_shape(before: Bodies, after: Bodies, thinnest: float = 0.4) -> bool:
+    """Whether no film gained or lost more than a skin of ``thinnest`` [nm]."""
     was = {(part.film, part.material): part.shape for part in films(before)}
     now = {(part.film, part.material): part.shape for part in films(after)}
     return was.keys() == now.keys() and all(
-        was[key] is now[key]
-        or abs(was[key].area - now[key].area) + was[key].difference(now[key]).area <= smallest
-        for key in now
+        was[key] is now[key] or _alike(was[key], now[key], thinnest) for key in now
+    )
+
+
+def _alike(one: Region, other: Region, thinnest: float) -> bool:
+    return all(
+        gone.empty or gone.grown(-thinnest / 2).empty
+        for gone in (one.difference(other), other.difference(one))
     )

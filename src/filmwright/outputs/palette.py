@@ -8,6 +8,7 @@ apart for the common kinds of colour blindness, and neighbours in a usual stack 
 from __future__ import annotations
 
 import colorsys
+import functools
 import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -123,6 +124,7 @@ def _darker(fill: str) -> str:
     return line
 
 
+@functools.cache
 def ink(material: str, kind: str = "insulator") -> Ink:
     """How a material is drawn.
 

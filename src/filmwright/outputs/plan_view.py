@@ -13,6 +13,9 @@ from filmwright.outputs.drawing import THIN_PX
 from filmwright.outputs.frame import bar_length, length_text
 from filmwright.outputs.geometry import FloatArray
 
+_SMALLEST = 0.5
+"""Outlines smaller than this [px] in both directions are left out."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Patch:
@@ -76,7 +79,7 @@ class PlanPicture:
 
 
 def plan_svg(picture: PlanPicture) -> str:
-    """The die from above as SVG, in scale."""
+    """The die from above as SVG, in scale; what is smaller than half a pixel is left out."""
     kinds, symbols, prefix = picture.kinds, picture.symbols, picture.prefix
     width, tall = picture.size
     shown = [patch for patch in picture.patches if not patch.shape.empty]
@@ -137,14 +140,15 @@ def _bounds(patches: Sequence[Patch]) -> tuple[float, float, float, float]:
 
 
 def _patch(patch: Patch, box: Region, place: svg.Map, kinds: Mapping[str, str], prefix: str) -> str:
-    shape = patch.shape.intersection(box)
-    if shape.empty:
+    placed = [place(ring) for ring in patch.shape.intersection(box).rings()]
+    seen = [ring for ring in placed if np.ptp(ring, axis=0).max() >= _SMALLEST]
+    if not seen:
         return ""
-    drawn = palette.ink(patch.material, kinds[patch.material])
+    data = svg.path_data(seen, lambda ring: ring, decimals=1)
     if patch.buried:
         return svg.element(
             "path",
-            d=svg.path_data(shape.rings(), place),
+            d=data,
             fill="none",
             stroke="#15191f",
             stroke_width=1.4,
@@ -152,13 +156,15 @@ def _patch(patch: Patch, box: Region, place: svg.Map, kinds: Mapping[str, str], 
             stroke_linecap="round",
             data_buried=patch.material,
         )
+    drawn = palette.ink(patch.material, kinds[patch.material])
+    size = max(float(np.ptp(ring, axis=0).min()) for ring in seen)
     return svg.element(
         "path",
-        d=svg.path_data(shape.rings(), place),
+        d=data,
         fill=f"url(#{palette.pattern_id(patch.material, prefix)})",
         fill_rule="evenodd",
         stroke=drawn.line,
-        stroke_width=THIN_PX / 2,
+        stroke_width=THIN_PX / 2 if size > 12 else THIN_PX / 5,
         stroke_linejoin="round",
     )
 

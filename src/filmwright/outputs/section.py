@@ -35,6 +35,12 @@ from filmwright.outputs.section_notes import LEFT, Callout, explained, pointers
 _PLOT, _LEGEND = 622.0, 706.0
 _HEIGHT = 280.0
 
+_ERODED = 0.3
+"""A resist that loses no more than this part of its area is taken to stand; judgement."""
+
+FLAT_ASPECT = 60.0
+"""Of a stack without any edge, a stretch this many times as long as it is high is shown."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class SectionPicture:
@@ -86,8 +92,11 @@ def window_of(sections: Sequence[Bodies], substrate: float = 0.16, fold: bool = 
     """
     parts = [part for section in sections for part in films(section)]
     x0, x1 = busy_window(parts)
-    _, low, _, top = extent(parts)
-    floor = max(low, 0.0) if low >= 0 else 0.0
+    left, low, right, top = extent(parts)
+    floor = max(low, 0.0)
+    if (x0, x1) == (left, right):
+        half = min((right - left) / 2, FLAT_ASPECT * max(top - floor, 100.0) / 2)
+        x0, x1 = (left + right) / 2 - half, (left + right) / 2 + half
     if fold:
         floor = _fold(sections, x0, x1, top) or floor
         if floor > 0:
@@ -128,6 +137,8 @@ def _body(
     content = sky(frame) + areas(now, frame, look, fresh) + ghosts(gone, frame, look)
     if low < frame.z0 - 1:
         content += break_mark(frame)
+    if extent(now)[3] > frame.z1 + 1:
+        content += break_mark(frame, at_top=True)
     return svg.element("g", clipped(content, frame, f"{look.prefix}{name}"), color="#15191f") + border(frame)
 
 
@@ -187,7 +198,8 @@ def section_svg(picture: SectionPicture) -> str:
     parts.append(svg.element("g", symbols_inside(now, frame, look), color="#15191f"))
     parts.append(bar_up(frame, LEFT - 14, bottom, 0.4 * frame.height))
     parts.append(bar_across(frame, LEFT, bottom + 14, 0.3 * frame.width))
-    legend, below = legend_block(legend_rows(now, gone, fresh, window), look, _LEGEND, 66.0)
+    rows = legend_rows(now, gone, fresh, window)
+    legend, below = legend_block(rows, look, _LEGEND, 66.0)
     parts.append(legend)
     strip, y = _strip(now, frame, look, bottom + 44)
     parts.append(strip)
@@ -195,18 +207,32 @@ def section_svg(picture: SectionPicture) -> str:
     notes, y = explained(picture.callouts, now, look, y + 6)
     parts.append(notes)
     height = max(y, below) + 8
-    return svg.document(
-        WIDTH, height, "".join(parts), picture.title or "cross-section", svg.SANS, told(now, window)
-    )
+    return svg.document(WIDTH, height, "".join(parts), picture.title or "cross-section", svg.SANS, told(rows))
 
 
 def _chosen_window(picture: SectionPicture, now: Sequence[Film], gone: Sequence[Film]) -> Window:
     """Before and after; after alone, with headroom, when a resist was stripped: films stay readable."""
     if picture.previous is None:
         return window_of([picture.section])
-    both = window_of([picture.section, picture.previous])
+    both = lowered(
+        window_of([picture.section, picture.previous]), picture.section, picture.previous, picture.kinds
+    )
     stripped = any(picture.kinds.get(part.material) == "organic" for part in gone)
     if not stripped or any(picture.kinds.get(part.material) == "organic" for part in now):
         return both
     alone = window_of([picture.section])
     return replace(alone, x0=both.x0, x1=both.x1, z1=alone.z1 + 0.3 * (alone.z1 - max(alone.z0, 0.0)))
+
+
+def lowered(window: Window, section: Bodies, previous: Bodies, kinds: Mapping[str, str]) -> Window:
+    """The window without most of a resist that a step leaves standing: the films below stay readable."""
+    organic = [[p for p in films(each) if kinds.get(p.material) == "organic"] for each in (previous, section)]
+    others = [
+        part for each in (previous, section) for part in films(each) if kinds.get(part.material) != "organic"
+    ]
+    areas = [sum(part.shape.area for part in parts) for parts in organic]
+    if not others or min(areas) <= 0 or abs(areas[0] - areas[1]) > _ERODED * max(areas):
+        return window
+    top = extent(others)[3]
+    floor = max(window.z0, 0.0)
+    return replace(window, z1=min(window.z1, top + 0.5 * (top - floor)))

@@ -130,7 +130,7 @@ def _longest_run(flags: Any) -> tuple[int, int] | None:
     return int(starts[k]), int(ends[k])
 
 
-def told(now: Sequence[Film], window: Window) -> str:
+def told(rows: Sequence[Row]) -> str:
     """The stack in words, for readers that speak."""
-    words = [f"{part.material} {thickness_text(part, window)}".strip() for part in reversed(now)]
+    words = [f"{row.film.material} {row.thickness}".strip() for row in rows if row.state != "removed"]
     return "From the top: " + "; ".join(words)

@@ -22,7 +22,7 @@ from filmwright.outputs.geometry import Bodies, Film, extent, films, removed, sa
 from filmwright.outputs.section import fresh_films, window_of
 from filmwright.outputs.section_notes import spread_out
 
-_LEFT, _NAMES = 30.0, 74.0
+_LEFT, _NAMES = 30.0, 94.0
 
 
 def small_section_svg(
@@ -32,7 +32,7 @@ def small_section_svg(
     kinds: Mapping[str, str],
     symbols: Mapping[str, str],
     window: Window | None = None,
-    size: tuple[float, float] = (360.0, 180.0),
+    size: tuple[float, float] = (372.0, 180.0),
     title: str = "",
 ) -> str:
     """A small section for paper.
@@ -62,8 +62,11 @@ def small_section_svg(
         "rect", x=frame.left, y=frame.top, width=frame.width, height=frame.height, fill="#ffffff"
     )
     content += areas(now, frame, look, fresh_films(now, before)) + ghosts(gone, frame, look)
-    if extent(now)[1] < frame.z0 - 1:
+    _, low, _, high = extent(now)
+    if low < frame.z0 - 1:
         content += break_mark(frame)
+    if high > frame.z1 + 1:
+        content += break_mark(frame, at_top=True)
     bottom = frame.top + frame.height
     drawn = [
         palette.patterns(shown, prefix, look.hatch),
@@ -91,7 +94,7 @@ def small_section_svg(
 
 
 def _names(now: Sequence[Film], gone: Sequence[Film], fresh: frozenset[str], frame: Frame, look: Look) -> str:
-    """Short signs at the right edge, each with a line to its film; new ones bold, removed ones said gone."""
+    """Short signs at the right edge, each with a line to its film; new ones bold, removed ones struck."""
     xs = sample_places(frame.x0, frame.x1, 121)
     left = {part.film for part in now}
     wanted = [(part, part.film in fresh, False) for part in now]
@@ -111,10 +114,10 @@ def _names(now: Sequence[Film], gone: Sequence[Film], fresh: frozenset[str], fra
             svg.label(
                 edge + 17,
                 at + 4.4,
-                text + (" gone" if off else ""),
+                text,
                 min(13.5, gap + 0.5),
                 font_weight=700 if new else 400,
-                font_style="italic" if off else None,
+                text_decoration="line-through" if off else None,
             )
         )
     return "".join(parts)
@@ -123,9 +126,10 @@ def _names(now: Sequence[Film], gone: Sequence[Film], fresh: frozenset[str], fra
 def _handle(part: Film, xs: np.ndarray, frame: Frame) -> tuple[float, float] | None:
     """Where the line to a film ends: its right-most column, in the middle of its height [px]."""
     thickness, low, high = spans(part.rings, xs)
-    there = np.flatnonzero((thickness > 0) & (np.nan_to_num(high, nan=-np.inf) > frame.z0))
+    seen = (np.nan_to_num(high, nan=-np.inf) > frame.z0) & (np.nan_to_num(low, nan=np.inf) < frame.z1)
+    there = np.flatnonzero((thickness > 0) & seen)
     if not len(there):
         return None
     k = there[-2] if len(there) > 1 else there[-1]
-    middle = (max(float(low[k]), frame.z0 + 12 / frame.up) + float(high[k])) / 2
+    middle = (max(float(low[k]), frame.z0 + 12 / frame.up) + min(float(high[k]), frame.z1)) / 2
     return frame.x(float(xs[k])), frame.y(middle)

@@ -15,9 +15,9 @@ Ring = NDArray[np.float64]
 Map = Callable[[Ring], Ring]
 
 
-def number(value: float) -> str:
+def number(value: float, decimals: int = 2) -> str:
     """A coordinate with at most two decimals."""
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
 
 
@@ -55,12 +55,12 @@ def line(x0: float, y0: float, x1: float, y1: float, width: float = 1.0, **attri
     )
 
 
-def path_data(rings: Iterable[Ring], place: Map) -> str:
+def path_data(rings: Iterable[Ring], place: Map, decimals: int = 2) -> str:
     """Path data of closed rings after ``place`` moved them to the picture; repeated points are dropped."""
     found = []
     for ring in rings:
         points = place(np.asarray(ring, dtype=float))
-        words = [f"{number(x)} {number(y)}" for x, y in points]
+        words = [f"{number(x, decimals)} {number(y, decimals)}" for x, y in points]
         kept = [word for k, word in enumerate(words) if k == 0 or word != words[k - 1]]
         if len(kept) > 1 and kept[0] == kept[-1]:
             kept.pop()

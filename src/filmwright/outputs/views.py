@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from filmwright.numerics import Region
@@ -28,8 +30,13 @@ def legend_of(materials: Mapping[str, Material]) -> Legend:
     """Class and short sign of every material that is on file."""
     return Legend(
         kinds={name: material.kind for name, material in materials.items()},
-        symbols={name: material.symbol for name, material in materials.items()},
+        symbols={name: _typeset(material.symbol) for name, material in materials.items()},
     )
+
+
+def _typeset(symbol: str) -> str:
+    """A formula with its numbers lowered, e.g. ``Al2O3`` → ``Al₂O₃``."""
+    return re.sub(r"(?<=[A-Za-z])\d", lambda digit: "₀₁₂₃₄₅₆₇₈₉"[int(digit[0])], symbol)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -121,7 +128,7 @@ def _plan(trace: Trace, plan: Plan, legend: Legend, k: int) -> str:
 def _plan_picture(trace: Trace, plan: Plan, legend: Legend, window: Box, prefix: str, size: float) -> str:
     section = trace.start.section
     picture = PlanPicture(
-        patches=plan_patches(plan, legend, window),
+        patches=plan_patches(plan, legend, window, buried=size < 500),
         kinds=legend.kinds,
         symbols=legend.symbols,
         window=window,
@@ -134,18 +141,20 @@ def _plan_picture(trace: Trace, plan: Plan, legend: Legend, window: Box, prefix:
     return plan_svg(picture)
 
 
-def plan_patches(plan: Plan, legend: Legend, window: Box) -> tuple[Patch, ...]:
-    """Uppermost material of each place of a window, and the outlines of buried conductors."""
+def plan_patches(plan: Plan, legend: Legend, window: Box, *, buried: bool = True) -> tuple[Patch, ...]:
+    """Uppermost material of each place of a window, and the outlines of conductors under other films."""
     box = Region.box(*window)
     near = [cell for cell in plan.cells if _overlap(cell.region.bounds, window)]
     tops = [Patch(shape=cell.region.intersection(box), material=cell.column.top.material) for cell in near]
-    buried: dict[tuple[str, str], list[Region]] = {}
-    for cell in near:
-        for layer in cell.column.layers[1:-1]:
-            if legend.kinds.get(layer.material) == "conductor":
-                buried.setdefault((layer.film, layer.material), []).append(cell.region)
+    below: dict[tuple[str, str], list[Region]] = {}
+    for cell in near if buried else ():
+        layers = cell.column.layers
+        for layer, cover in pairwise(layers[1:]):
+            kinds = (legend.kinds.get(layer.material), legend.kinds.get(cover.material))
+            if kinds[0] == "conductor" != kinds[1]:
+                below.setdefault((layer.film, layer.material), []).append(cell.region)
     tops += [
-        Patch(shape=_joined(parts), material=material, buried=True) for (_, material), parts in buried.items()
+        Patch(shape=_joined(parts), material=material, buried=True) for (_, material), parts in below.items()
     ]
     return tuple(tops)
 
