@@ -1,6 +1,7 @@
 """Walk a flow over a wafer: a Trace with every state, its inputs, its model and its warnings."""
 
-from filmwright.emulate.trace import NOMINAL, THICK_SLOW, THIN_FAST, Corner, Safety, State, Trace
+from filmwright.emulate.predict import Prediction, gate_of, predict
+from filmwright.emulate.trace import CORNERS, NOMINAL, THICK_SLOW, THIN_FAST, Corner, Safety, State, Trace
 from filmwright.emulate.walk import walk
 
-__all__ = ["NOMINAL", "THICK_SLOW", "THIN_FAST", "Corner", "Safety", "State", "Trace", "walk"]
+__all__ = ["CORNERS", "NOMINAL", "THICK_SLOW", "THIN_FAST", "Corner", "Prediction", "Safety", "State", "Trace", "gate_of", "predict", "walk"]

@@ -12,7 +12,7 @@ from filmwright.numerics import Region
 from filmwright.process import Setting
 from filmwright.sources import Source, Value
 from filmwright.units import Quantity
-from filmwright.wafer import Action, Plan
+from filmwright.wafer import Action, Kind, Plan
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,9 +57,16 @@ class Context:
         return tool.overhead if tool else 0.0
 
     @property
-    def kinds(self) -> dict[str, str]:
-        """Material → conductor, semiconductor, insulator, organic or substrate."""
-        return {material.name: material.kind for material in self.facts.materials.values()}
+    def kinds(self) -> dict[str, Kind]:
+        """Material → conductor, semiconductor, insulator or organic; currents through a wafer body are not followed."""
+        return {
+            material.name: "insulator" if material.kind == "substrate" else material.kind
+            for material in self.facts.materials.values()
+        }
+
+
+Actions = Callable[[Corner, Plan], tuple[Action, ...]]
+"""What happens to the wafer at a corner of the spread; the plan view is that of the wafer at the corner."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,7 +78,7 @@ class Planned:
     settings : tuple of Setting
     time : float [s]
         Process time, without the tool's overhead.
-    actions : function Corner → tuple of Action
+    actions : function (Corner, Plan at that corner) → tuple of Action
     hazards : tuple of str
         Keys of the facts' hazards.
     medium : Medium or None
@@ -84,7 +91,7 @@ class Planned:
 
     settings: tuple[Setting, ...]
     time: float
-    actions: Callable[[Corner], tuple[Action, ...]]
+    actions: Actions
     hazards: tuple[str, ...] = ()
     medium: Medium | None = None
     thickness: float | None = None
@@ -97,7 +104,7 @@ class Planned:
 Planner = Callable[[Step, Context, Plan], Planned]
 
 
-def nothing(corner: Corner) -> tuple[Action, ...]:
+def nothing(corner: Corner, there: Plan) -> tuple[Action, ...]:
     """No action: the step looks, waits or measures."""
     return ()
 

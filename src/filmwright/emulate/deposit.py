@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
-from filmwright.emulate.context import Context, Planned, acted, asked_settings, in_words
+from filmwright.emulate.context import Actions, Context, Planned, acted, asked_settings, in_words
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
 from filmwright.knowledge import Belief, Method
@@ -85,8 +84,8 @@ def _thickness(step: Step, rate: Belief | None, target: float, main: str) -> flo
     return target
 
 
-def _growth(step: Step, method: Method, thickness: float, std: float) -> Callable[[Corner], tuple[Action, ...]]:
-    def actions(corner: Corner) -> tuple[Action, ...]:
+def _growth(step: Step, method: Method, thickness: float, std: float) -> Actions:
+    def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         return (
             Grow(
                 material=step.material,

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from filmwright.emulate.context import Context, Planned, acted, asked_settings, by_plan, in_words
-from filmwright.emulate.rates import dissolution, removal
+from filmwright.emulate.context import Context, Planned, acted, asked_settings, by_plan, in_words, nothing
+from filmwright.emulate.rates import dissolution, etch_rates, materials_on, removal, scaled
 from filmwright.emulate.trace import Corner
 from filmwright.flow import End, Step
 from filmwright.knowledge import Belief, usual_time
 from filmwright.process import EtchTime, Setting, etch_time
 from filmwright.sources import Source
 from filmwright.units import show, write
-from filmwright.wafer import Action, Plan
+from filmwright.wafer import Action, Plan, Remove
 
 
 def plan_etch(step: Step, ctx: Context, now: Plan) -> Planned:
@@ -26,15 +26,22 @@ def plan_etch(step: Step, ctx: Context, now: Plan) -> Planned:
         setting = in_words("time", f"measure the rate of {step.material} in {medium.name} on a witness first", source)
         warnings.append(f"no rate of {step.material} in {medium.name} on file")
         fixed = step.asked["time"].value if "time" in step.asked else 0.0
-        return Planned(settings=(setting, *asked_settings(step)), time=fixed, actions=lambda corner: (), medium=medium,
+        return Planned(settings=(setting, *asked_settings(step)), time=fixed, actions=nothing, medium=medium,
                        hazards=_hazards(medium.hazard), warnings=tuple(warnings))  # fmt: skip
     uneven, _ = ctx.unevenness(step, None)
     computed = etch_time(depth, rate.value, rate.std / rate.value, film_unevenness(now, ctx, step), uneven)
     total, main = _settings(step, rate, depth, computed)
-    time = acted(step, "time", total)
+    watched = step.end is not None and step.end.rule == "end point" and "time" not in step.done
 
-    def actions(corner: Corner) -> tuple[Action, ...]:
-        return removal(medium, step, ctx, now, corner, time)
+    def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
+        time = acted(step, "time", total)
+        rates = etch_rates(medium, step, ctx, materials_on(there) - medium.dissolves, corner)
+        if watched and step.material in rates and step.end is not None:
+            # The end point is seen: what is left of the spread is the unevenness over the wafer.
+            seen = rates[step.material]
+            time = lying(there, step.material) / seen.down * (1 + step.end.extra)
+            rates[step.material] = scaled(seen, 1 + corner.rate / 2 * uneven)
+        return (Remove(rates=rates, time=time),) if rates and time > 0 else ()
 
     return Planned(
         settings=(*main, *asked_settings(step, "time")),
@@ -127,8 +134,8 @@ def _dissolve(step: Step, ctx: Context, now: Plan, look: tuple[str, ...]) -> Pla
         planned = usual.value
     time = acted(step, "time", planned)
 
-    def actions(corner: Corner) -> tuple[Action, ...]:
-        return (*dissolution(medium, now), *removal(medium, step, ctx, now, corner, time))
+    def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
+        return (*dissolution(medium, there), *removal(medium, step, ctx, there, corner, time))
 
     return Planned(
         settings=(setting, *asked_settings(step, "time")),

@@ -44,7 +44,7 @@ def _baked(step: Step, resist: Resist, which: str) -> Planned:
     hot = acted(step, "temperature", temperature.value)
     long = acted(step, "time", time.value)
 
-    def actions(corner: Corner) -> tuple[Action, ...]:
+    def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         return (Heat(temperature=hot, time=long, atmosphere="air"),)
 
     return Planned(
@@ -88,7 +88,7 @@ def plan_coat(step: Step, ctx: Context, now: Plan) -> Planned:
     std = 0.0 if "thickness" in step.measured else wanted * (known[2] / known[0])
     levelling = resist.values["levelling length"].value
 
-    def actions(corner: Corner) -> tuple[Action, ...]:
+    def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         depth = thickness + corner.film * std
         return (Coat(material=resist.material, film=f"{resist.material} ({step.number})", thickness=depth, levelling=levelling),)
 
@@ -179,7 +179,7 @@ def plan_develop(step: Step, ctx: Context, now: Plan) -> Planned:
     bias = ctx.believe("print bias", step, material=resist.material)
     keep = ctx.remaining.get((step.mask, resist.tone))
 
-    def actions(corner: Corner) -> tuple[Action, ...]:
+    def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         found: list[Action] = []
         if keep is not None:
             found.append(
@@ -191,7 +191,7 @@ def plan_develop(step: Step, ctx: Context, now: Plan) -> Planned:
                     undercut=resist.values["lift-off undercut"].value if "lift-off undercut" in resist.values else 0.0,
                 )
             )
-        return (*found, *removal(medium, step, ctx, now, corner, time, spare=frozenset({resist.material})))
+        return (*found, *removal(medium, step, ctx, there, corner, time, spare=frozenset({resist.material})))
 
     return Planned(
         settings=(setting, in_words("developer", medium.name, setting.source)),

@@ -14,7 +14,7 @@ def plan_anneal(step: Step, ctx: Context, now: Plan) -> Planned:
     hot = acted(step, "temperature", step.asked["temperature"].value)
     long = acted(step, "time", step.asked["time"].value)
 
-    def actions(corner: Corner) -> tuple[Action, ...]:
+    def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         return (Heat(temperature=hot, time=long, atmosphere=step.medium),)
 
     return Planned(settings=asked_settings(step), time=step.asked["time"].value, actions=actions, hazards=("hot plate",))

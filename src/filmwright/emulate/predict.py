@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from filmwright.device import (
     TransistorDesign,
@@ -13,6 +13,7 @@ from filmwright.device import (
     ideality_from_swing,
     stack_capacitance,
 )
+from filmwright.emulate.trace import Trace
 from filmwright.knowledge import Book
 from filmwright.sources import Value
 from filmwright.units import ROOM_TEMPERATURE
@@ -89,6 +90,14 @@ def _values(facts: Book, film: str, gate: str, dielectrics: list[str]) -> dict[s
     return rests if len(rests) == len(found) else None
 
 
-def with_length(prediction: Prediction, length: float) -> Prediction:
-    """The same with another channel length [m]."""
-    return replace(prediction, design=replace(prediction.design, length=length))
+def gate_of(trace: Trace, device: Device) -> str:
+    """Material of a transistor's gate: the conductor on the far side of its insulator; empty when there is none."""
+    column = trace.final.plan.column_at(*device.place)
+    if column is None or not device.dielectric:
+        return ""
+    materials = [layer.material for layer in column.layers]
+    first, last = device.dielectric[0][0], device.dielectric[-1][0]
+    if device.gate_above:
+        place = len(materials) - materials[::-1].index(last)
+        return materials[place] if place < len(materials) else ""
+    return materials[materials.index(first) - 1]

@@ -35,6 +35,11 @@ def removal(  # noqa: PLR0913 - a medium on a wafer for a time has these six
     return (Remove(rates=rates, time=time),) if rates and time > 0 else ()
 
 
+def scaled(rate: EtchRate, factor: float) -> EtchRate:
+    """A rate that is faster or slower by a factor in both directions."""
+    return EtchRate(down=rate.down * factor, sideways=rate.sideways * factor)
+
+
 def dissolution(medium: Medium, now: Plan) -> tuple[Action, ...]:
     """What a solvent takes away whole."""
     found = medium.dissolves & materials_on(now)

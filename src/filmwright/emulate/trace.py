@@ -32,6 +32,9 @@ THIN_FAST = Corner(name="thin films, fast etches", film=-2.0, rate=2.0)
 THICK_SLOW = Corner(name="thick films, slow etches", film=2.0, rate=-2.0)
 
 
+CORNERS = (NOMINAL, THIN_FAST, THICK_SLOW)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Safety:
     """What the step's sheet says about hazards; the site's procedure always goes first."""

@@ -9,21 +9,20 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from filmwright.emulate.context import Context, Planned, Planner
+from filmwright.emulate.corners import with_corners
 from filmwright.emulate.cuts import chosen_cut
 from filmwright.emulate.deposit import plan_deposit
 from filmwright.emulate.etch import plan_clean, plan_etch, plan_lift_off, plan_rinse, plan_strip
 from filmwright.emulate.lithography import LITHOGRAPHY
 from filmwright.emulate.other import plan_anneal, plan_measure, plan_park, plan_probe
 from filmwright.emulate.safety import safety_of
-from filmwright.emulate.trace import NOMINAL, THICK_SLOW, THIN_FAST, Corner, State, Trace
+from filmwright.emulate.trace import NOMINAL, State, Trace
 from filmwright.flow import Flow, Step
 from filmwright.knowledge import Book, Lab
 from filmwright.masks import Drawing, resist_left
 from filmwright.numerics import Polyline, Region
 from filmwright.units import convert, to_si
-from filmwright.wafer import Loss, Plan, Section, Wafer, read_devices, read_nets
-
-CORNERS: tuple[Corner, ...] = (NOMINAL, THIN_FAST, THICK_SLOW)
+from filmwright.wafer import Action, Plan, Section, Wafer, read_devices, read_nets
 
 PLANNERS: Mapping[str, Planner] = {
     **LITHOGRAPHY,
@@ -66,28 +65,37 @@ def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is wat
     """
     ctx = Context(flow=flow, lab=lab, facts=facts, on=on, remaining=_remaining(flow, facts, drawing))
     name, line = chosen_cut(flow, drawing, cut) if sections else ("", None)
-    wafers = {corner.name: _bought(flow, drawing, line if corner is NOMINAL else None) for corner in CORNERS}
-    start = wafers[NOMINAL.name]
-    states: list[State] = []
-    for place, step in enumerate(flow.steps):
-        if progress is not None:
-            progress(place, len(flow.steps), step.title)
-        state, wafers = _step(step, ctx, wafers)
-        states.append(state)
-    final = wafers[NOMINAL.name]
+    start = _bought(flow, drawing, line)
+    nominal, planned = _walk_nominal(start, ctx, progress)
+    states, corners = with_corners(start, nominal, planned)
+    final = nominal[-1].wafer if nominal else start
     nets = read_nets(final.plan, ctx.kinds, drawing.labels if drawing else ())
     return Trace(
         flow=flow,
         lab=lab,
         start=start,
-        states=tuple(states),
-        corners=wafers,
+        states=states,
+        corners={NOMINAL.name: final, **corners},
         nets=nets,
         devices=read_devices(final.plan, ctx.kinds, nets),
         cut=name,
         cut_length_nm=line.length if line else 0.0,
         on=on,
     )
+
+
+def _walk_nominal(start: Wafer, ctx: Context, progress: Progress | None) -> tuple[list[State], list[Planned]]:
+    wafer, states, plans = start, [], []
+    steps = ctx.flow.steps
+    for place, step in enumerate(steps):
+        if progress is not None:
+            progress(place, len(steps), step.title)
+        planned = PLANNERS[step.kind](step, ctx, wafer.plan)
+        state = _step(step, ctx, planned, wafer)
+        wafer = state.wafer
+        states.append(state)
+        plans.append(planned)
+    return states, plans
 
 
 def _remaining(flow: Flow, facts: Book, drawing: Drawing | None) -> dict[tuple[str, str], Region]:
@@ -117,29 +125,28 @@ def _bought(flow: Flow, drawing: Drawing | None, line: Polyline | None) -> Wafer
     return Wafer.start(plan, section, chips)
 
 
-def _step(step: Step, ctx: Context, wafers: Mapping[str, Wafer]) -> tuple[State, dict[str, Wafer]]:
-    nominal = wafers[NOMINAL.name]
-    planned = PLANNERS[step.kind](step, ctx, nominal.plan)
-    after: dict[str, Wafer] = {}
-    losses: dict[str, tuple[Loss, ...]] = {}
-    torn: tuple[str, ...] = ()
-    for corner in CORNERS:
-        wafer, lost = wafers[corner.name], []
-        for action in planned.actions(corner):
-            wafer, effect = wafer.apply(action, chips=step.witness)
-            lost.extend(effect.losses)
-            torn = torn + effect.torn if corner is NOMINAL else torn
-        after[corner.name], losses[corner.name] = wafer, tuple(lost)
-    state = _state(step, ctx, planned, after[NOMINAL.name])
+def _step(step: Step, ctx: Context, planned: Planned, before: Wafer) -> State:
+    wafer, losses, torn = before, [], []
+    actions = planned.actions(NOMINAL, before.plan)
+    for action in actions:
+        wafer, effect = wafer.apply(action, step.witness)
+        losses.extend(effect.losses)
+        torn.extend(effect.torn)
     # A developer meets what it has just uncovered; every other bath meets what lay open before it.
-    touched = after[NOMINAL.name] if step.kind == "develop" else nominal
+    touched = wafer if step.kind == "develop" else before
     area = touched.plan.exposed() if planned.medium is not None else {}
-    return replace(state, exposed=area, unknown=_unknown(planned, area, step, ctx), losses=losses, torn=torn), after
+    state = _state(step, ctx, planned, actions, wafer)
+    return replace(
+        state,
+        exposed=area,
+        unknown=_unknown(planned, area, step, ctx),
+        losses={NOMINAL.name: tuple(losses)},
+        torn=tuple(dict.fromkeys(torn)),
+    )
 
 
-def _state(step: Step, ctx: Context, planned: Planned, wafer: Wafer) -> State:
-    actions = planned.actions(NOMINAL)
-    return State(
+def _state(step: Step, ctx: Context, planned: Planned, actions: tuple[Action, ...], wafer: Wafer) -> State:
+        return State(
         step=step,
         settings=planned.settings,
         duration=planned.time + ctx.overhead(step),

@@ -6,11 +6,19 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from filmwright.emulate import State, Trace
+from filmwright.emulate import CORNERS, State, Trace
 from filmwright.knowledge import Book, Lab, limits
+from filmwright.numerics import Region
 from filmwright.review.finding import Finding, Severity
-from filmwright.units import write
-from filmwright.wafer import Layer, Loss, Plan
+from filmwright.units import convert, to_si, write
+from filmwright.wafer import Cell, Coat, Grow, Layer, Loss, Plan
+
+
+_LOOKS = 8
+"""At how many places of a region it is looked whether a film stays."""
+
+_STRIP_NM = convert(to_si(0.25, "um"), "nm")
+"""Area over border of a long strip is half its width; strips up to 0.5 µm wide are edges, not places."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,14 +85,16 @@ class Case:
 
     @cached_property
     def grown(self) -> dict[str, float]:
-        """Film label → thickness [m] as put down, nominal."""
-        found = {
-            layer.film: layer.thickness for cell in self.trace.start.plan.cells for layer in cell.column.layers
-        }
+        """Film label → thickness [m] over flat ground as put down, nominal."""
+        return {film: thickness for film, (thickness, _) in self._put_down.items()}
+
+    @cached_property
+    def _put_down(self) -> dict[str, tuple[float, float]]:
+        found = {layer.film: (layer.thickness, 0.0) for cell in self.trace.start.plan.cells for layer in cell.column.layers}
         for state in self.trace.states:
-            for cell in state.wafer.plan.cells:
-                for layer in cell.column.layers:
-                    found.setdefault(layer.film, layer.thickness)
+            for action in state.actions:
+                if isinstance(action, Grow | Coat):
+                    found[action.film] = (action.thickness, state.thickness_std or 0.0)
         return found
 
     @cached_property
@@ -104,18 +114,34 @@ class Case:
         """Whether the film is still there at the end, at the place where it lost."""
         if loss.film not in self.final_films:
             return False
-        return any(
-            any(layer.film == loss.film for layer in cell.column.layers) and not cell.region.intersection(loss.region).empty
-            for cell in self.trace.final.plan.cells
-        )
+        plan = self.trace.final.plan
+        columns = (plan.column_at(*point) for point in _points(loss.region))
+        return any(column is not None and column.film(loss.film) is not None for column in columns)
 
-    def as_grown(self, film: str, plan: Plan) -> float:
-        """Thickness [m] of a film as put down on a wafer of that corner: the thickest place where it lies."""
-        return max(layer.thickness for cell in plan.cells for layer in cell.column.layers if layer.film == film)
+    def as_grown(self, film: str, corner: str) -> float:
+        """Thickness [m] of a film over flat ground as put down at a corner of the spread."""
+        thickness, std = self._put_down[film]
+        return thickness + next(each.film for each in CORNERS if each.name == corner) * std
+
+    @staticmethod
+    def broad(cell: Cell) -> bool:
+        """Whether a cell is more than a strip along edges: its area over its border exceeds half a micrometre."""
+        return cell.region.area > _STRIP_NM * cell.region.perimeter
+
+    def meant(self, cell: Cell, film: str) -> bool:
+        """Whether a film is at home in a cell: whether the finished nominal wafer has it there."""
+        columns = [self.trace.final.plan.column_at(*point) for point in _points(cell.region)]
+        return any(column is not None and column.film(film) is not None for column in columns)
 
     def kind(self, material: str) -> str:
         """conductor, semiconductor, insulator, organic or substrate."""
         return self.facts.material(material).kind
+
+
+def _points(region: Region) -> list[tuple[float, float]]:
+    """Places inside a region, spread over its parts [nm]."""
+    parts = region.parts()
+    return [part.point_inside() for part in parts[:: max(1, len(parts) // _LOOKS)]]
 
 
 def exposed(plan: Plan) -> dict[str, Layer]:

@@ -7,7 +7,11 @@ from dataclasses import dataclass
 
 from filmwright.emulate import NOMINAL, State
 from filmwright.review.case import Case
-from filmwright.units import show
+from filmwright.units import show, to_si
+
+
+_SEEN = to_si(100, "um^2")
+"""Losses over less of the die than this are corners of shapes, not places."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,4 +83,4 @@ def losses_of(case: Case, state: State) -> Iterator[FilmLoss]:
                     kept=case.kept is None or loss.material in case.kept,
                     area=loss.area,
                 )  # fmt: skip
-    yield from worst.values()
+    yield from (each for each in worst.values() if each.area > _SEEN)

@@ -13,7 +13,7 @@ from filmwright.units import show
 def _severity(case: Case, loss: FilmLoss) -> tuple[Severity, str]:
     part = case.kept.get(loss.material) if case.kept else None
     stop = 1 - part if part is not None else case.limit("film loss stop")
-    if loss.kept and loss.fraction > stop and loss.typical > 0:
+    if loss.kept and loss.typical / loss.grown > stop:
         return "stop", "film loss stop"
     if loss.kept and loss.fraction > case.limit("film loss warn"):
         return "warn", "film loss warn"

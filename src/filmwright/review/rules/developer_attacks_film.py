@@ -17,7 +17,7 @@ def check(case: Case) -> Iterator[Finding]:
         for loss in losses_of(case, state):
             if not loss.stays or loss.fraction < case.limit("developer loss warn") / 5:
                 continue
-            stop = loss.fraction > case.limit("developer loss stop") and loss.kept
+            stop = loss.typical / loss.grown > case.limit("developer loss stop") and loss.kept
             warn = loss.fraction > case.limit("developer loss warn") and loss.kept
             limit = "developer loss stop" if stop else "developer loss warn"
             yield finding(

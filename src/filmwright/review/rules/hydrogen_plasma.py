@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, exposed, finding, step_named
 from filmwright.review.finding import Finding
 
 _PLASMAS = {"fluorine", "argon", "hydrogen-bearing plasma"}
 
 
-def _families(case: Case, state) -> frozenset[str]:  # type: ignore[no-untyped-def]
+def _families(case: Case, state: State) -> frozenset[str]:
     if state.step.kind == "deposit":
         return case.facts.method(state.step.method).families
     if state.step.kind in {"etch", "strip", "clean"} and case.facts.medium(state.step.medium).kind == "plasma":
@@ -20,6 +21,8 @@ def _families(case: Case, state) -> frozenset[str]:  # type: ignore[no-untyped-d
 
 def check(case: Case) -> Iterator[Finding]:
     """Oxide semiconductors uncovered in a plasma that dopes or damages them; worse when no anneal follows."""
+    if not case.trace.devices.transistors:
+        return
     for state in case.trace.states:
         harmful = _families(case, state) & _PLASMAS
         channels = sorted(m for m in exposed(case.before(state)) if case.kind(m) == "semiconductor")

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from filmwright.review.case import Case, Rule, finding
 from filmwright.review.finding import Finding
 from filmwright.units import show
+from filmwright.wafer import Plan
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -26,7 +27,7 @@ def check(case: Case) -> Iterator[Finding]:
                           "the plan wants it to survive", "find the step that took it in the table of losses", "read off the emulated wafer", line=film.line)  # fmt: skip
             continue
         for corner, wafer in case.trace.corners.items():
-            worst = _worst(case, wafer.plan, film.material)
+            worst = _worst(case, wafer.plan, film.material, corner)
             if worst is not None and worst[0] < film.fraction - 1e-9:
                 yield finding(last, "stop" if corner == "nominal" else "warn", f"{film.material} at its thinnest place", f"at least {film.fraction:.0%}",
                               f"{worst[0]:.0%} ({show(worst[1], 'length')}) at the corner {corner}", "the plan wants it to survive", "find the step that took it in the table of losses",
@@ -34,12 +35,16 @@ def check(case: Case) -> Iterator[Finding]:
                 break
 
 
-def _worst(case: Case, plan, material: str) -> tuple[float, float] | None:  # type: ignore[no-untyped-def]
+def _worst(case: Case, plan: Plan, material: str, corner: str) -> tuple[float, float] | None:
+    """Smallest part left and its thickness [m], where the film is meant to be: where the nominal wafer has it.
+
+    Strips along edges that are narrower than a micrometre are left to the sections.
+    """
     left = [
-        (layer.thickness / case.as_grown(layer.film, plan), layer.thickness)
+        (layer.thickness / case.as_grown(layer.film, corner), layer.thickness)
         for cell in plan.cells
         for layer in cell.column.layers
-        if layer.material == material
+        if layer.material == material and case.broad(cell) and case.meant(cell, layer.film)
     ]
     return min(left) if left else None
 

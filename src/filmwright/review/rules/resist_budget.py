@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from filmwright.emulate import THIN_FAST
+from filmwright.emulate import NOMINAL, THIN_FAST, State
 from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
@@ -16,15 +16,21 @@ def check(case: Case) -> Iterator[Finding]:
         step = state.step
         if step.kind != "etch" or case.facts.medium(step.medium).kind != "plasma":
             continue
-        lost = [loss for loss in state.losses.get(THIN_FAST.name, ()) if case.kind(loss.material) == "organic" and loss.before > 0]
+        lost = [loss for loss in state.losses.get(THIN_FAST.name, ()) if case.kind(loss.material) == "organic" and loss.where == "open" and loss.before > 0]
         if not lost:
             continue
         worst = min(lost, key=lambda loss: loss.after / loss.before)
         left = worst.after / worst.before
         if left < case.limit("resist left"):
-            yield finding(state, "stop" if worst.after == 0 else "warn", f"the resist after {step_named(state)}", f"at least {case.limit_text('resist left')} left",
+            yield finding(state, "stop" if _typical(case, state) < case.limit("resist left") else "warn", f"the resist after {step_named(state)}", f"at least {case.limit_text('resist left')} left",
                           f"{left:.0%} ({show(worst.after, 'length')} of {show(worst.before, 'length')}) with {THIN_FAST.name}", "edges retreat and the film beneath is attacked where the resist is gone",
                           "use thicker resist or a more selective recipe", case.limit_source("resist left"))  # fmt: skip
+
+
+def _typical(case: Case, state: State) -> float:
+    """Part of the resist left, nominal."""
+    lost = [loss for loss in state.losses.get(NOMINAL.name, ()) if case.kind(loss.material) == "organic" and loss.where == "open" and loss.before > 0]
+    return min((loss.after / loss.before for loss in lost), default=1.0)
 
 
 RULE = Rule(name="resist budget", loses="line width, then the film under the resist", quantity="resist left after main and over-etch / before", limits=("resist left",), source="30 % left (common practice)", check=check)
