@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from filmwright.outputs import palette, svg
 from filmwright.outputs.drawing import (
@@ -214,9 +215,7 @@ def _chosen_window(picture: SectionPicture, now: Sequence[Film], gone: Sequence[
     """Before and after; after alone, with headroom, when a resist was stripped: films stay readable."""
     if picture.previous is None:
         return window_of([picture.section])
-    both = lowered(
-        window_of([picture.section, picture.previous]), picture.section, picture.previous, picture.kinds
-    )
+    both = step_window(picture.section, picture.previous, picture.kinds)
     stripped = any(picture.kinds.get(part.material) == "organic" for part in gone)
     if not stripped or any(picture.kinds.get(part.material) == "organic" for part in now):
         return both
@@ -224,15 +223,24 @@ def _chosen_window(picture: SectionPicture, now: Sequence[Film], gone: Sequence[
     return replace(alone, x0=both.x0, x1=both.x1, z1=alone.z1 + 0.3 * (alone.z1 - max(alone.z0, 0.0)))
 
 
-def lowered(window: Window, section: Bodies, previous: Bodies, kinds: Mapping[str, str]) -> Window:
-    """The window without most of a resist that a step leaves standing: the films below stay readable."""
-    organic = [[p for p in films(each) if kinds.get(p.material) == "organic"] for each in (previous, section)]
-    others = [
-        part for each in (previous, section) for part in films(each) if kinds.get(part.material) != "organic"
+@dataclass(frozen=True)
+class _Bare:
+    """A section without its organic layers."""
+
+    bodies: tuple[Any, ...]
+
+
+def step_window(section: Bodies, previous: Bodies, kinds: Mapping[str, str], *, fold: bool = False) -> Window:
+    """What to show of a step: before and after, without most of a resist that it leaves standing."""
+    both = window_of([section, previous], fold=fold)
+    organic = [[b for b in each.bodies if kinds.get(b.material) == "organic"] for each in (previous, section)]
+    areas = [sum(body.shape.area for body in bodies) for bodies in organic]
+    if min(areas) <= 0 or abs(areas[0] - areas[1]) > _ERODED * max(areas):
+        return both
+    bare = [
+        _Bare(tuple(b for b in each.bodies if kinds.get(b.material) != "organic"))
+        for each in (section, previous)
     ]
-    areas = [sum(part.shape.area for part in parts) for parts in organic]
-    if not others or min(areas) <= 0 or abs(areas[0] - areas[1]) > _ERODED * max(areas):
-        return window
-    top = extent(others)[3]
-    floor = max(window.z0, 0.0)
-    return replace(window, z1=min(window.z1, top + 0.5 * (top - floor)))
+    low = window_of(bare, fold=fold)
+    top = low.z1 + 0.4 * (low.z1 - max(low.z0, 0.0))
+    return replace(low, x0=both.x0, x1=both.x1, z1=min(both.z1, top))

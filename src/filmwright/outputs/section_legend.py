@@ -31,7 +31,7 @@ def thickness_text(part: Film, window: Window) -> str:
     if low < window.z0 - 1.0:
         return ""
     found = flat_thickness(part, window.x0, window.x1)
-    return " and ".join(length_text(each) for each in found)
+    return " and ".join(dict.fromkeys(length_text(each) for each in found))
 
 
 def legend_rows(

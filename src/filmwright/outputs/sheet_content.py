@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from filmwright.outputs.geometry import Bodies, same_shape
 from filmwright.outputs.legend import Legend
-from filmwright.outputs.section import lowered, window_of
+from filmwright.outputs.section import step_window
 from filmwright.outputs.sheet import OpenFinding, RunSheet, SheetSetting, SheetStep
 from filmwright.outputs.small_section import small_section_svg
 from filmwright.outputs.words import band_text, duration_text, value_text
@@ -190,7 +190,7 @@ def _pictures(before: Bodies | None, after: Bodies | None, legend: Legend) -> tu
     """Small sections before and after, in one window; empty where the step changes no shape."""
     if before is None or after is None or same_shape(before, after):
         return "", ""
-    window = lowered(window_of([before, after], fold=True), after, before, legend.kinds)
+    window = step_window(after, before, legend.kinds, fold=True)
     return (
         small_section_svg(before, kinds=legend.kinds, symbols=legend.symbols, window=window, title="before"),
         small_section_svg(
