@@ -28,7 +28,9 @@ def test_full_depletion_solves_poisson():
     field = ELEMENTARY_CHARGE * n * (t - x) / (eps * VACUUM_PERMITTIVITY)
     across_film = np.trapezoid(field, x)
     across_insulator = field[0] * eps * VACUUM_PERMITTIVITY / cap
-    assert full_depletion_voltage(0.5, n, t, eps, cap) == pytest.approx(0.5 - across_film - across_insulator, rel=1e-6)
+    assert full_depletion_voltage(0.5, n, t, eps, cap) == pytest.approx(
+        0.5 - across_film - across_insulator, rel=1e-6
+    )
 
 
 @pytest.mark.analytic

@@ -20,7 +20,9 @@ app = typer.Typer(
 
 Plan = Annotated[Path, typer.Argument(help="The plan (YAML).", metavar="PLAN")]
 LabFile = Annotated[Path | None, typer.Option("--lab", help="The lab file; else lab.yaml beside the plan.")]
-Record = Annotated[Path | None, typer.Option("--record", help="The record; else record.sqlite in this folder.")]
+Record = Annotated[
+    Path | None, typer.Option("--record", help="The record; else record.sqlite in this folder.")
+]
 LotName = Annotated[str, typer.Argument(help="Name of the lot.", metavar="LOT")]
 Json = Annotated[bool, typer.Option("--json", help="Print fields for programs.")]
 Into = Annotated[Path | None, typer.Option("--into", help="Where to write.")]
@@ -112,11 +114,15 @@ def run(
     _answer("run", json, plan=plan, lab=lab, wafers=wafers, who=who, note=note, record=record)
 
 
-@app.command(epilog='Example:  filmwright log K7M3 04A --set "time=230 s" --measured "thickness=58 nm" --who AB')
+@app.command(
+    epilog='Example:  filmwright log K7M3 04A --set "time=230 s" --measured "thickness=58 nm" --who AB'
+)
 def log(  # noqa: PLR0913 - one option per thing that can be written down
     lot: LotName,
     step: Annotated[str, typer.Argument(help="Number or code of the step.", metavar="[STEP]")] = "",
-    setting: Annotated[list[str] | None, typer.Option("--set", help='What was dialled in, "name=value unit".')] = None,
+    setting: Annotated[
+        list[str] | None, typer.Option("--set", help='What was dialled in, "name=value unit".')
+    ] = None,
     seen: Annotated[list[str] | None, typer.Option("--seen", help='What was seen, "end point=41 s".')] = None,
     measured: Annotated[list[str] | None, typer.Option("--measured", help='"thickness=58 nm".')] = None,
     note: Annotated[str, typer.Option("--note", help="Free words.")] = "",
@@ -157,7 +163,9 @@ def compare(lot: LotName, record: Record = None, into: Into = None, json: Json =
 @app.command(epilog="Example:  filmwright next K7M3 --accept 1 --who AB")
 def next(  # noqa: A001 - the verb of the trade
     lot: LotName,
-    accept: Annotated[list[int] | None, typer.Option("--accept", help="Take proposal N into the lab's own.")] = None,
+    accept: Annotated[
+        list[int] | None, typer.Option("--accept", help="Take proposal N into the lab's own.")
+    ] = None,
     who: Annotated[str, typer.Option("--who", help="Who accepts.")] = "",
     record: Record = None,
     json: Json = False,

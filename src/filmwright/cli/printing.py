@@ -36,7 +36,9 @@ def carry_out(verb: str, request: dict[str, Any], as_json: bool) -> int:
         return 130
     try:
         if as_json:
-            sys.stdout.write(json.dumps(answer.fields(), ensure_ascii=False, indent=2, allow_nan=False) + "\n")
+            sys.stdout.write(
+                json.dumps(answer.fields(), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+            )
         else:
             _PRINTERS[type(answer)](answer)
         sys.stdout.flush()
@@ -58,7 +60,12 @@ def _print_problems(bad: BadInput, as_json: bool) -> None:
 
 
 def _with_progress(request: dict[str, Any]) -> Any:
-    columns = (TextColumn("{task.description:<46}"), BarColumn(), TextColumn("{task.completed:.0f}/{task.total:.0f}"), TimeElapsedColumn())
+    columns = (
+        TextColumn("{task.description:<46}"),
+        BarColumn(),
+        TextColumn("{task.completed:.0f}/{task.total:.0f}"),
+        TimeElapsedColumn(),
+    )
     with Progress(*columns, console=_console) as progress:
         task = progress.add_task("", total=1)
 
@@ -72,9 +79,16 @@ def _review(answer: desk.ReviewAnswer) -> None:
     for finding in answer.findings:
         mark, style = _MARKS[finding.severity]
         place = f"{answer.flow}:{finding.line}" if finding.line else answer.flow
-        head = Text.assemble((mark, style), f"  {finding.rule}", (f"  {place}", "dim"), (f"  step {finding.step}" if finding.step else "", "dim"))
+        head = Text.assemble(
+            (mark, style),
+            f"  {finding.rule}",
+            (f"  {place}", "dim"),
+            (f"  step {finding.step}" if finding.step else "", "dim"),
+        )
         _console.print(head)
-        body = f"{finding.what} must be {finding.expected}, got {finding.got} — {finding.why}; {finding.remedy}"
+        body = (
+            f"{finding.what} must be {finding.expected}, got {finding.got} — {finding.why}; {finding.remedy}"
+        )
         _console.print(Text(f"   {body}"))
         if finding.also:
             _console.print(Text(f"   also breaks: {', '.join(finding.also)}", style="dim"))
@@ -82,12 +96,22 @@ def _review(answer: desk.ReviewAnswer) -> None:
             _console.print(Text(f"   accepted: {finding.acknowledged}", style="dim"))
         _console.print(Text(f"   limit: {finding.source}", style="dim"))
     counts = answer.counts
-    _console.print(Text(f"{counts['stop']} stop, {counts['warn']} warn, {counts['note']} note — judgement for a person who knows the tools, never a permission."))
+    _console.print(
+        Text(
+            f"{counts['stop']} stop, {counts['warn']} warn, {counts['note']} note — judgement for a person who knows the tools, never a permission."
+        )
+    )
 
 
 def _settings(answer: desk.SettingsAnswer) -> None:
     for step in answer.steps:
-        _console.print(Text.assemble((f"{step.code}  ", "bold"), (step.title, "bold"), (f"  {step.tool or 'no tool named'}  line {step.line}", "dim")))
+        _console.print(
+            Text.assemble(
+                (f"{step.code}  ", "bold"),
+                (step.title, "bold"),
+                (f"  {step.tool or 'no tool named'}  line {step.line}", "dim"),
+            )
+        )
         if step.settings:
             table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 3))
             for setting in step.settings:
@@ -95,7 +119,12 @@ def _settings(answer: desk.SettingsAnswer) -> None:
             _console.print(table)
         if step.cautions:
             _console.print(Text("   Caution: " + " ".join(step.cautions), style="yellow"))
-    _console.print(Text("The site's procedures, local codes and licensed practice go first; no value here is a permission.", style="bold"))
+    _console.print(
+        Text(
+            "The site's procedures, local codes and licensed practice go first; no value here is a permission.",
+            style="bold",
+        )
+    )
 
 
 def _files(answer: desk.FilesAnswer) -> None:
@@ -110,8 +139,18 @@ def _files(answer: desk.FilesAnswer) -> None:
 
 
 def _lot(answer: desk.LotAnswer) -> None:
-    _console.print(Text.assemble("Lot ", (answer.lot, "bold"), f" with wafers {', '.join(answer.wafers)} of {answer.title}"))
-    _console.print(Text(f"Write down what is done with:  filmwright log {answer.lot} STEP --set … --measured …", style="dim"), soft_wrap=True)
+    _console.print(
+        Text.assemble(
+            "Lot ", (answer.lot, "bold"), f" with wafers {', '.join(answer.wafers)} of {answer.title}"
+        )
+    )
+    _console.print(
+        Text(
+            f"Write down what is done with:  filmwright log {answer.lot} STEP --set … --measured …",
+            style="dim",
+        ),
+        soft_wrap=True,
+    )
 
 
 def _log(answer: desk.LogAnswer) -> None:
@@ -129,14 +168,28 @@ def _log(answer: desk.LogAnswer) -> None:
 def _extract(answer: desk.ExtractAnswer) -> None:
     for curve in answer.curves:
         drain = "" if curve["drain_voltage"] is None else f", V_D = {curve['drain_voltage']:g} V"
-        _console.print(Text.assemble((f"{curve['file']}", "bold"), f"  {curve['sweep']}{drain}, {curve['direction']}, {curve['type']}-type"), soft_wrap=True)
+        _console.print(
+            Text.assemble(
+                (f"{curve['file']}", "bold"),
+                f"  {curve['sweep']}{drain}, {curve['direction']}, {curve['type']}-type",
+            ),
+            soft_wrap=True,
+        )
         table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 3))
         for name, row in curve["parameters"].items():
             if row["valid"]:
                 spread = "" if row["std"] is None else f" ± {row['std']:.2g}"
-                table.add_row(Text(name.replace("_", " ")), Text(f"{row['value']:.4g}{spread} {row['unit']}"), Text(row["method"], style="dim"))
+                table.add_row(
+                    Text(name.replace("_", " ")),
+                    Text(f"{row['value']:.4g}{spread} {row['unit']}"),
+                    Text(row["method"], style="dim"),
+                )
             else:
-                table.add_row(Text(name.replace("_", " ")), Text("not given", style="yellow"), Text(row["why_not"], style="dim"))
+                table.add_row(
+                    Text(name.replace("_", " ")),
+                    Text("not given", style="yellow"),
+                    Text(row["why_not"], style="dim"),
+                )
         _console.print(table)
         for warning in curve["warnings"]:
             _console.print(Text(f"   ▲ {warning}", style="yellow"))

@@ -30,7 +30,11 @@ class ReviewAnswer:
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
-        return {"flow": self.flow, "findings": [each.fields() for each in self.findings], "counts": dict(self.counts)}
+        return {
+            "flow": self.flow,
+            "findings": [each.fields() for each in self.findings],
+            "counts": dict(self.counts),
+        }
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -132,7 +136,11 @@ class FilesAnswer:
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
-        return {"written": [str(path) for path in self.written], "open": str(self.open) if self.open else None, "said": list(self.said)}
+        return {
+            "written": [str(path) for path in self.written],
+            "open": str(self.open) if self.open else None,
+            "said": list(self.said),
+        }
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -162,7 +170,15 @@ class LogLine:
         e = self.event
         value = "" if e.value is None else write(e.value, e.unit)
         what = f"{e.kind} {e.name}".strip()
-        return (e.happened[:16].replace("T", " "), e.step, e.wafer or "all", what, value or e.text, e.who, "invented" if e.invented else "")
+        return (
+            e.happened[:16].replace("T", " "),
+            e.step,
+            e.wafer or "all",
+            what,
+            value or e.text,
+            e.who,
+            "invented" if e.invented else "",
+        )
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
@@ -215,7 +231,13 @@ class CompareRow:
         """Cells as they are printed."""
         spread = f" ± {self.measured_std:.2g}" if self.measured_std else ""
         numbers = [("—" if x is None else f"{x:.3g}") for x in (self.planned, self.as_run, self.measured)]
-        return (self.device, f"{self.parameter} [{self.unit}]", numbers[0], numbers[1], numbers[2] + (spread if self.measured is not None else ""))
+        return (
+            self.device,
+            f"{self.parameter} [{self.unit}]",
+            numbers[0],
+            numbers[1],
+            numbers[2] + (spread if self.measured is not None else ""),
+        )
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
@@ -260,4 +282,8 @@ class NextAnswer:
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
-        return {"lot": self.lot, "proposals": [each.fields() for each in self.proposals], "said": list(self.said)}
+        return {
+            "lot": self.lot,
+            "proposals": [each.fields() for each in self.proposals],
+            "said": list(self.said),
+        }

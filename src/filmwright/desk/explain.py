@@ -14,12 +14,19 @@ from filmwright.desk.lots import frozen, history
 from filmwright.device import TransistorDesign, drain_current
 from filmwright.emulate import Prediction, Trace, gate_of, predict, walk
 from filmwright.errors import BadInput
+from filmwright.knowledge import book
 from filmwright.learn import Explanation, Factor, share_out
-from filmwright.measure import CurveResult, Geometry, Sweep, extract, read_table
+from filmwright.measure import CurveResult, Geometry, Sweep, extract_many, read_table
 from filmwright.record import Event, Lot, MeasurementFile, Store
 from filmwright.units import convert
 
-SHOWN = ("threshold_voltage", "field_effect_mobility", "saturation_mobility", "subthreshold_swing", "on_off_ratio")
+SHOWN = (
+    "threshold_voltage",
+    "field_effect_mobility",
+    "saturation_mobility",
+    "subthreshold_swing",
+    "on_off_ratio",
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,30 +83,57 @@ def gather(store: Store, name: str, sections: bool = False, curves: bool = True)
     on = lot.started[:10]
     planned = walk(work.flow, work.lab, work.facts, work.drawing, on=on, sections=sections)
     run = {
-        wafer: walk(history(work.flow, events, wafer), work.lab, work.facts, work.drawing, on=on, sections=sections)
+        wafer: walk(
+            history(work.flow, events, wafer), work.lab, work.facts, work.drawing, on=on, sections=sections
+        )
         for wafer in lot.wafers
         if any(event.wafer in ("", wafer) and event.step for event in events)
     }
     files = [file for file in store.files(lot.name) if file.device] if curves else []
-    probed = tuple(_probed(store, file, planned, run.get(file.wafer or lot.wafers[0])) for file in files)
-    return Story(lot=lot, work=work, events=events, planned=planned, run=run, probed=probed)
+    read = [_read(store, file, planned, run.get(file.wafer or lot.wafers[0])) for file in files]
+    return Story(lot=lot, work=work, events=events, planned=planned, run=run, probed=_extracted(read))
 
 
-def _probed(store: Store, file: MeasurementFile, planned: Trace, run: Trace | None) -> Probed:
-    both = [_prediction(trace, file.device) for trace in (planned, run)]
-    probed = Probed(wafer=file.wafer, device=file.device, file=file.name, planned=both[0], as_run=both[1])
+def _read(store: Store, file: MeasurementFile, planned: Trace, run: Trace | None) -> Probed:
+    probed = Probed(
+        wafer=file.wafer,
+        device=file.device,
+        file=file.name,
+        planned=_prediction(planned, file.device),
+        as_run=_prediction(run, file.device),
+    )
     try:
-        sweeps = _sweeps(store.raw(file.sha256), file.name)
+        return replace(probed, sweeps=_sweeps(store.raw(file.sha256), file.name))
     except BadInput as bad:
         return replace(probed, problem=str(bad.problems[0]))
-    known = both[1] or both[0]
-    results = extract(sweeps, _geometry(known))
-    predicted = {
-        which: extract([_as_predicted(sweep, found.design) for sweep in sweeps], _geometry(found))
-        for which, found in zip(("planned", "as run"), both, strict=True)
-        if found is not None and sweeps
-    }
-    return replace(probed, sweeps=sweeps, results=results, predicted=predicted)
+
+
+def _extracted(read: Sequence[Probed]) -> tuple[Probed, ...]:
+    """Parameters of all sweeps at once, measured and predicted, and dealt out to their files again."""
+    asked: list[tuple[int, str, Sweep, Geometry]] = []
+    for place, probed in enumerate(read):
+        known = _geometry(probed.as_run or probed.planned)
+        asked.extend((place, "measured", sweep, known) for sweep in probed.sweeps)
+        for which, found in (("planned", probed.planned), ("as run", probed.as_run)):
+            if found is not None:
+                asked.extend(
+                    (place, which, as_predicted(sweep, found.design), _geometry(found))
+                    for sweep in probed.sweeps
+                )
+    if not asked:
+        return tuple(read)
+    results = list(extract_many([each[2] for each in asked], [each[3] for each in asked]))
+    dealt: list[dict[str, list[CurveResult]]] = [{} for _ in read]
+    for (place, which, _, _), result in zip(asked, results, strict=True):
+        dealt[place].setdefault(which, []).append(result)
+    return tuple(
+        replace(
+            probed,
+            results=tuple(own.pop("measured", ())),
+            predicted={which: tuple(found) for which, found in own.items()},
+        )
+        for probed, own in zip(read, dealt, strict=True)
+    )
 
 
 def _sweeps(raw: bytes, name: str) -> tuple[Sweep, ...]:
@@ -113,13 +147,7 @@ def _prediction(trace: Trace | None, device: str) -> Prediction | None:
     found = trace.devices.named(device) if trace is not None else None
     if trace is None or found is None or found.kind != "transistor":
         return None
-    return predict(found, _facts(), gate_of(trace, found))
-
-
-def _facts():  # type: ignore[no-untyped-def]
-    from filmwright.knowledge import book
-
-    return book()
+    return predict(found, book(), gate_of(trace, found))
 
 
 def _geometry(found: Prediction | None) -> Geometry:
@@ -129,7 +157,7 @@ def _geometry(found: Prediction | None) -> Geometry:
     return Geometry(width=design.width, length=design.length, areal_capacitance=design.areal_capacitance)
 
 
-def _as_predicted(sweep: Sweep, design: TransistorDesign) -> Sweep:
+def as_predicted(sweep: Sweep, design: TransistorDesign) -> Sweep:
     drain = sweep.drain_voltage if sweep.drain_voltage is not None else 0.1
     current = drain_current(design, sweep.gate_voltage, np.full_like(sweep.gate_voltage, drain))
     return replace(sweep, drain_current=current, gate_current=None, label=f"{sweep.label}, predicted")
@@ -138,8 +166,10 @@ def _as_predicted(sweep: Sweep, design: TransistorDesign) -> Sweep:
 def good(probed: Probed) -> bool:
     """Whether a device works: read, not classified as dead, leaky, shorted or never off, and with a threshold."""
     bad = {"dead", "leaky gate", "shorted", "never off", "never on"}
-    return bool(probed.results) and not any(bad & set(result.classes) for result in probed.results) and any(
-        result.parameters["threshold_voltage"].valid for result in probed.results
+    return (
+        bool(probed.results)
+        and not any(bad & set(result.classes) for result in probed.results)
+        and any(result.parameters["threshold_voltage"].valid for result in probed.results)
     )
 
 
@@ -157,7 +187,9 @@ def cause(probed: Probed) -> str:
 def linear(probed: Probed) -> int | None:
     """Which sweep is the forward one at the smallest drain voltage."""
     places = [
-        place for place, result in enumerate(probed.results) if result.direction == "forward" and result.drain_voltage is not None
+        place
+        for place, result in enumerate(probed.results)
+        if result.direction == "forward" and result.drain_voltage is not None
     ]
     return min(places, key=lambda place: abs(probed.results[place].drain_voltage or 0.0), default=None)
 
@@ -165,7 +197,9 @@ def linear(probed: Probed) -> int | None:
 def saturated(probed: Probed) -> int | None:
     """Which sweep is the forward one at the largest drain voltage."""
     places = [
-        place for place, result in enumerate(probed.results) if result.direction == "forward" and result.drain_voltage is not None
+        place
+        for place, result in enumerate(probed.results)
+        if result.direction == "forward" and result.drain_voltage is not None
     ]
     return max(places, key=lambda place: abs(probed.results[place].drain_voltage or 0.0), default=None)
 
@@ -227,7 +261,9 @@ def shared_out(probed: Probed) -> Explanation | None:
     return share_out(model, factors, top, noise)
 
 
-def parameter_rows(probed: Probed) -> list[tuple[str, str, float | None, float | None, float | None, float | None]]:
+def parameter_rows(
+    probed: Probed,
+) -> list[tuple[str, str, float | None, float | None, float | None, float | None]]:
     """(name, unit, planned, as run, measured, std of measured) of the linear sweep, and of the saturated one for its own."""
     rows = []
     for name in SHOWN:
@@ -235,12 +271,17 @@ def parameter_rows(probed: Probed) -> list[tuple[str, str, float | None, float |
         if place is None:
             continue
         parameter = probed.results[place].parameters[name]
-        values = [_printed(probed.predicted.get(which), place, name) if probed.predicted else None for which in ("planned", "as run")]
+        values = [
+            _printed(probed.predicted.get(which), place, name) if probed.predicted else None
+            for which in ("planned", "as run")
+        ]
         fields = parameter.fields()
         measured = fields["value"] if parameter.valid else None
         if measured is None and not any(value is not None for value in values):
             continue
-        rows.append((name, parameter.unit, values[0], values[1], measured, fields["std"] if parameter.valid else None))
+        rows.append(
+            (name, parameter.unit, values[0], values[1], measured, fields["std"] if parameter.valid else None)
+        )
     return rows
 
 

@@ -22,18 +22,26 @@ MARKS = ("start", "finish", "skip", "repeat", "rework", "hold")
 _DRAWING = '{"what": "mask drawing"}'
 
 
-def run(plan: Path, lab: Path | None = None, wafers: int = 1, who: str = "", note: str = "", record: Path | None = None) -> LotAnswer:  # noqa: PLR0913 - the words of the verb
+def run(
+    plan: Path,
+    lab: Path | None = None,
+    wafers: int = 1,
+    who: str = "",
+    note: str = "",
+    record: Path | None = None,
+) -> LotAnswer:  # noqa: PLR0913 - the words of the verb
     """Start a lot: plan, lab file and drawing are frozen into the record."""
     work = load(plan, lab)
     path = record or Path(RECORD_NAME)
-    lot = _new_lot(work, plan, wafers, (note + (f" Started by {who}." if who else "")).strip(), now(), None)
+    lot = new_lot(work, plan, wafers, (note + (f" Started by {who}." if who else "")).strip(), now(), None)
     with Store.open(path, create=True) as store:
         store.start_lot(lot)
         keep_drawing(store, lot, plan, work)
     return LotAnswer(lot=lot.name, title=work.flow.title, wafers=lot.wafers, record=path)
 
 
-def _new_lot(work: Work, plan: Path, wafers: int, note: str, started: str, seed: int | None) -> Lot:  # noqa: PLR0913
+def new_lot(work: Work, plan: Path, wafers: int, note: str, started: str, seed: int | None) -> Lot:  # noqa: PLR0913
+    """The lot of a plan, frozen; ``seed`` None draws a name."""
     drawing = (plan.parent / work.flow.drawing).read_bytes() if work.flow.drawing else b""
     return Lot(
         name=lot_name(seed),
@@ -57,7 +65,14 @@ def keep_drawing(store: Store, lot: Lot, plan: Path, work: Work) -> None:
     if work.flow.drawing:
         raw = (plan.parent / work.flow.drawing).read_bytes()
         name = Path(work.flow.drawing).name
-        file = MeasurementFile(lot=lot.name, name=name, sha256=digest(raw), kept=lot.started, parameters=_DRAWING, invented=lot.invented)
+        file = MeasurementFile(
+            lot=lot.name,
+            name=name,
+            sha256=digest(raw),
+            kept=lot.started,
+            parameters=_DRAWING,
+            invented=lot.invented,
+        )
         store.keep_file(file, raw)
 
 
@@ -66,7 +81,9 @@ def frozen(store: Store, name: str) -> tuple[Lot, Work]:
     lot = store.lot(name)
     lab = lab_from_text(lot.lab_text, "lab.yaml (as frozen)") if lot.lab_text else Lab(name="no lab file")
     flow = flow_from_text(lot.flow_text, f"plan of lot {lot.name} (as frozen)", lab)
-    work = Work(flow=flow, lab=lab, lab_text=lot.lab_text, drawing=_kept_drawing(store, lot, flow), facts=book())
+    work = Work(
+        flow=flow, lab=lab, lab_text=lot.lab_text, drawing=_kept_drawing(store, lot, flow), facts=book()
+    )
     return lot, work
 
 
@@ -108,7 +125,11 @@ def log(  # noqa: PLR0913 - one word per thing that can be written down
     curves = tuple(curves)
     with Store.open(record or Path(RECORD_NAME)) as store:
         held = store.lot(lot)
-        flow = flow_from_text(held.flow_text, f"plan of lot {held.name}", lab_from_text(held.lab_text, "lab.yaml") if held.lab_text else Lab(name=""))
+        flow = flow_from_text(
+            held.flow_text,
+            f"plan of lot {held.name}",
+            lab_from_text(held.lab_text, "lab.yaml") if held.lab_text else Lab(name=""),
+        )
         words = {"set": tuple(settings), "seen": tuple(seen), "measured": tuple(measured)}
         if not (any(words.values()) or note or mark or curves):
             return LogAnswer(lot=held.name, events=_lines(store.events(held.name), flow))
@@ -120,11 +141,30 @@ def log(  # noqa: PLR0913 - one word per thing that can be written down
             store.append(events)
         for path, content in raw:
             store.keep_file(
-                MeasurementFile(lot=held.name, wafer=wafer, device=device, name=path.name, sha256=digest(content), kept=now(), who=who, invented=held.invented),
+                MeasurementFile(
+                    lot=held.name,
+                    wafer=wafer,
+                    device=device,
+                    name=path.name,
+                    sha256=digest(content),
+                    kept=now(),
+                    who=who,
+                    invented=held.invented,
+                ),
                 content,
             )
     kept = tuple(
-        Event(id=str(uuid.uuid4()), lot=held.name, kind="note", wafer=wafer, step=number, text=f"kept {path.name}", happened=scribe.happened, written=now(), who=who)
+        Event(
+            id=str(uuid.uuid4()),
+            lot=held.name,
+            kind="note",
+            wafer=wafer,
+            step=number,
+            text=f"kept {path.name}",
+            happened=scribe.happened,
+            written=now(),
+            who=who,
+        )
         for path, _ in raw
     )
     return LogAnswer(lot=held.name, events=_lines((*events, *kept), flow))
@@ -167,15 +207,33 @@ class _Scribe:
 
     def entries(self, words: dict[str, tuple[str, ...]], note: str, mark: str) -> tuple[Event, ...]:
         """All entries of one call."""
-        found = [event for kind, texts in words.items() for text in texts for event in self._valued(kind, text)]
+        found = [
+            event for kind, texts in words.items() for text in texts for event in self._valued(kind, text)
+        ]
         if mark and mark not in MARKS:
-            self.problems.add(Problem(what="the mark", expected="one of " + ", ".join(MARKS), got=f'"{mark}"', why="it says what happened to the step", remedy=nearest(mark, MARKS)))
+            self.problems.add(
+                Problem(
+                    what="the mark",
+                    expected="one of " + ", ".join(MARKS),
+                    got=f'"{mark}"',
+                    why="it says what happened to the step",
+                    remedy=nearest(mark, MARKS),
+                )
+            )
         elif mark:
             found.append(self._event(mark, text=note))
         elif note:
             found.append(self._event("note", text=note))
         if (found or mark) and not self.step and any(event.kind != "note" for event in found):
-            self.problems.add(Problem(what="the step", expected="named", got="nothing", why="a value belongs to a step", remedy='name it by its code, like "03C"'))
+            self.problems.add(
+                Problem(
+                    what="the step",
+                    expected="named",
+                    got="nothing",
+                    why="a value belongs to a step",
+                    remedy='name it by its code, like "03C"',
+                )
+            )
         self.problems.raise_any()
         return tuple(found)
 
@@ -183,7 +241,15 @@ class _Scribe:
         name, equals, value = (part.strip() for part in text.partition("="))
         if not equals or name not in LOGGED:
             remedy = nearest(name, LOGGED) if equals else 'write it like "time=41 s"'
-            self.problems.add(Problem(what=f'the entry "{text}"', expected='"name=value unit" with a known name', got=f'"{name}"', why="a number without a name is lost; free words go to --note", remedy=remedy))
+            self.problems.add(
+                Problem(
+                    what=f'the entry "{text}"',
+                    expected='"name=value unit" with a known name',
+                    got=f'"{name}"',
+                    why="a number without a name is lost; free words go to --note",
+                    remedy=remedy,
+                )
+            )
             return []
         try:
             quantity = read(value, LOGGED[name], name)
@@ -197,7 +263,9 @@ class _Scribe:
             found.append(self._event(kind, name=name + SPREAD, value=quantity.spread, unit=unit))
         return found
 
-    def _event(self, kind: str, name: str = "", value: float | None = None, unit: str = "", text: str = "") -> Event:
+    def _event(
+        self, kind: str, name: str = "", value: float | None = None, unit: str = "", text: str = ""
+    ) -> Event:
         return Event(
             id=str(uuid.uuid4()), lot=self.lot.name, kind=kind, wafer=self.wafer, step=self.step, name=name, value=value, unit=unit,  # type: ignore[arg-type]
             text=text, happened=self.happened, written=now(), who=self.who, invented=self.lot.invented,

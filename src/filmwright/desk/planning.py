@@ -63,13 +63,17 @@ def new(folder: Path, example: str = EXAMPLES[0], on: str = "") -> FilesAnswer:
 
 def _moved(text: str, on: str) -> str:
     shift = datetime.date.fromisoformat(on) - _BASE_DATE
-    return re.sub(r"\b\d{4}-\d{2}-\d{2}\b", lambda m: (datetime.date.fromisoformat(m[0]) + shift).isoformat(), text)
+    return re.sub(
+        r"\b\d{4}-\d{2}-\d{2}\b", lambda m: (datetime.date.fromisoformat(m[0]) + shift).isoformat(), text
+    )
 
 
 def traced(plan: Path, lab: Path | None = None, cut: str = "", on: str = "", sections: bool = True) -> Trace:
     """Load a plan and walk it."""
     work = load(plan, lab)
-    return walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), cut=cut or None, sections=sections)
+    return walk(
+        work.flow, work.lab, work.facts, work.drawing, on=on or today(), cut=cut or None, sections=sections
+    )
 
 
 def review(plan: Path, lab: Path | None = None, on: str = "") -> ReviewAnswer:
@@ -84,7 +88,9 @@ def settings(plan: Path, lab: Path | None = None, step: str = "", on: str = "") 
     """What to dial in at each elementary step."""
     trace = traced(plan, lab, on=on, sections=False)
     only = step_of(trace.flow, step).number if step else ""
-    return SettingsAnswer(flow=str(plan), steps=tuple(each for each in steps_of(trace) if not only or each.number == only))
+    return SettingsAnswer(
+        flow=str(plan), steps=tuple(each for each in steps_of(trace) if not only or each.number == only)
+    )
 
 
 def steps_of(trace: Trace) -> tuple[StepSettings, ...]:

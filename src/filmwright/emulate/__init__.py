@@ -4,4 +4,17 @@ from filmwright.emulate.predict import Prediction, gate_of, predict
 from filmwright.emulate.trace import CORNERS, NOMINAL, THICK_SLOW, THIN_FAST, Corner, Safety, State, Trace
 from filmwright.emulate.walk import walk
 
-__all__ = ["CORNERS", "NOMINAL", "THICK_SLOW", "THIN_FAST", "Corner", "Prediction", "Safety", "State", "Trace", "gate_of", "predict", "walk"]
+__all__ = [
+    "CORNERS",
+    "NOMINAL",
+    "THICK_SLOW",
+    "THIN_FAST",
+    "Corner",
+    "Prediction",
+    "Safety",
+    "State",
+    "Trace",
+    "gate_of",
+    "predict",
+    "walk",
+]

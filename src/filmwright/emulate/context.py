@@ -39,7 +39,14 @@ class Context:
     def believe(self, of: str, step: Step, material: str = "", medium: str = "") -> Belief | None:
         """What is believed of a number for this step's tool and recipe today; the recipe counts only where it is named."""
         return believe(
-            self.lab, self.facts, of=of, tool=step.tool, material=material, medium=medium, recipe=step.recipe, on=self.on
+            self.lab,
+            self.facts,
+            of=of,
+            tool=step.tool,
+            material=material,
+            medium=medium,
+            recipe=step.recipe,
+            on=self.on,
         )
 
     def unevenness(self, step: Step, usual: Value | None) -> tuple[float, str]:
@@ -125,14 +132,24 @@ def by_plan(step: Step, name: str, quantity: Quantity) -> Setting:
 
 def asked_settings(step: Step, *without: str) -> tuple[Setting, ...]:
     """All settings that the plan fixes itself, but for those that are computed."""
-    return tuple(by_plan(step, name, quantity) for name, quantity in step.asked.items() if name not in without)
+    return tuple(
+        by_plan(step, name, quantity) for name, quantity in step.asked.items() if name not in without
+    )
 
 
 def from_value(name: str, value: Value, because: str = "") -> Setting:
     """A setting that is a shipped value."""
     spread = value.std or None
     evidence = str(value.source) + (f"; {value.condition}" if value.condition else "")
-    return Setting(name=name, value=value.value, unit=value.unit, spread=spread, source=value.source, evidence=evidence, because=because)
+    return Setting(
+        name=name,
+        value=value.value,
+        unit=value.unit,
+        spread=spread,
+        source=value.source,
+        evidence=evidence,
+        because=because,
+    )
 
 
 def in_words(name: str, text: str, source: Source, evidence: str = "") -> Setting:

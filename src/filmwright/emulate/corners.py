@@ -33,7 +33,12 @@ def with_corners(
     for corner in CORNERS:
         if corner is NOMINAL:
             continue
-        wafer = replace(start, plan=replace(start.plan, die=sample, cells=_clip(start.plan, sample)), section=None, chips={})
+        wafer = replace(
+            start,
+            plan=replace(start.plan, die=sample, cells=_clip(start.plan, sample)),
+            section=None,
+            chips={},
+        )
         for place, each in enumerate(planned):
             wafer, losses[place][corner.name] = _through(wafer, each, corner, sample, clipped)
         ends[corner.name] = wafer

@@ -38,8 +38,15 @@ def chosen_cut(flow: Flow, drawing: Drawing | None, wanted: str | None) -> tuple
 
 def _through(drawing: Drawing, flow: Flow, cut: CutAsked) -> Polyline:
     """The line that joins two terminals of a device, source and drain if it has them, and goes on a little."""
-    ends = {label.text.partition(":")[2]: label for label in drawing.labels if label.text.partition(":")[0] == cut.through}
-    pair = next(((ends[a], ends[b]) for a, b in _ENDS if a in ends and b in ends), None) or tuple(ends.values())[:2]
+    ends = {
+        label.text.partition(":")[2]: label
+        for label in drawing.labels
+        if label.text.partition(":")[0] == cut.through
+    }
+    pair = (
+        next(((ends[a], ends[b]) for a, b in _ENDS if a in ends and b in ends), None)
+        or tuple(ends.values())[:2]
+    )
     if len(pair) < 2:
         names = sorted({label.text.partition(":")[0] for label in drawing.labels})
         raise BadInput(

@@ -34,7 +34,11 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     relative = math.hypot(rate.std / rate.value if rate else 0.1, uneven / _UNIFORM)
     std = 0.0 if "thickness" in step.measured else thickness * relative
     return Planned(
-        settings=(main, *_monitor(step, ctx, method, target), *asked_settings(step, "thickness", "time", "cycles")),
+        settings=(
+            main,
+            *_monitor(step, ctx, method, target),
+            *asked_settings(step, "thickness", "time", "cycles"),
+        ),
         time=time,
         actions=_growth(step, method, thickness, std),
         hazards=(method.hazard,) if method.hazard else (),
@@ -46,20 +50,44 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     )
 
 
-def _main_setting(step: Step, rate: Belief | None, target: float, by_cycles: bool) -> tuple[Setting, float, tuple[str, ...]]:
+def _main_setting(
+    step: Step, rate: Belief | None, target: float, by_cycles: bool
+) -> tuple[Setting, float, tuple[str, ...]]:
     name = "cycles" if by_cycles else "time"
     if rate is None:
         source = Source(citation="no rate on file", kind="plan", where=f"line {step.line}")
         text = f"measure the rate first; aim at {show(target, 'length')}"
-        return in_words(name, text, source), 0.0, (f"no {'growth per cycle' if by_cycles else 'deposition rate'} of {step.material} on file for {step.tool or 'this method'}",)
+        return (
+            in_words(name, text, source),
+            0.0,
+            (
+                f"no {'growth per cycle' if by_cycles else 'deposition rate'} of {step.material} on file for {step.tool or 'this method'}",
+            ),
+        )
     if by_cycles:
         count, spread = cycles_for_thickness(target, rate.value, rate.std)
         because = f"{show(target, 'length')} / {write(rate.value, rate.unit)} per cycle = {count:.0f} cycles"
-        setting = Setting(name=name, value=float(count), unit="", spread=spread, source=rate.source, evidence=rate.evidence, because=because)
+        setting = Setting(
+            name=name,
+            value=float(count),
+            unit="",
+            spread=spread,
+            source=rate.source,
+            evidence=rate.evidence,
+            because=because,
+        )
         return setting, 0.0, ()
     time, spread = time_for_thickness(target, rate.value, rate.std)
     because = f"{show(target, 'length')} / {write(rate.value, rate.unit)} = {show(time, 'time')}"
-    setting = Setting(name=name, value=time, unit="s", spread=spread, source=rate.source, evidence=rate.evidence, because=because)
+    setting = Setting(
+        name=name,
+        value=time,
+        unit="s",
+        spread=spread,
+        source=rate.source,
+        evidence=rate.evidence,
+        because=because,
+    )
     return setting, time, ()
 
 
@@ -69,10 +97,25 @@ def _monitor(step: Step, ctx: Context, method: Method, target: float) -> tuple[S
         return ()
     tooling = ctx.believe("tooling factor", step, material=step.material)
     factor = tooling.value if tooling else 1.0
-    source = tooling.source if tooling else Source(citation="tooling factor not on file, taken as 100 %", kind="plan")
-    evidence = tooling.evidence if tooling else "no tooling factor on file: compare the monitor with a measured step"
+    source = (
+        tooling.source
+        if tooling
+        else Source(citation="tooling factor not on file, taken as 100 %", kind="plan")
+    )
+    evidence = (
+        tooling.evidence if tooling else "no tooling factor on file: compare the monitor with a measured step"
+    )
     because = f"{show(target, 'length')} / tooling factor {factor:.2f}"
-    return (Setting(name="monitor thickness", value=target / factor, unit="nm", source=source, evidence=evidence, because=because),)
+    return (
+        Setting(
+            name="monitor thickness",
+            value=target / factor,
+            unit="nm",
+            source=source,
+            evidence=evidence,
+            because=because,
+        ),
+    )
 
 
 def _thickness(step: Step, rate: Belief | None, target: float, main: str) -> float:

@@ -23,7 +23,9 @@ def plan_etch(step: Step, ctx: Context, now: Plan) -> Planned:
         warnings.append(f"no {step.material} lies uncovered before this step")
     if rate is None or rate.value == 0.0:
         source = Source(citation="no rate on file", kind="plan", where=f"line {step.line}")
-        setting = in_words("time", f"measure the rate of {step.material} in {medium.name} on a witness first", source)
+        setting = in_words(
+            "time", f"measure the rate of {step.material} in {medium.name} on a witness first", source
+        )
         warnings.append(f"no rate of {step.material} in {medium.name} on file")
         fixed = step.asked["time"].value if "time" in step.asked else 0.0
         return Planned(settings=(setting, *asked_settings(step)), time=fixed, actions=nothing, medium=medium,
@@ -59,18 +61,32 @@ def _hazards(key: str) -> tuple[str, ...]:
     return (key,) if key else ()
 
 
-def _settings(step: Step, rate: Belief, depth: float, computed: EtchTime) -> tuple[float, tuple[Setting, ...]]:
+def _settings(
+    step: Step, rate: Belief, depth: float, computed: EtchTime
+) -> tuple[float, tuple[Setting, ...]]:
     """Total time [s] and the settings that say it: fixed, to the end point, or computed to clear the worst place."""
     because = f"{show(depth, 'length')} / {write(rate.value, rate.unit)} = {show(computed.main, 'time')}"
     if "time" in step.asked:
         return step.asked["time"].value, (by_plan(step, "time", step.asked["time"]),)
-    seen = Setting(name="expected end point", value=computed.main, unit="s", spread=computed.main_std, source=rate.source, evidence=rate.evidence, because=because)
+    seen = Setting(
+        name="expected end point",
+        value=computed.main,
+        unit="s",
+        spread=computed.main_std,
+        source=rate.source,
+        evidence=rate.evidence,
+        because=because,
+    )
     if step.end is not None and step.end.rule == "end point":
         total = computed.main * (1 + step.end.extra)
         return total, (seen, _conditional(step, step.end))
     if step.end is not None and step.end.rule == "measure":
         source = Source(citation="the plan", where=f"line {step.line}", kind="plan")
-        text = f"measure the film, then time = thickness / {write(rate.value, rate.unit)} × {computed.total / computed.main:.2f}" if computed.main else "measure the film first"
+        text = (
+            f"measure the film, then time = thickness / {write(rate.value, rate.unit)} × {computed.total / computed.main:.2f}"
+            if computed.main
+            else "measure the film first"
+        )
         return computed.total, (seen, in_words("time", text, source))
     over = computed.total / computed.main - 1 if computed.main else 0.0
     setting = Setting(
@@ -87,13 +103,17 @@ def _settings(step: Step, rate: Belief, depth: float, computed: EtchTime) -> tup
 
 def _conditional(step: Step, end: End) -> Setting:
     source = Source(citation="the plan", where=f"line {step.line}", kind="plan")
-    text = f"to the end point seen, then {end.extra:.0%} of that time" if end.extra else "to the end point seen"
+    text = (
+        f"to the end point seen, then {end.extra:.0%} of that time" if end.extra else "to the end point seen"
+    )
     return in_words("time", text, source, f"the plan, line {step.line}")
 
 
 def lying(plan: Plan, material: str) -> float:
     """The thickest uncovered film of a material [m]: what an etch must get through; 0 when none is uncovered."""
-    return max((top.thickness for cell in plan.cells if (top := cell.column.top).material == material), default=0.0)
+    return max(
+        (top.thickness for cell in plan.cells if (top := cell.column.top).material == material), default=0.0
+    )
 
 
 def film_unevenness(plan: Plan, ctx: Context, step: Step) -> float:
@@ -130,7 +150,14 @@ def _dissolve(step: Step, ctx: Context, now: Plan, look: tuple[str, ...]) -> Pla
     if "time" in step.asked:
         setting, planned = by_plan(step, "time", step.asked["time"]), step.asked["time"].value
     else:
-        setting = Setting(name="time", value=usual.value, unit="min", spread=usual.std, source=usual.source, evidence=str(usual.source))
+        setting = Setting(
+            name="time",
+            value=usual.value,
+            unit="min",
+            spread=usual.std,
+            source=usual.source,
+            evidence=str(usual.source),
+        )
         planned = usual.value
     time = acted(step, "time", planned)
 
@@ -145,4 +172,3 @@ def _dissolve(step: Step, ctx: Context, now: Plan, look: tuple[str, ...]) -> Pla
         medium=medium,
         look=tuple(each for each in look if each),
     )
-

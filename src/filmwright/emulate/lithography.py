@@ -90,10 +90,23 @@ def plan_coat(step: Step, ctx: Context, now: Plan) -> Planned:
 
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         depth = thickness + corner.film * std
-        return (Coat(material=resist.material, film=f"{resist.material} ({step.number})", thickness=depth, levelling=levelling),)
+        return (
+            Coat(
+                material=resist.material,
+                film=f"{resist.material} ({step.number})",
+                thickness=depth,
+                levelling=levelling,
+            ),
+        )
 
     return Planned(
-        settings=(setting, *(from_value("spin time", resist.values["spin time"]) for _ in range("spin time" in resist.values))),
+        settings=(
+            setting,
+            *(
+                from_value("spin time", resist.values["spin time"])
+                for _ in range("spin time" in resist.values)
+            ),
+        ),
         time=resist.values["spin time"].value if "spin time" in resist.values else 0.0,
         actions=actions,
         hazards=("photoresist",),
@@ -104,14 +117,19 @@ def plan_coat(step: Step, ctx: Context, now: Plan) -> Planned:
     )
 
 
-def _curve_point(
-    resist: Resist, ctx: Context, step: Step
-) -> tuple[float, float, float, Source, str]:
+def _curve_point(resist: Resist, ctx: Context, step: Step) -> tuple[float, float, float, Source, str]:
     """Thickness, speed, spread, source and evidence of the point through which the spin curve is drawn."""
     reference, speed = resist.values["thickness at reference speed"], resist.values["reference speed"]
     belief = ctx.believe("resist thickness", step, material=resist.material)
     if belief is not None:
-        setting = next((c.setting for c in ctx.lab.calibrations if c.of == "resist thickness" and c.material == resist.material and c.setting), None)
+        setting = next(
+            (
+                c.setting
+                for c in ctx.lab.calibrations
+                if c.of == "resist thickness" and c.material == resist.material and c.setting
+            ),
+            None,
+        )
         if setting is not None:
             return belief.value, setting, belief.std, belief.source, belief.evidence
     return reference.value, speed.value, reference.std, reference.source, str(reference.source)
@@ -151,7 +169,14 @@ def _dose(step: Step, ctx: Context, resist: Resist) -> tuple[float, float, Setti
     reference, speed = resist.values["thickness at reference speed"], resist.values["reference speed"]
     belief = ctx.believe("resist thickness", step, material=resist.material)
     if belief is not None:
-        setting = Setting(name="dose", value=belief.value, unit=belief.unit, spread=belief.std, source=belief.source, evidence=belief.evidence)
+        setting = Setting(
+            name="dose",
+            value=belief.value,
+            unit=belief.unit,
+            spread=belief.std,
+            source=belief.source,
+            evidence=belief.evidence,
+        )
         return belief.value, belief.std, setting
     value = resist.values["dose"]
     return value.value, value.std, from_value("dose", value)
@@ -186,9 +211,13 @@ def plan_develop(step: Step, ctx: Context, now: Plan) -> Planned:
                 Print(
                     material=resist.material,
                     keep=keep,
-                    bias=step.measured.get("print bias", bias.value if bias else resist.values["print bias"].value),
+                    bias=step.measured.get(
+                        "print bias", bias.value if bias else resist.values["print bias"].value
+                    ),
                     side_wall_angle=resist.values["side wall angle"].value,
-                    undercut=resist.values["lift-off undercut"].value if "lift-off undercut" in resist.values else 0.0,
+                    undercut=resist.values["lift-off undercut"].value
+                    if "lift-off undercut" in resist.values
+                    else 0.0,
                 )
             )
         return (*found, *removal(medium, step, ctx, there, corner, time, spare=frozenset({resist.material})))
@@ -205,7 +234,9 @@ def plan_develop(step: Step, ctx: Context, now: Plan) -> Planned:
 
 def plan_inspect(step: Step, ctx: Context, now: Plan) -> Planned:
     """Look before the irreversible step."""
-    return Planned(settings=asked_settings(step), time=0.0, actions=nothing, look=(step.hold,) if step.hold else ())
+    return Planned(
+        settings=asked_settings(step), time=0.0, actions=nothing, look=(step.hold,) if step.hold else ()
+    )
 
 
 LITHOGRAPHY: dict[str, Callable[[Step, Context, Plan], Planned]] = {

@@ -17,12 +17,22 @@ def plan_anneal(step: Step, ctx: Context, now: Plan) -> Planned:
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         return (Heat(temperature=hot, time=long, atmosphere=step.medium),)
 
-    return Planned(settings=asked_settings(step), time=step.asked["time"].value, actions=actions, hazards=("hot plate",))
+    return Planned(
+        settings=asked_settings(step), time=step.asked["time"].value, actions=actions, hazards=("hot plate",)
+    )
 
 
 def plan_measure(step: Step, ctx: Context, now: Plan) -> Planned:
     """What to expect, so that a wrong value is seen at the bench."""
-    depth = max((layer.thickness for cell in now.cells for layer in cell.column.layers if layer.material == step.material), default=0.0)
+    depth = max(
+        (
+            layer.thickness
+            for cell in now.cells
+            for layer in cell.column.layers
+            if layer.material == step.material
+        ),
+        default=0.0,
+    )
     look = (f"expect {show(depth, 'length')} of {step.material}",) if depth else ()
     return Planned(settings=asked_settings(step), time=0.0, actions=nothing, look=look)
 

@@ -66,13 +66,17 @@ def predict(device: Device, facts: Book, gate: str) -> Prediction | None:
     )
     carriers = rests["carrier density"].value
     depth = fermi_depth(rests["effective density of states"].value, carriers, ROOM_TEMPERATURE)
-    flat = flat_band_voltage(rests["work function of the gate"].value, rests["electron affinity"].value, depth)
+    flat = flat_band_voltage(
+        rests["work function of the gate"].value, rests["electron affinity"].value, depth
+    )
     design = TransistorDesign(
         width=device.width,
         length=device.length,
         areal_capacitance=capacitance,
         mobility=rests["mobility"].value,
-        threshold_voltage=full_depletion_voltage(flat, carriers, thickness, rests["permittivity"].value, capacitance),
+        threshold_voltage=full_depletion_voltage(
+            flat, carriers, thickness, rests["permittivity"].value, capacitance
+        ),
         ideality=float(ideality_from_swing(rests["subthreshold swing"].value, ROOM_TEMPERATURE)),
         contact_resistance=rests["contact resistance"].value,
         off_current=rests["off current per width"].value * device.width,

@@ -9,7 +9,9 @@ from filmwright.knowledge import Medium
 from filmwright.wafer import Action, Clear, EtchRate, Plan, Remove
 
 
-def etch_rates(medium: Medium, step: Step, ctx: Context, materials: frozenset[str], corner: Corner) -> dict[str, EtchRate]:
+def etch_rates(
+    medium: Medium, step: Step, ctx: Context, materials: frozenset[str], corner: Corner
+) -> dict[str, EtchRate]:
     """Rate of each material that the medium is known to attack, at a corner of the spread.
 
     The lab's own rate for the tool, recipe and material goes before the book's; materials of which nothing is known
@@ -28,7 +30,13 @@ def etch_rates(medium: Medium, step: Step, ctx: Context, materials: frozenset[st
 
 
 def removal(  # noqa: PLR0913 - a medium on a wafer for a time has these six
-    medium: Medium, step: Step, ctx: Context, now: Plan, corner: Corner, time: float, spare: frozenset[str] = frozenset()
+    medium: Medium,
+    step: Step,
+    ctx: Context,
+    now: Plan,
+    corner: Corner,
+    time: float,
+    spare: frozenset[str] = frozenset(),
 ) -> tuple[Action, ...]:
     """The actions of a medium that acts for a time; ``spare`` are materials that are handled otherwise."""
     rates = etch_rates(medium, step, ctx, materials_on(now) - spare - medium.dissolves, corner)

@@ -120,7 +120,9 @@ def _bought(flow: Flow, drawing: Drawing | None, line: Polyline | None) -> Wafer
     section = None
     if line is not None:
         layers = plan.cells[0].column.layers[1:]
-        section = Section.start(line, flow.body.material, [(layer.material, layer.film, layer.thickness) for layer in layers])
+        section = Section.start(
+            line, flow.body.material, [(layer.material, layer.film, layer.thickness) for layer in layers]
+        )
     chips = sorted({chip for step in flow.steps for chip in step.witness})
     return Wafer.start(plan, section, chips)
 
@@ -146,7 +148,7 @@ def _step(step: Step, ctx: Context, planned: Planned, before: Wafer) -> State:
 
 
 def _state(step: Step, ctx: Context, planned: Planned, actions: tuple[Action, ...], wafer: Wafer) -> State:
-        return State(
+    return State(
         step=step,
         settings=planned.settings,
         duration=planned.time + ctx.overhead(step),

@@ -49,7 +49,9 @@ class Written:
             **more,
         }
         chosen = tool or serving(self.lab, serves or (kind,))
-        return Step(number="", code="", kind=kind, title=title, name=self.name, line=self.line, tool=chosen, **fields)
+        return Step(
+            number="", code="", kind=kind, title=title, name=self.name, line=self.line, tool=chosen, **fields
+        )
 
     def only(self, *names: str) -> dict[str, Quantity]:
         """Those of the plan's own settings that belong to one elementary step."""
@@ -75,7 +77,11 @@ def numbered(index: int, steps: tuple[Step, ...]) -> tuple[Step, ...]:
 
 def _clean(w: Written) -> tuple[Step, ...]:
     medium = w.medium.name if w.medium else ""
-    return (w.step("clean", f"Clean in {medium}", "clean", tool=w.tool, medium=medium, asked=w.asked, hold=w.hold),)
+    return (
+        w.step(
+            "clean", f"Clean in {medium}", "clean", tool=w.tool, medium=medium, asked=w.asked, hold=w.hold
+        ),
+    )
 
 
 def _deposit(w: Written) -> tuple[Step, ...]:
@@ -104,7 +110,14 @@ def _pattern(w: Written) -> tuple[Step, ...]:
             w.step("flood expose", f"Flood-expose {w.target} resist", "expose", tool=w.tool, **of),
         ]
     steps += [
-        w.step("develop", f"Develop {w.target}", "develop", medium=developer.name, asked=w.only("develop time"), **of),
+        w.step(
+            "develop",
+            f"Develop {w.target}",
+            "develop",
+            medium=developer.name,
+            asked=w.only("develop time"),
+            **of,
+        ),
         w.step("inspect", f"Inspect {w.target} resist", "inspect", hold=w.hold or _look(w.target), **of),
     ]
     return tuple(steps)
@@ -137,7 +150,9 @@ def _strip(w: Written) -> tuple[Step, ...]:
                tool=w.tool, material=w.target, medium=w.medium.name, asked=w.asked, hold=w.hold)
     ]  # fmt: skip
     if not dry:
-        steps.append(w.step("rinse", "Rinse in water and dry", "strip", "clean", tool=w.tool, medium="water rinse"))
+        steps.append(
+            w.step("rinse", "Rinse in water and dry", "strip", "clean", tool=w.tool, medium="water rinse")
+        )
     return tuple(steps)
 
 
@@ -165,7 +180,11 @@ def _measure(w: Written) -> tuple[Step, ...]:
 
 
 def _probe(w: Written) -> tuple[Step, ...]:
-    return (w.step("probe", f"Probe {w.target}", "probe", tool=w.tool, material=w.target, asked=w.asked, hold=w.hold),)
+    return (
+        w.step(
+            "probe", f"Probe {w.target}", "probe", tool=w.tool, material=w.target, asked=w.asked, hold=w.hold
+        ),
+    )
 
 
 def _park(w: Written) -> tuple[Step, ...]:

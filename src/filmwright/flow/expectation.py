@@ -22,7 +22,11 @@ def read_expectation(node: Node | None, reading: Reading) -> Expectation | None:
     block = Block(reading, node, EXPECT, "expect")
     voltage = block.quantity("probe voltage")
     return Expectation(
-        devices=tuple(_devices(kind, block.found[kind], reading) for kind in ("transistors", "capacitors") if block.has(kind)),
+        devices=tuple(
+            _devices(kind, block.found[kind], reading)
+            for kind in ("transistors", "capacitors")
+            if block.has(kind)
+        ),
         keep=_keep(block, reading),
         present=_present(block, reading),
         apart=_pairs(block, "apart", reading),
@@ -43,12 +47,21 @@ def _keep(block: Block, reading: Reading) -> tuple[ExpectedFilm, ...]:
     if node is None:
         return ()
     if node.kind != "map":
-        reading.refuse("keep of expect", "films with a fraction", node.shown, "each film has its own limit", "write aluminium oxide: 95 %", node.line)
+        reading.refuse(
+            "keep of expect",
+            "films with a fraction",
+            node.shown,
+            "each film has its own limit",
+            "write aluminium oxide: 95 %",
+            node.line,
+        )
         return ()
     kept = []
     for entry in node:
         # The key is the name here, so its own place is the one to report.
-        name = reading.name(_material, Node("text", entry.line, entry.column, text=entry.key), "a film to keep")
+        name = reading.name(
+            _material, Node("text", entry.line, entry.column, text=entry.key), "a film to keep"
+        )
         fraction = quantity(reading, entry.value, "fraction", f"the part of {entry.key} that must be left")
         if fraction is not None and fraction.value > 1:
             reading.refuse(f"the part of {entry.key} that must be left", "at most 100 %", f'"{entry.value.text}"', "a film does not grow by being kept",
@@ -61,7 +74,9 @@ def _keep(block: Block, reading: Reading) -> tuple[ExpectedFilm, ...]:
 def _present(block: Block, reading: Reading) -> tuple[str, ...]:
     found = []
     for text in block.texts("present"):
-        name = reading.name(_material, Node("text", block.line("present"), 1, text=text), "a material that must be present")
+        name = reading.name(
+            _material, Node("text", block.line("present"), 1, text=text), "a material that must be present"
+        )
         if name:
             found.append(name)
     return tuple(found)
@@ -74,8 +89,14 @@ def _pairs(block: Block, key: str, reading: Reading) -> tuple[tuple[str, str], .
     pairs = []
     for item in node.items if node.kind == "list" else (node,):
         if item.kind != "list" or len(item.items) != 2 or any(end.kind != "text" for end in item.items):
-            reading.refuse(f"{key} of expect", "pairs of terminals", item.shown, "two ends are compared", "write [[G, S], [G, D]]", item.line)
+            reading.refuse(
+                f"{key} of expect",
+                "pairs of terminals",
+                item.shown,
+                "two ends are compared",
+                "write [[G, S], [G, D]]",
+                item.line,
+            )
             continue
         pairs.append((item.items[0].text, item.items[1].text))
     return tuple(pairs)
-

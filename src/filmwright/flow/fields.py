@@ -32,12 +32,21 @@ class Reading:
     def name(self, resolve: Callable[[str], str], node: Node, what: str) -> str:
         """A name resolved by the facts, or a problem with the nearest valid word."""
         if node.kind != "text" or not node.text:
-            self.refuse(what, "a name", node.shown, "it is looked up among the facts", "write one name", node.line)
+            self.refuse(
+                what, "a name", node.shown, "it is looked up among the facts", "write one name", node.line
+            )
             return ""
         try:
             return resolve(node.text)
         except UnknownName as trouble:
-            self.refuse(what, "a known name", f'"{node.text}"', "nothing is known about any other", trouble.hint, node.line)
+            self.refuse(
+                what,
+                "a known name",
+                f'"{node.text}"',
+                "nothing is known about any other",
+                trouble.hint,
+                node.line,
+            )
             return ""
 
 
@@ -84,7 +93,14 @@ class Block:
         if node is None:
             return default
         if node.kind != "text":
-            self.reading.refuse(self.what(key), "one text", node.shown, "one value is wanted", "write it on one line", node.line)
+            self.reading.refuse(
+                self.what(key),
+                "one text",
+                node.shown,
+                "one value is wanted",
+                "write it on one line",
+                node.line,
+            )
             return default
         return node.text
 
@@ -97,7 +113,14 @@ class Block:
             return (node.text,)
         if node.kind == "list" and all(item.kind == "text" for item in node.items):
             return tuple(item.text for item in node.items)
-        self.reading.refuse(self.what(key), "a list of texts", node.shown, "several names are wanted", "write [one, another]", node.line)
+        self.reading.refuse(
+            self.what(key),
+            "a list of texts",
+            node.shown,
+            "several names are wanted",
+            "write [one, another]",
+            node.line,
+        )
         return ()
 
     def flag(self, key: str, default: bool) -> bool:
@@ -106,7 +129,14 @@ class Block:
         if not text:
             return default
         if text.lower() not in _YES:
-            self.reading.refuse(self.what(key), "yes or no", f'"{text}"', "it is one or the other", "write yes or no", self.line(key))
+            self.reading.refuse(
+                self.what(key),
+                "yes or no",
+                f'"{text}"',
+                "it is one or the other",
+                "write yes or no",
+                self.line(key),
+            )
             return default
         return _YES[text.lower()]
 
@@ -116,7 +146,14 @@ class Block:
         if not text:
             return 0
         if not text.isdigit():
-            self.reading.refuse(self.what(key), "a whole number", f'"{text}"', "things are counted", "write it in digits", self.line(key))
+            self.reading.refuse(
+                self.what(key),
+                "a whole number",
+                f'"{text}"',
+                "things are counted",
+                "write it in digits",
+                self.line(key),
+            )
             return 0
         return int(text)
 
@@ -141,10 +178,19 @@ class Block:
         return quantity(self.reading, node, rule.dimension, self.what(key), signed=rule.signed)
 
 
-def quantity(reading: Reading, node: Node, dimension: str, what: str, *, signed: bool = False) -> Quantity | None:
+def quantity(
+    reading: Reading, node: Node, dimension: str, what: str, *, signed: bool = False
+) -> Quantity | None:
     """Read one quantity at its line; keep a problem or an assumption."""
     if node.kind != "text":
-        reading.refuse(what, f"a {dimension}", node.shown, "one value is wanted", "write a number with its unit", node.line)
+        reading.refuse(
+            what,
+            f"a {dimension}",
+            node.shown,
+            "one value is wanted",
+            "write a number with its unit",
+            node.line,
+        )
         return None
     try:
         found = read(node.text, dimension, what)
@@ -154,6 +200,13 @@ def quantity(reading: Reading, node: Node, dimension: str, what: str, *, signed:
     if found.reading:
         reading.readings.append(f"line {node.line}: {found.reading} in {what} ({node.text})")
     if found.value <= 0 and not signed:
-        reading.refuse(what, "more than zero", f'"{node.text}"', "nothing happens otherwise", "write a positive value", node.line)
+        reading.refuse(
+            what,
+            "more than zero",
+            f'"{node.text}"',
+            "nothing happens otherwise",
+            "write a positive value",
+            node.line,
+        )
         return None
     return found

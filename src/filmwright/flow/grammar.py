@@ -134,8 +134,16 @@ STEPS: dict[str, dict[str, Key]] = {
         "pressure": _PRESSURE,
         "power": _POWER,
     },
-    "strip": {"in": Key("text", "what dissolves or ashes it", required=True), "time": _TIME, "temperature": _HEAT},
-    "lift off": {"in": Key("text", "what dissolves the resist", required=True), "time": _TIME, "temperature": _HEAT},
+    "strip": {
+        "in": Key("text", "what dissolves or ashes it", required=True),
+        "time": _TIME,
+        "temperature": _HEAT,
+    },
+    "lift off": {
+        "in": Key("text", "what dissolves the resist", required=True),
+        "time": _TIME,
+        "temperature": _HEAT,
+    },
     "anneal": {
         "temperature": _quantity("temperature", "temperature of the wafer", required=True),
         "time": _quantity("time", "time at temperature", required=True),
@@ -144,7 +152,10 @@ STEPS: dict[str, dict[str, Key]] = {
         "of": Key("text", "the film or level that is measured"),
         "tolerance": _quantity("fraction", "accepted deviation from the plan"),
     },
-    "probe": {"gate": _quantity("voltage", "highest gate voltage"), "drain": _quantity("voltage", "highest drain voltage")},
+    "probe": {
+        "gate": _quantity("voltage", "highest gate voltage"),
+        "drain": _quantity("voltage", "highest drain voltage"),
+    },
     "park": {"longest": _quantity("time", "how long the wafer may wait there")},
 }
 """The written steps: the first key of a step names what is done, its value the object."""

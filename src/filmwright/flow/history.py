@@ -29,7 +29,9 @@ class Done:
     """
 
     step: str
-    what: Literal["start", "finish", "set", "seen", "measured", "skip", "repeat", "extra", "rework", "note", "hold"]
+    what: Literal[
+        "start", "finish", "set", "seen", "measured", "skip", "repeat", "extra", "rework", "note", "hold"
+    ]
     name: str = ""
     value: float | None = None
     happened: str = ""
@@ -101,14 +103,20 @@ def _brought_home(steps: list[Step]) -> tuple[Step, ...]:
             _give(home, place, "deposit", "material", step.material, more)
         drawn = step.done.get("drawn width", found.get("drawn width"))
         if "line width" in found and drawn is not None:
-            more = {"print bias": (found["line width"] - drawn) / 2, "line width": found["line width"], "drawn width": drawn}
+            more = {
+                "print bias": (found["line width"] - drawn) / 2,
+                "line width": found["line width"],
+                "drawn width": drawn,
+            }
             if "line width" + SPREAD in found:
                 more["line width" + SPREAD] = found["line width" + SPREAD]
             _give(home, place, "develop", "mask", step.mask or step.material, more)
     return tuple(home)
 
 
-def _give(home: list[Step], before: int, kind: str, field_name: str, wanted: str, more: Mapping[str, float]) -> None:
+def _give(
+    home: list[Step], before: int, kind: str, field_name: str, wanted: str, more: Mapping[str, float]
+) -> None:
     for place in range(before, -1, -1):
         step = home[place]
         if step.kind == kind and getattr(step, field_name) == wanted:
@@ -129,4 +137,6 @@ def _tell(story: _Story, entry: Done) -> None:
 
 def _lived(step: Step, story: _Story) -> Step:
     done: Mapping[str, float] = dict(story.done)
-    return replace(step, done=done, measured=dict(story.measured), started=story.started, finished=story.finished)
+    return replace(
+        step, done=done, measured=dict(story.measured), started=story.started, finished=story.finished
+    )

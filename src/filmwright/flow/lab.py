@@ -28,7 +28,9 @@ def lab_from_text(text: str, file: str) -> Lab:
         for node in _listed(block, "calibrations", reading)
         if (found := _calibration(node, reading, tools, invented)) is not None
     )
-    waits = tuple(found for node in _listed(block, "waits", reading) if (found := _wait(node, reading)) is not None)
+    waits = tuple(
+        found for node in _listed(block, "waits", reading) if (found := _wait(node, reading)) is not None
+    )
     lab = Lab(
         name=block.text("lab"),
         file=file,
@@ -47,7 +49,9 @@ def _listed(block: Block, key: str, reading: Reading) -> tuple[Node, ...]:
     if node is None:
         return ()
     if node.kind != "list":
-        reading.refuse(f"the {key}", "a list", node.shown, "each is one entry", "begin each with a dash", node.line)
+        reading.refuse(
+            f"the {key}", "a list", node.shown, "each is one entry", "begin each with a dash", node.line
+        )
         return ()
     return node.items
 
@@ -76,11 +80,25 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
     kinds = [name for name in CALIBRATED if block.has(name)]
     if len(kinds) != 1:
         got = " and ".join(kinds) or "none"
-        reading.refuse("a calibration", "exactly one of " + ", ".join(CALIBRATED), got, "one entry is one measurement", "write one of them", node.line)
+        reading.refuse(
+            "a calibration",
+            "exactly one of " + ", ".join(CALIBRATED),
+            got,
+            "one entry is one measurement",
+            "write one of them",
+            node.line,
+        )
         return None
     found, speed, tool = block.quantity(kinds[0]), block.quantity("speed"), block.text("tool")
     if tool and tools and tool not in tools:
-        reading.refuse("the tool of a calibration", "one of the tools", f'"{tool}"', "a rate belongs to a tool", "use one of: " + ", ".join(sorted(tools)), block.line("tool"))
+        reading.refuse(
+            "the tool of a calibration",
+            "one of the tools",
+            f'"{tool}"',
+            "a rate belongs to a tool",
+            "use one of: " + ", ".join(sorted(tools)),
+            block.line("tool"),
+        )
     if found is not None and found.spread is None:
         reading.refuse(f"the {kinds[0]}", "given with ± one standard deviation", f'"{block.text(kinds[0])}"', "a number without a spread cannot be weighed against another",
                        f'write it like "{block.text(kinds[0])} ± 5 %"', block.line(kinds[0]))  # fmt: skip
@@ -111,7 +129,11 @@ def _resolved(block: Block, key: str, reading: Reading) -> str:
     if node is None:
         return ""
     facts = book()
-    resolve = (lambda name: facts.material(name).name) if key == "material" else (lambda name: facts.medium(name).name)
+    resolve = (
+        (lambda name: facts.material(name).name)
+        if key == "material"
+        else (lambda name: facts.medium(name).name)
+    )
     return reading.name(resolve, node, f"the {key} of a calibration")
 
 
@@ -122,7 +144,14 @@ def _limits(node: Node | None, reading: Reading) -> dict[str, float]:
     known = limits()
     for entry in node if node.kind == "map" else ():
         if entry.key not in known:
-            reading.refuse(f'the limit "{entry.key}"', "a limit of the review", f'"{entry.key}"', "it would change nothing", nearest(entry.key, known), entry.line)
+            reading.refuse(
+                f'the limit "{entry.key}"',
+                "a limit of the review",
+                f'"{entry.key}"',
+                "it would change nothing",
+                nearest(entry.key, known),
+                entry.line,
+            )
             continue
         found = quantity(reading, entry.value, known[entry.key].dimension, f"the limit {entry.key}")
         if found is not None:
@@ -135,4 +164,6 @@ def _wait(node: Node, reading: Reading) -> Wait | None:
     longest = block.quantity("longest")
     if longest is None:
         return None
-    return Wait(after=block.text("after"), before=block.text("before"), longest=longest.value, why=block.text("why"))
+    return Wait(
+        after=block.text("after"), before=block.text("before"), longest=longest.value, why=block.text("why")
+    )

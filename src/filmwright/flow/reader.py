@@ -79,10 +79,19 @@ def _body(plan: Block, reading: Reading) -> Body:
         film = Block(reading, item, FILM, "a film of the wafer")
         material_node, depth = film.found.get("material"), film.quantity("thickness")
         if material_node is not None and depth is not None:
-            name = reading.name(lambda word: book().material(word).name, material_node, "the material of a film")
+            name = reading.name(
+                lambda word: book().material(word).name, material_node, "the material of a film"
+            )
             films.append(StartFilm(material=name, thickness=depth.value))
     if films_node is not None and films_node.kind != "list":
-        reading.refuse("the films of the wafer", "a list", films_node.shown, "films lie in order", "write - {material: …, thickness: …}", films_node.line)
+        reading.refuse(
+            "the films of the wafer",
+            "a list",
+            films_node.shown,
+            "films lie in order",
+            "write - {material: …, thickness: …}",
+            films_node.line,
+        )
     return Body(
         material=material,
         diameter=size,
@@ -98,7 +107,14 @@ def _masks(plan: Block, reading: Reading) -> tuple[str, dict[str, MaskLevel]]:
         return "", {}
     drawing, levels = "", {}
     if node.kind != "map":
-        reading.refuse("the masks", "a block of levels", node.shown, "each level has a name", "write gate: {layer: 1/0, drawn: opaque}", node.line)
+        reading.refuse(
+            "the masks",
+            "a block of levels",
+            node.shown,
+            "each level has a name",
+            "write gate: {layer: 1/0, drawn: opaque}",
+            node.line,
+        )
         return "", {}
     for entry in node:
         if entry.key == "drawing":
@@ -108,7 +124,14 @@ def _masks(plan: Block, reading: Reading) -> tuple[str, dict[str, MaskLevel]]:
         if level is not None:
             levels[entry.key] = level
     if not drawing:
-        reading.refuse("the drawing of the masks", "a file name", "nothing", "the levels are read from it", 'add "drawing: name.oas"', node.line)
+        reading.refuse(
+            "the drawing of the masks",
+            "a file name",
+            "nothing",
+            "the levels are read from it",
+            'add "drawing: name.oas"',
+            node.line,
+        )
     return drawing, levels
 
 
@@ -118,7 +141,14 @@ def _level(name: str, node: Node, reading: Reading) -> MaskLevel | None:
     pieces = layer.split("/") if layer else []
     numbers = [int(piece) for piece in pieces if piece.strip().isdigit()]
     if layer and (len(numbers) != len(pieces) or len(pieces) not in (1, 2)):
-        reading.refuse(f'the layer of the mask "{name}"', "layer/datatype", f'"{layer}"', "a level is found by its numbers", "write it like 1/0", block.line("layer"))
+        reading.refuse(
+            f'the layer of the mask "{name}"',
+            "layer/datatype",
+            f'"{layer}"',
+            "a level is found by its numbers",
+            "write it like 1/0",
+            block.line("layer"),
+        )
         return None
     if drawn and drawn not in {"opaque", "clear"}:
         reading.refuse(f'drawn of the mask "{name}"', "opaque or clear", f'"{drawn}"', "a wrong tone inverts the pattern",
@@ -127,7 +157,13 @@ def _level(name: str, node: Node, reading: Reading) -> MaskLevel | None:
     if not numbers or not drawn:
         return None
     tone = "opaque" if drawn == "opaque" else "clear"
-    return MaskLevel(name=name, layer=numbers[0], datatype=numbers[1] if len(numbers) == 2 else 0, drawn=tone, line=node.line)  # type: ignore[arg-type]
+    return MaskLevel(
+        name=name,
+        layer=numbers[0],
+        datatype=numbers[1] if len(numbers) == 2 else 0,
+        drawn=tone,
+        line=node.line,
+    )  # type: ignore[arg-type]
 
 
 def _cuts(plan: Block, reading: Reading) -> dict[str, CutAsked]:
@@ -135,7 +171,14 @@ def _cuts(plan: Block, reading: Reading) -> dict[str, CutAsked]:
     if node is None:
         return {}
     if node.kind != "map":
-        reading.refuse("the cuts", "a block of named cuts", node.shown, "each cut has a name", "write channel: {through: T01}", node.line)
+        reading.refuse(
+            "the cuts",
+            "a block of named cuts",
+            node.shown,
+            "each cut has a name",
+            "write channel: {through: T01}",
+            node.line,
+        )
         return {}
     cuts = {}
     for entry in node:
@@ -143,12 +186,28 @@ def _cuts(plan: Block, reading: Reading) -> dict[str, CutAsked]:
         ends = tuple(point for key in ("from", "to") if (point := _point(block, key, reading)) is not None)
         through = block.text("through")
         if not through and len(ends) != 2:
-            reading.refuse(f'the cut "{entry.key}"', "from and to, or through", "neither", "it cannot be placed", "write {through: T01} or {from: [x, y], to: [x, y]}", entry.line)
+            reading.refuse(
+                f'the cut "{entry.key}"',
+                "from and to, or through",
+                "neither",
+                "it cannot be placed",
+                "write {through: T01} or {from: [x, y], to: [x, y]}",
+                entry.line,
+            )
             continue
         if len(ends) == 2 and ends[0] == ends[1]:
-            reading.refuse(f'the cut "{entry.key}"', "between two different points", "one point", "it has no length", "move one of its ends", entry.line)
+            reading.refuse(
+                f'the cut "{entry.key}"',
+                "between two different points",
+                "one point",
+                "it has no length",
+                "move one of its ends",
+                entry.line,
+            )
             continue
-        cuts[entry.key] = CutAsked(name=entry.key, points=() if through else ends, through=through, line=entry.line)
+        cuts[entry.key] = CutAsked(
+            name=entry.key, points=() if through else ends, through=through, line=entry.line
+        )
     return cuts
 
 
@@ -157,7 +216,14 @@ def _point(block: Block, key: str, reading: Reading) -> tuple[float, float] | No
     if node is None:
         return None
     if node.kind != "list" or len(node.items) != 2:
-        reading.refuse(block.what(key), "two lengths", node.shown, "a point has x and y", "write [100 um, 200 um]", node.line)
+        reading.refuse(
+            block.what(key),
+            "two lengths",
+            node.shown,
+            "a point has x and y",
+            "write [100 um, 200 um]",
+            node.line,
+        )
         return None
     values = [quantity(reading, item, "length", block.what(key), signed=True) for item in node.items]
     if values[0] is None or values[1] is None:

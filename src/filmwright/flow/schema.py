@@ -22,7 +22,11 @@ _TYPES: dict[str, dict[str, Any]] = {
 def _property(key: Key) -> dict[str, Any]:
     if key.takes == "quantity":
         example = DIMENSIONS[key.dimension].example
-        return {"type": ["string", "number"], "description": f"{key.means} ({key.dimension})", "examples": [example]}
+        return {
+            "type": ["string", "number"],
+            "description": f"{key.means} ({key.dimension})",
+            "examples": [example],
+        }
     return {**_TYPES[key.takes], "description": key.means}
 
 
@@ -38,7 +42,8 @@ def _block(keys: Mapping[str, Key]) -> dict[str, Any]:
 def plan_schema() -> dict[str, Any]:
     """The schema as plain data (JSON Schema, draft 2020-12)."""
     steps = [
-        _block({verb: Key("text", OBJECT[verb], required=True), **keys, **COMMON}) for verb, keys in STEPS.items()
+        _block({verb: Key("text", OBJECT[verb], required=True), **keys, **COMMON})
+        for verb, keys in STEPS.items()
     ]
     plan = _block(PLAN)
     wafer = _block(WAFER)

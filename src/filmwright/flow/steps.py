@@ -24,12 +24,16 @@ class Around:
     lab: Lab
 
 
-def read_steps(node: Node | None, reading: Reading, masks: Mapping[str, MaskLevel], lab: Lab) -> tuple[Step, ...]:
+def read_steps(
+    node: Node | None, reading: Reading, masks: Mapping[str, MaskLevel], lab: Lab
+) -> tuple[Step, ...]:
     """All elementary steps of a plan, in order."""
     if node is None:
         return ()
     if node.kind != "list":
-        reading.refuse("the steps", "a list", node.shown, "they are done in order", "write - clean: solvent", node.line)
+        reading.refuse(
+            "the steps", "a list", node.shown, "they are done in order", "write - clean: solvent", node.line
+        )
         return ()
     around = Around(masks=masks, lab=lab)
     names: dict[str, int] = {}
@@ -61,7 +65,14 @@ def _named(written: Written, names: dict[str, int], reading: Reading) -> Written
 def _written(node: Node, reading: Reading, around: Around) -> Written | None:
     if node.kind != "map":
         remedy = nearest(node.text, STEPS) if node.kind == "text" else "write - clean: solvent"
-        reading.refuse("a step", 'a key with an object, such as "clean: solvent"', node.shown, "a step says what is done to what", remedy, node.line)
+        reading.refuse(
+            "a step",
+            'a key with an object, such as "clean: solvent"',
+            node.shown,
+            "a step says what is done to what",
+            remedy,
+            node.line,
+        )
         return None
     verbs = [entry for entry in node if entry.key in STEPS]
     if not verbs:
@@ -91,7 +102,14 @@ class _Resolver:
         block, verb = self.block, self.verb
         target_node = block.found[verb]
         if target_node.kind != "text" or not target_node.text:
-            self.reading.refuse(f"{OBJECT[verb]} of the step \"{verb}\"", "one name", target_node.shown, "the step acts on it", f"write {verb}: name", target_node.line)
+            self.reading.refuse(
+                f'{OBJECT[verb]} of the step "{verb}"',
+                "one name",
+                target_node.shown,
+                "the step acts on it",
+                f"write {verb}: name",
+                target_node.line,
+            )
             return None
         method = self._method()
         medium = self._medium(target_node)
@@ -107,7 +125,11 @@ class _Resolver:
             developer=self._developer(resist),
             tool=self._tool(),
             recipe=block.text("recipe"),
-            asked={key: found for key, rule in STEPS[verb].items() if rule.takes == "quantity" and (found := block.quantity(key))},
+            asked={
+                key: found
+                for key, rule in STEPS[verb].items()
+                if rule.takes == "quantity" and (found := block.quantity(key))
+            },
             end=self._end(),
             prime=block.flag("prime", True),
             of=self._of(),
@@ -121,15 +143,28 @@ class _Resolver:
 
     def _target(self, node: Node) -> str:
         if self.verb in {"deposit", "etch"}:
-            return self.reading.name(lambda name: book().material(name).name, node, f"the material of the step \"{self.verb}\"")
+            return self.reading.name(
+                lambda name: book().material(name).name, node, f'the material of the step "{self.verb}"'
+            )
         if self.verb == "pattern" and node.text not in self.around.masks:
             hint = nearest(node.text, self.around.masks) if self.around.masks else 'add it under "masks:"'
-            self.reading.refuse("the mask level of the step", "one of the masks", f'"{node.text}"', "its shapes are printed", hint, node.line)
+            self.reading.refuse(
+                "the mask level of the step",
+                "one of the masks",
+                f'"{node.text}"',
+                "its shapes are printed",
+                hint,
+                node.line,
+            )
         return node.text
 
     def _method(self) -> str:
         node = self.block.found.get("method")
-        return "" if node is None else self.reading.name(lambda name: book().method(name).name, node, self.block.what("method"))
+        return (
+            ""
+            if node is None
+            else self.reading.name(lambda name: book().method(name).name, node, self.block.what("method"))
+        )
 
     def _resist(self) -> Resist | None:
         node = self.block.found.get("resist")
@@ -140,10 +175,20 @@ class _Resolver:
 
     def _medium(self, target: Node) -> Medium | None:
         if self.verb == "clean":
-            return self._named_medium(target, {"clean", "solvent", "plasma", "stripper", "wet etch", "rinse"}, "the bath of the clean")
+            return self._named_medium(
+                target,
+                {"clean", "solvent", "plasma", "stripper", "wet etch", "rinse"},
+                "the bath of the clean",
+            )
         if self.verb in {"strip", "lift off"}:
             node = self.block.found.get("in")
-            return None if node is None else self._named_medium(node, {"solvent", "stripper", "plasma", "clean"}, self.block.what("in"))
+            return (
+                None
+                if node is None
+                else self._named_medium(
+                    node, {"solvent", "stripper", "plasma", "clean"}, self.block.what("in")
+                )
+            )
         if self.verb != "etch":
             return None
         wet, dry = self.block.found.get("in"), self.block.found.get("with")
@@ -196,7 +241,9 @@ class _Resolver:
             if match[1] is None:
                 return End(rule="end point", extra=0.0, text=text)
             try:
-                return End(rule="end point", extra=read(match[1], "fraction", "the over-etch").value, text=text)
+                return End(
+                    rule="end point", extra=read(match[1], "fraction", "the over-etch").value, text=text
+                )
             except UnitProblem as trouble:
                 self.reading.problems.add(trouble.problem.at(self.reading.file, self.block.line("until")))
                 return None

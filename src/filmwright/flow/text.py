@@ -63,7 +63,9 @@ def read_text(path: Path, what: str) -> str:
     if not path.is_file():
         got = "a folder" if path.is_dir() else "no file"
         remedy = 'check the name, or start one with "filmwright new"'
-        raise BadInput(Problem(what=what, expected="a readable file", got=got, why=why, remedy=remedy, file=str(path)))
+        raise BadInput(
+            Problem(what=what, expected="a readable file", got=got, why=why, remedy=remedy, file=str(path))
+        )
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except OSError as trouble:
@@ -81,7 +83,15 @@ def read_text(path: Path, what: str) -> str:
     if not text.strip():
         remedy = 'write it, or start one with "filmwright new"'
         raise BadInput(
-            Problem(what=what, expected="not empty", got="an empty file", why=why, remedy=remedy, file=str(path), line=1)
+            Problem(
+                what=what,
+                expected="not empty",
+                got="an empty file",
+                why=why,
+                remedy=remedy,
+                file=str(path),
+                line=1,
+            )
         )
     return text
 

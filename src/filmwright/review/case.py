@@ -90,7 +90,11 @@ class Case:
 
     @cached_property
     def _put_down(self) -> dict[str, tuple[float, float]]:
-        found = {layer.film: (layer.thickness, 0.0) for cell in self.trace.start.plan.cells for layer in cell.column.layers}
+        found = {
+            layer.film: (layer.thickness, 0.0)
+            for cell in self.trace.start.plan.cells
+            for layer in cell.column.layers
+        }
         for state in self.trace.states:
             for action in state.actions:
                 if isinstance(action, Grow | Coat):
@@ -150,7 +154,15 @@ def exposed(plan: Plan) -> dict[str, Layer]:
 
 
 def finding(  # noqa: PLR0913 - the fields of a finding
-    state: State | None, severity: Severity, what: str, expected: str, got: str, why: str, remedy: str, source: str, line: int | None = None
+    state: State | None,
+    severity: Severity,
+    what: str,
+    expected: str,
+    got: str,
+    why: str,
+    remedy: str,
+    source: str,
+    line: int | None = None,
 ) -> Finding:
     """A finding at a step; the rule's name is filled in by the review."""
     step = state.step if state else None

@@ -50,6 +50,7 @@ def _table() -> dict[str, Dimension]:
         Dimension("resistivity", "ohm*m", ("µΩ·cm", "Ω·cm"), "42 µΩ·cm"),
         Dimension("resistance", "ohm", ("Ω", "kΩ", "MΩ"), "250 Ω"),
         Dimension("width-normalised resistance", "ohm*m", ("Ω·cm",), "20 Ω·cm"),
+        Dimension("current per width", "A/m", ("pA/µm", "nA/µm", "µA/µm"), "1 nA/µm"),
         Dimension("areal capacitance", "F/m^2", ("nF/cm²",), "62 nF/cm²"),
         Dimension("capacitance", "F", ("fF", "pF", "nF"), "12 pF"),
         Dimension("mobility", "m^2/V/s", ("cm²/(V·s)",), "10 cm²/(V·s)"),

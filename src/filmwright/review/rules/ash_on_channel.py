@@ -24,4 +24,10 @@ def check(case: Case) -> Iterator[Finding]:
                           "common practice")  # fmt: skip
 
 
-RULE = Rule(name="ash on channel or contact", loses="contact resistance, threshold", quantity="uncovered molybdenum or semiconductor × oxygen plasma", source="common practice", check=check)
+RULE = Rule(
+    name="ash on channel or contact",
+    loses="contact resistance, threshold",
+    quantity="uncovered molybdenum or semiconductor × oxygen plasma",
+    source="common practice",
+    check=check,
+)

@@ -10,11 +10,21 @@ from filmwright.review.finding import Finding
 
 def check(case: Case) -> Iterator[Finding]:
     """Probe steps on oxide semiconductors; a reminder that folds into the sheet."""
-    channel = any(case.kind(layer.material) == "semiconductor" for cell in case.trace.final.plan.cells for layer in cell.column.layers)
+    channel = any(
+        case.kind(layer.material) == "semiconductor"
+        for cell in case.trace.final.plan.cells
+        for layer in cell.column.layers
+    )
     for state in case.trace.states:
         if state.step.kind == "probe" and channel:
             yield finding(state, "note", f"the light before {step_named(state)}", "off, with a dark wait that is written down", "not said in the plan",
                           "photoconductivity stays for hours and shifts the threshold", "log the dark wait with the sweep", "persistent photoconductivity of oxide semiconductors (common practice)")  # fmt: skip
 
 
-RULE = Rule(name="dark wait", loses="a comparable threshold", quantity="probe step on an oxide semiconductor", source="common practice", check=check)
+RULE = Rule(
+    name="dark wait",
+    loses="a comparable threshold",
+    quantity="probe step on an oxide semiconductor",
+    source="common practice",
+    check=check,
+)

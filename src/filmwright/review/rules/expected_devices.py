@@ -21,7 +21,9 @@ def check(case: Case) -> Iterator[Finding]:
         if len(fitting) == wanted.count:
             continue
         severity = "stop" if len(fitting) < wanted.count else "warn"
-        got = f"{len(fitting)}" + (f" ({len(found)} without regard to terminals)" if len(found) != len(fitting) else "")
+        got = f"{len(fitting)}" + (
+            f" ({len(found)} without regard to terminals)" if len(found) != len(fitting) else ""
+        )
         terms = ", ".join(f"{role} {label}" for role, label in wanted.terminals.items())
         yield finding(
             case.trace.states[-1] if case.trace.states else None, severity, f"the {wanted.kind} on the finished wafer",
@@ -31,4 +33,10 @@ def check(case: Case) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-RULE = Rule(name="expected devices", loses="the run", quantity="devices read off the wafer − devices expected", source="the plan's expect block", check=check)
+RULE = Rule(
+    name="expected devices",
+    loses="the run",
+    quantity="devices read off the wafer − devices expected",
+    source="the plan's expect block",
+    check=check,
+)

@@ -18,11 +18,20 @@ def check(case: Case) -> Iterator[Finding]:
     for device in devices:
         if device.width is None or device.length is None:
             continue
-        by_width.setdefault(round(convert(device.width, "um")), set()).add(round(convert(device.length, "um")))
+        by_width.setdefault(round(convert(device.width, "um")), set()).add(
+            round(convert(device.length, "um"))
+        )
     most = max((len(lengths) for lengths in by_width.values()), default=0)
     if most < case.limit("channel lengths"):
         yield finding(case.trace.states[-1], "note", "channel lengths at one width", f"at least {case.limit_text('channel lengths')}", str(most),
                       "with fewer, contact resistance and channel cannot be told apart and the mobility is only apparent", "draw a transfer-length set", case.limit_source("channel lengths"))  # fmt: skip
 
 
-RULE = Rule(name="few channel lengths", loses="the mobility", quantity="different L at one W", limits=("channel lengths",), source="at least four lengths (common practice)", check=check)
+RULE = Rule(
+    name="few channel lengths",
+    loses="the mobility",
+    quantity="different L at one W",
+    limits=("channel lengths",),
+    source="at least four lengths (common practice)",
+    check=check,
+)

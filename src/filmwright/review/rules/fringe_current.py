@@ -17,4 +17,10 @@ def check(case: Case) -> Iterator[Finding]:
                       "current flows around the contacts and the mobility comes out too high", "narrow the island, or correct the width", "read off the emulated wafer")  # fmt: skip
 
 
-RULE = Rule(name="fringe current", loses="the mobility", quantity="width of the semiconductor − width of the contacts", source="common practice", check=check)
+RULE = Rule(
+    name="fringe current",
+    loses="the mobility",
+    quantity="width of the semiconductor − width of the contacts",
+    source="common practice",
+    check=check,
+)

@@ -13,7 +13,13 @@ def probe_voltage(case: Case) -> float | None:
     """The highest voltage across the insulator [V]: expected, else the highest that a probe step asks for."""
     if case.flow.expect and case.flow.expect.probe_voltage is not None:
         return case.flow.expect.probe_voltage
-    asked = [step.asked[key].value for step in case.flow.steps if step.kind == "probe" for key in ("gate", "drain") if key in step.asked]
+    asked = [
+        step.asked[key].value
+        for step in case.flow.steps
+        if step.kind == "probe"
+        for key in ("gate", "drain")
+        if key in step.asked
+    ]
     return max(asked, default=None)
 
 
@@ -38,7 +44,9 @@ def check(case: Case) -> Iterator[Finding]:
 
 def _thinnest(case: Case) -> tuple[float, str] | None:
     """Thinnest gate insulator [m] and where: on the section over the gate edge, else in the columns of the devices."""
-    stacks = [device.dielectric for device in (*case.trace.devices.transistors, *case.trace.devices.capacitors)]
+    stacks = [
+        device.dielectric for device in (*case.trace.devices.transistors, *case.trace.devices.capacitors)
+    ]
     flat = min((sum(thickness for _, thickness in stack) for stack in stacks if stack), default=None)
     if flat is None:
         return None
@@ -47,9 +55,17 @@ def _thinnest(case: Case) -> tuple[float, str] | None:
     if section is None or len(single) != 1:
         return flat, "over flat ground"
     material = single.pop()
-    conductors = frozenset(name for name, facts in case.facts.materials.items() if facts.kind == "conductor")
-    films = {layer.film for cell in case.trace.final.plan.cells for layer in cell.column.layers if layer.material == material}
-    edges = [found.thickness for film in films if (found := section.thinnest(film, below=conductors)) is not None]
+    films = {
+        layer.film
+        for cell in case.trace.final.plan.cells
+        for layer in cell.column.layers
+        if layer.material == material
+    }
+    edges = [
+        found.thickness
+        for film in films
+        if (found := section.thinnest(film)) is not None and found.thickness > 0
+    ]
     worst = min((*edges, flat))
     return (worst, "at its thinnest place on the cut") if worst < flat else (flat, "over flat ground")
 

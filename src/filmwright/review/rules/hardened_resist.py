@@ -23,4 +23,10 @@ def check(case: Case) -> Iterator[Finding]:
                           "plasma-hardened resist is not taken by the ordinary strip (common practice)")  # fmt: skip
 
 
-RULE = Rule(name="hardened resist", loses="a clean surface under the next film", quantity="plasma etch between coat and solvent strip", source="common practice", check=check)
+RULE = Rule(
+    name="hardened resist",
+    loses="a clean surface under the next film",
+    quantity="plasma etch between coat and solvent strip",
+    source="common practice",
+    check=check,
+)

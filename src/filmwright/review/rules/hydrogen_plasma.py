@@ -14,7 +14,10 @@ _PLASMAS = {"fluorine", "argon", "hydrogen-bearing plasma"}
 def _families(case: Case, state: State) -> frozenset[str]:
     if state.step.kind == "deposit":
         return case.facts.method(state.step.method).families
-    if state.step.kind in {"etch", "strip", "clean"} and case.facts.medium(state.step.medium).kind == "plasma":
+    if (
+        state.step.kind in {"etch", "strip", "clean"}
+        and case.facts.medium(state.step.medium).kind == "plasma"
+    ):
         return case.facts.medium(state.step.medium).families
     return frozenset()
 
@@ -37,4 +40,10 @@ def check(case: Case) -> Iterator[Finding]:
                       "hydrogen acts as a donor in oxide semiconductors (published widely, from memory)")  # fmt: skip
 
 
-RULE = Rule(name="plasma on bare channel", loses="the off state", quantity="uncovered oxide semiconductor × plasma family", source="common practice", check=check)
+RULE = Rule(
+    name="plasma on bare channel",
+    loses="the off state",
+    quantity="uncovered oxide semiconductor × plasma family",
+    source="common practice",
+    check=check,
+)

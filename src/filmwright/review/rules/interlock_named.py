@@ -16,7 +16,11 @@ def check(case: Case) -> Iterator[Finding]:
     seen: set[str] = set()
     for state in case.trace.states:
         tool = case.lab.tools.get(state.step.tool)
-        if not _gas(case, state) or state.step.tool in seen or (tool is not None and "interlock" in tool.note.lower()):
+        if (
+            not _gas(case, state)
+            or state.step.tool in seen
+            or (tool is not None and "interlock" in tool.note.lower())
+        ):
             continue
         seen.add(state.step.tool)
         yield finding(state, "note", f"interlock and alarm of {step_named(state)}", state.safety.interlock or "named", "not named in the lab file", "its gas is toxic, corrosive or burns in air",
@@ -31,4 +35,10 @@ def _gas(case: Case, state: State) -> bool:
     return bool(set(case.facts.medium(state.step.medium).gases) - _HARMLESS)
 
 
-RULE = Rule(name="interlock not named", loses="people", quantity="toxic, corrosive or self-igniting gas without a named interlock", source="hazard entries", check=check)
+RULE = Rule(
+    name="interlock not named",
+    loses="people",
+    quantity="toxic, corrosive or self-igniting gas without a named interlock",
+    source="hazard entries",
+    check=check,
+)

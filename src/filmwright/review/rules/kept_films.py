@@ -49,4 +49,10 @@ def _worst(case: Case, plan: Plan, material: str, corner: str) -> tuple[float, f
     return min(left) if left else None
 
 
-RULE = Rule(name="film must survive", loses="insulator or channel", quantity="thinnest place over thickness as put down, per corner", source="the plan's expect block", check=check)
+RULE = Rule(
+    name="film must survive",
+    loses="insulator or channel",
+    quantity="thinnest place over thickness as put down, per corner",
+    source="the plan's expect block",
+    check=check,
+)

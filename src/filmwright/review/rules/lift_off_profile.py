@@ -15,7 +15,11 @@ def check(case: Case) -> Iterator[Finding]:
         if state.step.kind != "lift off":
             continue
         coat = next((s for s in reversed(case.trace.states[:place]) if s.step.kind == "coat"), None)
-        films = [s for s in case.trace.states[:place] if s.step.kind == "deposit" and coat is not None and case.places[id(s)] > case.places[id(coat)]]
+        films = [
+            s
+            for s in case.trace.states[:place]
+            if s.step.kind == "deposit" and coat is not None and case.places[id(s)] > case.places[id(coat)]
+        ]
         if coat is None or not films:
             yield finding(state, "stop", f"the wafer before {step_named(state)}", "resist with a film on it", "no film on resist",
                           "there is nothing to lift", "move the lift-off behind its lithography and its deposition", "read off the emulated wafer")  # fmt: skip

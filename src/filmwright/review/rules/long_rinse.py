@@ -23,4 +23,10 @@ def check(case: Case) -> Iterator[Finding]:
                           "rinse short and blow dry at once", "common practice")  # fmt: skip
 
 
-RULE = Rule(name="long rinse", loses="metal and zinc oxide at the edges", quantity="rinse time with molybdenum or zinc oxide uncovered", source="common practice", check=check)
+RULE = Rule(
+    name="long rinse",
+    loses="metal and zinc oxide at the edges",
+    quantity="rinse time with molybdenum or zinc oxide uncovered",
+    source="common practice",
+    check=check,
+)

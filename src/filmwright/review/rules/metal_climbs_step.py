@@ -11,7 +11,11 @@ from filmwright.units import show
 
 def check(case: Case) -> Iterator[Finding]:
     """Metals put down in a row over the step that they climb, for every step read off the plan."""
-    made = {f"{state.step.material} ({state.step.number})": state for state in case.trace.states if state.step.kind == "deposit"}
+    made = {
+        f"{state.step.material} ({state.step.number})": state
+        for state in case.trace.states
+        if state.step.kind == "deposit"
+    }
     total = _in_a_row(case)
     worst: dict[str, tuple[float, float, bool]] = {}
     for climb in case.trace.nets.climbs:
@@ -38,11 +42,20 @@ def _in_a_row(case: Case) -> dict[str, tuple[float, bool]]:
         if state.step.kind == "deposit" and case.kind(state.step.material) == "conductor":
             row += state.thickness or 0.0
             later = case.after(state)
-            last = not (later and later[0].step.kind == "deposit" and case.kind(later[0].step.material) == "conductor")
+            last = not (
+                later and later[0].step.kind == "deposit" and case.kind(later[0].step.material) == "conductor"
+            )
             found[f"{state.step.material} ({state.step.number})"] = (row, last)
         else:
             row = 0.0
     return found
 
 
-RULE = Rule(name="metal climbs a step", loses="leads, at every edge", quantity="metal thickness / step height", limits=("climb",), source="about 1.5 times the step (common practice)", check=check)
+RULE = Rule(
+    name="metal climbs a step",
+    loses="leads, at every edge",
+    quantity="metal thickness / step height",
+    limits=("climb",),
+    source="about 1.5 times the step (common practice)",
+    check=check,
+)

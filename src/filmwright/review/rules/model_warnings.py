@@ -17,4 +17,10 @@ def check(case: Case) -> Iterator[Finding]:
                           "outside it the printed setting is a guess", "measure first, or stay inside the range", "valid range of the model")  # fmt: skip
 
 
-RULE = Rule(name="outside the model", loses="a setting", quantity="valid range of each model against its inputs", source="the models' own ranges", check=check)
+RULE = Rule(
+    name="outside the model",
+    loses="a setting",
+    quantity="valid range of each model against its inputs",
+    source="the models' own ranges",
+    check=check,
+)

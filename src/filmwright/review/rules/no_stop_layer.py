@@ -35,4 +35,11 @@ def check(case: Case) -> Iterator[Finding]:
                               case.limit_source("selectivity"))  # fmt: skip
 
 
-RULE = Rule(name="no stop on the channel", loses="the channel", quantity="rate of the film / upper rate of the semiconductor beneath", limits=("selectivity",), source="selectivity of at least 10, measured (common practice)", check=check)
+RULE = Rule(
+    name="no stop on the channel",
+    loses="the channel",
+    quantity="rate of the film / upper rate of the semiconductor beneath",
+    limits=("selectivity",),
+    source="selectivity of at least 10, measured (common practice)",
+    check=check,
+)

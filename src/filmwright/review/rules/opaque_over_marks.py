@@ -32,4 +32,11 @@ def _top_metal(case: Case, cell) -> float:  # type: ignore[no-untyped-def]
     return layers[-1].thickness if layers and case.kind(layers[-1].material) == "conductor" else 0.0
 
 
-RULE = Rule(name="marks hidden", loses="overlay", quantity="thinnest blanket metal; highest replicated step", limits=("opaque metal", "mark step"), source="80 nm of metal is opaque (common practice)", check=check)
+RULE = Rule(
+    name="marks hidden",
+    loses="overlay",
+    quantity="thinnest blanket metal; highest replicated step",
+    limits=("opaque metal", "mark step"),
+    source="80 nm of metal is opaque (common practice)",
+    check=check,
+)

@@ -21,7 +21,9 @@ def temperature(case: Case, state: State) -> float:
         return step.asked["temperature"].value
     if step.kind == "deposit":
         return case.facts.method(step.method).temperature.value
-    return max((action.temperature for action in state.actions if hasattr(action, "temperature")), default=0.0)
+    return max(
+        (action.temperature for action in state.actions if hasattr(action, "temperature")), default=0.0
+    )
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -33,7 +35,12 @@ def check(case: Case) -> Iterator[Finding]:
         if hot <= case.limit("organic heat"):
             continue
         organics = sorted(
-            {layer.material for cell in case.before(state).cells for layer in cell.column.layers if case.kind(layer.material) == "organic"}
+            {
+                layer.material
+                for cell in case.before(state).cells
+                for layer in cell.column.layers
+                if case.kind(layer.material) == "organic"
+            }
         )
         if organics:
             yield finding(

@@ -22,4 +22,10 @@ def check(case: Case) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-RULE = Rule(name="pad unreachable", loses="the measurement", quantity="uppermost film at each terminal label", source="read off the emulated wafer", check=check)
+RULE = Rule(
+    name="pad unreachable",
+    loses="the measurement",
+    quantity="uppermost film at each terminal label",
+    source="read off the emulated wafer",
+    check=check,
+)

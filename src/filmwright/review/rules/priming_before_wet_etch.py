@@ -16,9 +16,17 @@ def check(case: Case) -> Iterator[Finding]:
             primed = False
         elif state.step.kind == "prime":
             primed = True
-        elif state.step.kind == "etch" and case.facts.medium(state.step.medium).kind != "plasma" and not primed:
+        elif (
+            state.step.kind == "etch" and case.facts.medium(state.step.medium).kind != "plasma" and not primed
+        ):
             yield finding(state, "warn", f"the resist of {step_named(state)}", "primed before it was coated", "not primed",
                           "the etch creeps under resist that does not stick", "let the pattern step prime", "resist needs priming before a wet etch (common practice)")  # fmt: skip
 
 
-RULE = Rule(name="wet etch without priming", loses="line width", quantity="priming between dehydration and coating", source="common practice", check=check)
+RULE = Rule(
+    name="wet etch without priming",
+    loses="line width",
+    quantity="priming between dehydration and coating",
+    source="common practice",
+    check=check,
+)

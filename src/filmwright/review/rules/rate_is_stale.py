@@ -22,9 +22,18 @@ def check(case: Case) -> Iterator[Finding]:
         if not wide and not old:
             continue
         name = "rate band" if wide else "calibration age"
-        got = f"{write(rate.value, rate.unit)} ± {band:.0%} (95 %)" + (f", {show(age, 'time')} old" if age else "; a book value, no reading of this tool")
+        got = f"{write(rate.value, rate.unit)} ± {band:.0%} (95 %)" + (
+            f", {show(age, 'time')} old" if age else "; a book value, no reading of this tool"
+        )
         yield finding(state, "note" if watched else "warn", f"the rate behind {step_named(state)}", f"within {case.limit_text('rate band')} and younger than {case.limit_text('calibration age')}", got,
                       "rates drift while a tool stands and after maintenance", "run a dummy first, measure it and write the rate into the lab file", case.limit_source(name))  # fmt: skip
 
 
-RULE = Rule(name="rate stale or wide", loses="thickness", quantity="95 % band of the believed rate and its age", limits=("rate band", "calibration age"), source="rates drift (common practice)", check=check)
+RULE = Rule(
+    name="rate stale or wide",
+    loses="thickness",
+    quantity="95 % band of the believed rate and its age",
+    limits=("rate band", "calibration age"),
+    source="rates drift (common practice)",
+    check=check,
+)

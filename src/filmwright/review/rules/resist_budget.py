@@ -16,7 +16,11 @@ def check(case: Case) -> Iterator[Finding]:
         step = state.step
         if step.kind != "etch" or case.facts.medium(step.medium).kind != "plasma":
             continue
-        lost = [loss for loss in state.losses.get(THIN_FAST.name, ()) if case.kind(loss.material) == "organic" and loss.where == "open" and loss.before > 0]
+        lost = [
+            loss
+            for loss in state.losses.get(THIN_FAST.name, ())
+            if case.kind(loss.material) == "organic" and loss.where == "open" and loss.before > 0
+        ]
         if not lost:
             continue
         worst = min(lost, key=lambda loss: loss.after / loss.before)
@@ -29,8 +33,19 @@ def check(case: Case) -> Iterator[Finding]:
 
 def _typical(case: Case, state: State) -> float:
     """Part of the resist left, nominal."""
-    lost = [loss for loss in state.losses.get(NOMINAL.name, ()) if case.kind(loss.material) == "organic" and loss.where == "open" and loss.before > 0]
+    lost = [
+        loss
+        for loss in state.losses.get(NOMINAL.name, ())
+        if case.kind(loss.material) == "organic" and loss.where == "open" and loss.before > 0
+    ]
     return min((loss.after / loss.before for loss in lost), default=1.0)
 
 
-RULE = Rule(name="resist budget", loses="line width, then the film under the resist", quantity="resist left after main and over-etch / before", limits=("resist left",), source="30 % left (common practice)", check=check)
+RULE = Rule(
+    name="resist budget",
+    loses="line width, then the film under the resist",
+    quantity="resist left after main and over-etch / before",
+    limits=("resist left",),
+    source="30 % left (common practice)",
+    check=check,
+)

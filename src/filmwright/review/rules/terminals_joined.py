@@ -17,7 +17,11 @@ def check(case: Case) -> Iterator[Finding]:
     nets = case.trace.nets
     for first, second in expect.apart:
         bad = sorted(
-            {one.partition(":")[0] for one, other in nets.shorted if {_end(one), _end(other)} == {first, second}}
+            {
+                one.partition(":")[0]
+                for one, other in nets.shorted
+                if {_end(one), _end(other)} == {first, second}
+            }
         )
         if bad:
             yield finding(last, "stop", f"terminals {first} and {second}", "not connected", f"connected in {_some(bad)}",
@@ -43,4 +47,10 @@ def _some(names: list[str]) -> str:
     return ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
 
 
-RULE = Rule(name="terminals joined or apart", loses="the device", quantity="nets read off the wafer against the pairs expected", source="the plan's expect block", check=check)
+RULE = Rule(
+    name="terminals joined or apart",
+    loses="the device",
+    quantity="nets read off the wafer against the pairs expected",
+    source="the plan's expect block",
+    check=check,
+)

@@ -16,4 +16,10 @@ def check(case: Case) -> Iterator[Finding]:
                           "bridged films tear into fences, sealed resist stays", "use a resist with undercut and a film in line of sight", "emulated")  # fmt: skip
 
 
-RULE = Rule(name="lift-off bridged", loses="gaps between contacts", quantity="films that bridge resist and substrate", source="emulated", check=check)
+RULE = Rule(
+    name="lift-off bridged",
+    loses="gaps between contacts",
+    quantity="films that bridge resist and substrate",
+    source="emulated",
+    check=check,
+)

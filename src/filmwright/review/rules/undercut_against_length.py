@@ -22,7 +22,15 @@ def check(case: Case) -> Iterator[Finding]:
             continue
         rate = case.facts.medium(step.medium).rate(step.material)
         over = step.end.extra if step.end else 0.25
-        depth = max((layer.thickness for cell in case.before(state).cells for layer in cell.column.layers if layer.material == step.material), default=0.0)
+        depth = max(
+            (
+                layer.thickness
+                for cell in case.before(state).cells
+                for layer in cell.column.layers
+                if layer.material == step.material
+            ),
+            default=0.0,
+        )
         foot = undercut_foot(depth, over) * rate.sideways
         if 2 * foot / shortest > case.limit("undercut"):
             yield finding(state, "warn", f"the undercut of both edges in {step_named(state)}", f"at most {case.limit_text('undercut')} of the shortest channel",
@@ -31,7 +39,18 @@ def check(case: Case) -> Iterator[Finding]:
 
 
 def _above_channel(case: Case, state) -> bool:  # type: ignore[no-untyped-def]
-    return any(case.kind(layer.material) == "semiconductor" for cell in case.before(state).cells for layer in cell.column.layers)
+    return any(
+        case.kind(layer.material) == "semiconductor"
+        for cell in case.before(state).cells
+        for layer in cell.column.layers
+    )
 
 
-RULE = Rule(name="undercut against length", loses="the mobility", quantity="2 × d × √((1 + over-etch)² − 1) / L", limits=("undercut",), source="isotropic front (geometry)", check=check)
+RULE = Rule(
+    name="undercut against length",
+    loses="the mobility",
+    quantity="2 × d × √((1 + over-etch)² − 1) / L",
+    limits=("undercut",),
+    source="isotropic front (geometry)",
+    check=check,
+)

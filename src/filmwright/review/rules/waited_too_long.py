@@ -17,7 +17,11 @@ def check(case: Case) -> Iterator[Finding]:
         for state in case.trace.states:
             if wait.after in {state.step.kind, state.step.name} and state.step.finished:
                 earlier = state
-            if earlier is None or wait.before not in {state.step.kind, state.step.name} or not state.step.started:
+            if (
+                earlier is None
+                or wait.before not in {state.step.kind, state.step.name}
+                or not state.step.started
+            ):
                 continue
             began = datetime.datetime.fromisoformat(state.step.started)
             ended = datetime.datetime.fromisoformat(earlier.step.finished)
@@ -28,4 +32,10 @@ def check(case: Case) -> Iterator[Finding]:
             earlier = None
 
 
-RULE = Rule(name="waited too long", loses="adhesion, line width", quantity="start of the later − end of the earlier step", source="the lab's own waits", check=check)
+RULE = Rule(
+    name="waited too long",
+    loses="adhesion, line width",
+    quantity="start of the later − end of the earlier step",
+    source="the lab's own waits",
+    check=check,
+)

@@ -1,0 +1,36 @@
+"""One function per verb: a typed request in, a frozen answer out. Clock, seed, transaction and paths live here."""
+
+from filmwright.desk.answers import (
+    CompareAnswer,
+    CompareRow,
+    ExtractAnswer,
+    FilesAnswer,
+    LogAnswer,
+    LotAnswer,
+    NextAnswer,
+    ReviewAnswer,
+    SettingsAnswer,
+    StepSettings,
+)
+
+_VERBS = {
+    "new": "planning", "review": "planning", "settings": "planning", "draw": "pictures", "sheet": "pictures", "run": "lots",
+    "log": "lots", "extract": "measuring", "compare": "learning", "next": "learning", "report": "reporting", "demo": "demo",
+}  # fmt: skip
+
+__all__ = [
+    "CompareAnswer", "CompareRow", "ExtractAnswer", "FilesAnswer", "LogAnswer", "LotAnswer", "NextAnswer", "ReviewAnswer",
+    "SettingsAnswer", "StepSettings", "compare", "demo", "draw", "extract", "log", "new", "next", "report", "review", "run",
+    "settings", "sheet",
+]  # fmt: skip
+
+
+def __getattr__(name: str) -> object:
+    """A verb loads only the rooms that it needs: ``review`` must not wait for a database or for plots."""
+    if name in _VERBS:
+        import importlib
+
+        # The verb "next" is spelled out at home, where it would hide the built-in function.
+        spelled = "next_run" if name == "next" else name
+        return getattr(importlib.import_module(f"filmwright.desk.{_VERBS[name]}"), spelled)
+    raise AttributeError(name)

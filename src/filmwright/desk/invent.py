@@ -1,0 +1,179 @@
+"""The invented run of the example: what was logged, how tools had drifted, what the probe station gave; seeded, labelled invented."""
+
+from __future__ import annotations
+
+import datetime
+import uuid
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from filmwright.desk.lots import history
+from filmwright.device import TransistorDesign, drain_current
+from filmwright.emulate import State, Trace, gate_of, predict, walk
+from filmwright.flow import SPREAD
+from filmwright.knowledge import Book
+from filmwright.masks import Drawing
+from filmwright.record import Event, Lot, MeasurementFile, Store, digest
+from filmwright.units import to_si
+
+DRIFT = {"deposition rate": 0.05, "etch rate": 0.12, "growth per cycle": 0.02}
+"""How far the invented tools have drifted from what the lab believes: standard deviation, relative."""
+
+_GATE = np.round(np.arange(-2.0, 6.001, 0.1), 3)
+_DRAIN = (0.1, 5.0)
+_FLOOR = to_si(0.3, "pA")
+_LEAK = to_si(0.2, "pA")
+_SHUNT = to_si(0.3, "uA")
+"""Current per volt of a gate with a pinhole."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Inventor:
+    """Draws one run; the same seed draws the same run."""
+
+    lot: Lot
+    planned: Trace
+    random: np.random.Generator
+
+    def events(self) -> tuple[Event, ...]:
+        """Everything that was logged, in order."""
+        clock = datetime.datetime.fromisoformat(self.lot.started)
+        found: list[Event] = []
+        for state in self.planned.states:
+            if clock.hour >= 16:
+                clock = (clock + datetime.timedelta(days=1)).replace(hour=8, minute=30)
+            begin, clock = clock, clock + datetime.timedelta(seconds=max(state.duration, 240.0))
+            found.append(self._event(state, "start", begin))
+            found.extend(self._of_step(state, begin, clock))
+            found.append(self._event(state, "finish", clock))
+        return tuple(found)
+
+    def _of_step(self, state: State, begin: datetime.datetime, end: datetime.datetime) -> Iterator[Event]:
+        step = state.step
+        for setting in state.settings:
+            if setting.value is not None and setting.name in {"time", "cycles", "dose", "spin speed"}:
+                yield self._event(state, "set", begin, setting.name, setting.value, setting.unit)
+        if step.kind == "deposit" and state.thickness is not None:
+            yield from self._measured_film(state, end)
+        if step.kind == "etch" and state.rate is not None and step.end is not None:
+            main = next((s.value for s in state.settings if s.name == "expected end point" and s.value), None)
+            if main:
+                seen = round(main * float(np.exp(self.random.normal(0.0, DRIFT["etch rate"] / 2))))
+                yield self._event(state, "seen", end, "end point", float(seen), "s")
+                yield self._event(state, "set", end, "time", round(seen * (1 + step.end.extra), 0), "s")
+        if step.kind == "inspect" and step.mask == "contact":
+            yield self._event(state, "set", end, "drawn width", to_si(5, "um"), "um")
+            for wafer in self.lot.wafers:
+                width = to_si(5, "um") + 2 * float(self.random.normal(to_si(0.35, "um"), to_si(0.05, "um")))
+                yield self._event(state, "measured", end, "line width", width, "um", wafer)
+                yield self._event(
+                    state, "measured", end, "line width" + SPREAD, to_si(0.08, "um"), "um", wafer
+                )
+        if step.hold and step.kind != "inspect":
+            yield self._event(state, "hold", end, text="looked as described; released")
+
+    def _measured_film(self, state: State, end: datetime.datetime) -> Iterator[Event]:
+        of = "growth per cycle" if any(s.name == "cycles" for s in state.settings) else "deposition rate"
+        drifted = (state.thickness or 0.0) * float(np.exp(self.random.normal(0.0, DRIFT[of])))
+        for wafer in self.lot.wafers:
+            value = drifted * float(1 + self.random.normal(0.0, 0.01))
+            yield self._event(state, "measured", end, "thickness", value, "nm", wafer)
+            yield self._event(
+                state,
+                "measured",
+                end,
+                "thickness" + SPREAD,
+                max(value * 0.015, to_si(0.4, "nm")),
+                "nm",
+                wafer,
+            )
+
+    def _event(  # noqa: PLR0913 - what an entry has
+        self, state: State, kind: str, when: datetime.datetime, name: str = "", value: float | None = None, unit: str = "", wafer: str = "", text: str = "",
+    ) -> Event:  # fmt: skip
+        stamp = when.isoformat(timespec="seconds")
+        number = uuid.UUID(bytes=self.random.bytes(16), version=4)
+        return Event(
+            id=str(number), lot=self.lot.name, kind=kind, happened=stamp, written=stamp, wafer=wafer, step=state.step.number, name=name,  # type: ignore[arg-type]
+            value=value, unit=unit, text=text, who="AB", invented=True,
+        )  # fmt: skip
+
+
+def invent(store: Store, lot: Lot, planned: Trace, drawing: Drawing | None, facts: Book) -> None:
+    """Write an invented run and its probe-station tables into the record."""
+    inventor = Inventor(lot=lot, planned=planned, random=np.random.default_rng(lot.seed))
+    events = inventor.events()
+    store.append(events)
+    for wafer in lot.wafers:
+        flow = history(planned.flow, events, wafer)
+        run = walk(flow, planned.lab, facts, drawing, on=planned.on, sections=False)
+        for name, table in tables(run, facts, inventor.random).items():
+            raw = table.encode()
+            store.keep_file(
+                MeasurementFile(
+                    lot=lot.name,
+                    wafer=wafer,
+                    device=name,
+                    name=f"{wafer}-{name}.csv",
+                    sha256=digest(raw),
+                    kept=events[-1].written,
+                    who="AB",
+                    invented=True,
+                ),
+                raw,
+            )
+
+
+def tables(run: Trace, facts: Book, random: np.random.Generator) -> Mapping[str, str]:
+    """A probe-station table for each of the wafer's transistors with source, drain and gate labels."""
+    mobility = float(random.normal(0.85, 0.03))
+    shift = float(random.normal(0.35, 0.05))
+    found = {}
+    x1 = run.final.plan.die.bounds[2]
+    working = run.devices.working("transistor", {"gate": "G", "source": "S", "drain": "D"})
+    for device in working:
+        prediction = predict(device, facts, gate_of(run, device))
+        if prediction is None:
+            continue
+        across = device.place[0] / x1
+        design = replace(
+            prediction.design,
+            mobility=prediction.design.mobility * mobility * float(np.exp(random.normal(0.0, 0.04))),
+            threshold_voltage=prediction.design.threshold_voltage
+            + shift
+            + 0.15 * across
+            + float(random.normal(0.0, 0.04)),
+            contact_resistance=prediction.design.contact_resistance * float(np.exp(random.normal(0.2, 0.1))),
+        )
+        found[device.name] = _table(design, random)
+    return found
+
+
+def _table(design: TransistorDesign, random: np.random.Generator) -> str:
+    fate = random.random()
+    rows = ["# invented curves: no device was measured", "VG [V],VD [V],ID [A],IG [A]"]
+    for drain in _DRAIN:
+        for gate, lag in ((_GATE, 0.0), (_GATE[::-1], 0.06)):
+            ideal = drain_current(
+                replace(design, threshold_voltage=design.threshold_voltage + lag),
+                gate,
+                np.full_like(gate, drain),
+            )
+            leak = _LEAK * np.exp(0.35 * np.abs(gate))
+            if fate < 0.04:
+                ideal = np.zeros_like(ideal)
+            elif fate < 0.08:
+                leak = np.abs(gate) * _SHUNT
+                ideal = ideal + leak / 2
+            current = ideal * (1 + random.normal(0.0, 0.004, gate.shape)) + random.normal(
+                0.0, _FLOOR, gate.shape
+            )
+            gates = leak * (1 + random.normal(0.0, 0.05, gate.shape)) + random.normal(
+                0.0, _FLOOR / 3, gate.shape
+            )
+            rows.extend(
+                f"{g:.3f},{drain:g},{i:.6e},{k:.6e}" for g, i, k in zip(gate, current, gates, strict=True)
+            )
+    return "\n".join(rows) + "\n"

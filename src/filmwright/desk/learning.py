@@ -1,0 +1,279 @@
+"""Verbs that look back: compare and next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from filmwright.desk.answers import CompareAnswer, CompareRow, NextAnswer
+from filmwright.desk.explain import (
+    Probed,
+    Story,
+    as_predicted,
+    gather,
+    good,
+    linear,
+    parameter_rows,
+    shared_out,
+    typical,
+)
+from filmwright.desk.files import RECORD_NAME, now, today, write
+from filmwright.emulate import State, Trace
+from filmwright.errors import BadInput, Problem
+from filmwright.flow import SPREAD
+from filmwright.learn import Proposal, ThicknessEvidence, WidthEvidence, as_calibration, propose
+from filmwright.outputs import CompareContent, Curve, Picture, Share, compare_html, share_svg, transfer_svg
+from filmwright.record import AcceptedCalibration, Store
+from filmwright.units import show, to_si
+
+_STYLUS = to_si(1, "nm")
+"""Standard deviation of a thickness that was logged without one [m]; judgement for a stylus on a clean step."""
+
+
+def compare(lot: str, record: Path | None = None, into: Path | None = None) -> CompareAnswer:
+    """Predicted from the wafer as planned and as run, beside what was measured."""
+    with Store.open(record or Path(RECORD_NAME)) as store:
+        story = gather(store, lot)
+    return compared(story, into)
+
+
+def compared(story: Story, into: Path | None = None) -> CompareAnswer:
+    """The comparison of a lot that was gathered; ``into`` is where its page is written."""
+    rows = tuple(
+        CompareRow(device=f"{each.wafer} {each.device}", parameter=name.replace("_", " "), unit=unit, planned=planned, as_run=run, measured=measured, measured_std=std)
+        for each in story.probed
+        if good(each)
+        for name, unit, planned, run, measured, std in parameter_rows(each)
+    )  # fmt: skip
+    said = comparison_notes(story)
+    chosen = typical(story.probed)
+    path = None
+    if chosen is not None and into is not None:
+        content = CompareContent(
+            title=f"Lot {story.lot.name}: {story.work.flow.title}", rows=(), curves=(curve_picture(chosen, story.invented),),
+            shares=share_pictures(chosen, story.invented), said=said, invented=story.invented,
+        )  # fmt: skip
+        path = write(into, compare_html(content))
+    return CompareAnswer(lot=story.lot.name, rows=rows, said=said, shares=_shares(chosen), open=path)
+
+
+def comparison_notes(story: Story) -> tuple[str, ...]:
+    """What cannot be compared, and why."""
+    notes = []
+    if not story.probed:
+        notes.append(
+            "No measured tables are kept: filmwright log LOT STEP --curves FILE --device T07 --wafer W1"
+        )
+    if not story.run:
+        notes.append("Nothing is logged yet: as run is not known.")
+    missing = sorted({each.device for each in story.probed if each.planned is None})
+    if missing:
+        notes.append(
+            f"Not predicted (not found on the emulated wafer, or values not on file): {', '.join(missing[:6])}"
+        )
+    unread = [each for each in story.probed if each.problem]
+    notes.extend(each.problem for each in unread[:5])
+    return tuple(notes)
+
+
+def _shares(chosen: Probed | None) -> tuple[dict[str, object], ...]:
+    found = shared_out(chosen) if chosen is not None else None
+    if found is None or chosen is None:
+        return ()
+    rows = [*found.shares, found.rest]
+    return tuple(
+        {
+            "device": chosen.device,
+            "cause": row.name,
+            "amount_A": row.amount,
+            "low_A": row.low,
+            "high_A": row.high,
+        }
+        for row in rows
+    )
+
+
+def curve_picture(probed: Probed, invented: bool, prefix: str = "t") -> Picture:
+    """The forward transfer curve at the smallest drain voltage: planned, as run, measured."""
+    place = linear(probed)
+    assert place is not None  # only asked for devices that have one
+    sweep = probed.sweeps[place]
+    curves = [
+        Curve(
+            voltage=sweep.gate_voltage,
+            current=sweep.drain_current,
+            gate_current=sweep.gate_current,
+            label="measured",
+        )
+    ]
+    for origin, found in (("planned", probed.planned), ("as run", probed.as_run)):
+        if found is not None and probed.predicted is not None:
+            drawn = as_predicted(sweep, found.design)
+            curves.append(
+                Curve(
+                    voltage=drawn.gate_voltage,
+                    current=drawn.drain_current,
+                    label=f"predicted, {origin}",
+                    origin=origin,
+                )
+            )  # type: ignore[arg-type]
+    drain = "" if sweep.drain_voltage is None else f" at V_D = {sweep.drain_voltage:g} V"
+    caption = f"{probed.wafer} {probed.device}{drain}; the device whose threshold is the median, so none is picked for its looks. Gate current dotted."
+    return Picture(
+        title=f"Transfer curve of {probed.device}",
+        svg=transfer_svg(curves, prefix=prefix),
+        caption=caption,
+        invented=invented,
+    )
+
+
+def share_pictures(probed: Probed, invented: bool) -> tuple[Picture, ...]:
+    """The difference of the on-current from plan, shared out, with the rest."""
+    found = shared_out(probed)
+    if found is None:
+        return ()
+    shares = [
+        Share(cause=row.name, amount=row.amount, low=row.low, high=row.high)
+        for row in (*found.shares, found.rest)
+    ]
+    unit = show(max(abs(found.planned), abs(found.measured)), "current").split(" ")[-1]
+    svg = share_svg(found.planned, shares, found.measured, unit=unit, name="on-current")
+    caption = (
+        f"On-current of {probed.device}: {show(found.planned, 'current')} as planned, {show(found.as_run, 'current')} as run, "
+        f"{show(found.measured, 'current')} measured. To shrink the rest most, measure next: {found.measure_next}."
+    )
+    return (
+        Picture(
+            title="Where the difference from plan comes from", svg=svg, caption=caption, invented=invented
+        ),
+    )
+
+
+def next_run(lot: str, accept: Iterable[int] = (), who: str = "", record: Path | None = None) -> NextAnswer:
+    """Proposals from what was measured; those that a person accepts join the lab's own calibrations."""
+    accept = tuple(accept)
+    with Store.open(record or Path(RECORD_NAME)) as store:
+        story = gather(store, lot, curves=False)
+        proposals = proposals_of(story)
+        if not accept:
+            said = (
+                ("Nothing is changed until a person accepts: filmwright next LOT --accept 1 --who AB",)
+                if proposals
+                else _nothing(story)
+            )
+            return NextAnswer(lot=story.lot.name, proposals=proposals, said=said)
+        chosen = _chosen(proposals, accept, who, lot)
+        for proposal in chosen:
+            store.accept(
+                AcceptedCalibration(
+                    calibration=as_calibration(proposal, by=who, date=today()),
+                    lot=story.lot.name,
+                    who=who,
+                    when=now(),
+                )
+            )
+    said = tuple(f"Accepted by {who}: {proposal.what}" for proposal in chosen)
+    return NextAnswer(
+        lot=story.lot.name, proposals=proposals, said=(*said, "The next sheet with this record uses them.")
+    )
+
+
+def _nothing(story: Story) -> tuple[str, ...]:
+    return (
+        f"No thickness, end point or line width is logged for lot {story.lot.name}, so there is nothing to learn from.",
+    )
+
+
+def _chosen(proposals: Sequence[Proposal], accept: Sequence[int], who: str, lot: str) -> list[Proposal]:
+    wrong = [number for number in accept if not 1 <= number <= len(proposals)]
+    if wrong or not who:
+        problem = (
+            Problem(what="the proposal to accept", expected=f"a number from 1 to {len(proposals)}", got=", ".join(map(str, wrong)), why="only what was proposed can be accepted",
+                    remedy=f"look at: filmwright next {lot}")
+            if wrong
+            else Problem(what="who accepts", expected="a name or initials", got="nothing", why="a person accepts, never the program", remedy="add --who AB")
+        )  # fmt: skip
+        raise BadInput(problem)
+    chosen = [proposals[number - 1] for number in accept]
+    settings = [each for each in chosen if each.quantity in {"time", "cycles"}]
+    if settings:
+        raise BadInput(
+            Problem(what="the proposal to accept", expected="a rate or a print bias", got=settings[0].what, why="a setting follows from its rate and is no calibration",
+                    remedy="accept the rate instead; the next sheet then prints the setting")
+        )  # fmt: skip
+    return chosen
+
+
+def proposals_of(story: Story) -> tuple[Proposal, ...]:
+    """What the readings of a lot propose."""
+    thick = [
+        each
+        for wafer, trace in story.run.items()
+        for state in trace.states
+        if (each := _thickness(state, trace, wafer, story)) is not None
+    ]
+    wide = [
+        each
+        for wafer, trace in story.run.items()
+        for state in trace.states
+        if (each := _width(state, trace, wafer, story)) is not None
+    ]
+    return propose(thick, wide)
+
+
+def _thickness(state: State, trace: Trace, wafer: str, story: Story) -> ThicknessEvidence | None:
+    """A measured film with the time or the cycles that made it, or an end point with the film that it took."""
+    step, rate = state.step, state.rate
+    if rate is None or rate.value <= 0:
+        return None
+    if step.kind == "deposit" and "thickness" in step.measured:
+        by_cycles = "cycles" in step.done
+        setting = step.done.get("cycles", step.done.get("time"))
+        if setting is None:
+            return None
+        measured, std = step.measured["thickness"], step.measured.get("thickness" + SPREAD, _STYLUS)
+        of = "growth per cycle" if by_cycles else "deposition rate"
+        target, tolerance = step.asked["thickness"].value, step.asked["thickness"].spread
+    elif step.kind == "etch" and "end point" in step.measured:
+        before = _film_before(state, trace)
+        if before is None:
+            return None
+        setting, (measured, std) = step.measured["end point"], before
+        of, target, tolerance = "etch rate", measured, None
+    else:
+        return None
+    return ThicknessEvidence(
+        tool=step.tool, recipe=step.recipe, material=step.material, medium=step.medium if step.kind == "etch" else "", of=of,  # type: ignore[arg-type]
+        belief_value=rate.value, belief_std=rate.std, belief_age_days=0.0, setting_value=setting, measured=measured, measured_std=max(std, measured / 1000),
+        target=target, tolerance=tolerance, run=story.lot.name, date=(step.finished or story.lot.started)[:10], wafer=wafer, invented=story.invented,
+    )  # fmt: skip
+
+
+def _film_before(state: State, trace: Trace) -> tuple[float, float] | None:
+    """Measured thickness and its standard deviation [m] of the film that an etch takes."""
+    for each in trace.states:
+        if each is state:
+            return None
+        if (
+            each.step.kind == "deposit"
+            and each.step.material == state.step.material
+            and "thickness" in each.step.measured
+        ):
+            return each.step.measured["thickness"], each.step.measured.get("thickness" + SPREAD, _STYLUS)
+    return None
+
+
+def _width(state: State, trace: Trace, wafer: str, story: Story) -> WidthEvidence | None:
+    step = state.step
+    if step.kind != "develop" or "line width" not in step.measured:
+        return None
+    resist = story.work.facts.resist(step.resist)
+    expose = next(
+        (each for each in trace.states if each.step.kind == "expose" and each.step.mask == step.mask), None
+    )
+    bias = resist.values["print bias"]
+    return WidthEvidence(
+        level=step.mask, drawn=step.measured["drawn width"], measured=step.measured["line width"],
+        measured_std=step.measured.get("line width" + SPREAD, to_si(0.1, "um")), bias_now=bias.value, bias_now_std=max(bias.std, to_si(1, "nm")),
+        tool=expose.step.tool if expose else "", material=resist.material, wafer=wafer, invented=story.invented,
+    )  # fmt: skip

@@ -1,0 +1,75 @@
+"""The verb extract: measured tables → parameters."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from filmwright.desk.answers import ExtractAnswer
+from filmwright.errors import BadInput, Problem, Problems
+from filmwright.measure import Geometry, Sweep, curve_fields, extract_many, read_table
+from filmwright.units import UnitProblem, read
+
+
+def extract(files: Iterable[Path], width: str = "", length: str = "", capacitance: str = "") -> ExtractAnswer:
+    """Parameters of every curve in the files.
+
+    One file that cannot be read does not stop the others: it is named under ``problems``. When none can be read, all
+    problems are raised.
+    """
+    geometry = _geometry(width, length, capacitance)
+    sweeps: list[Sweep] = []
+    notes: list[str] = []
+    problems = Problems()
+    files = [Path(file) for file in files]
+    for file in files:
+        try:
+            found = read_table(file)
+        except BadInput as bad:
+            problems.found.extend(bad.problems)
+            continue
+        sweeps.extend(found.sweeps)
+        if not found.sweeps:
+            notes.extend(f"{file}: {warning}" for warning in found.warnings or ("holds no transfer curve",))
+    if not sweeps and not notes:
+        problems.raise_any()
+    curves: list[dict[str, Any]] = (
+        [curve_fields(result) for result in extract_many(sweeps, geometry)] if sweeps else []
+    )
+    return ExtractAnswer(
+        curves=tuple(curves), problems=(*(str(problem) for problem in problems.found), *notes)
+    )
+
+
+def _geometry(width: str, length: str, capacitance: str) -> Geometry:
+    problems = Problems()
+    values: dict[str, float | None] = {}
+    for name, text, dimension in (
+        ("width", width, "length"),
+        ("length", length, "length"),
+        ("areal_capacitance", capacitance, "areal capacitance"),
+    ):
+        values[name] = None
+        if not text:
+            continue
+        option = f"the {name.replace('_', ' ')}"
+        try:
+            values[name] = read(text, dimension, option).value
+        except UnitProblem as trouble:
+            problems.add(trouble.problem)
+            continue
+        if (values[name] or 0.0) <= 0:
+            problems.add(
+                Problem(
+                    what=option,
+                    expected="more than zero",
+                    got=f'"{text}"',
+                    why="a device has a size",
+                    remedy="write a positive value",
+                )
+            )
+    problems.raise_any()
+    return Geometry(
+        width=values["width"], length=values["length"], areal_capacitance=values["areal_capacitance"]
+    )

@@ -1,0 +1,93 @@
+"""Verbs that put a plan on paper: draw and sheet."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from filmwright.desk.answers import FilesAnswer
+from filmwright.desk.files import RECORD_NAME, Work, load, today, write
+from filmwright.desk.lots import with_what_was_accepted
+from filmwright.emulate import Trace, walk
+from filmwright.errors import BadInput, Problem
+from filmwright.outputs import (
+    Lot,
+    findings_html,
+    legend_of,
+    run_sheet_of,
+    run_sheet_pdf,
+    step_pictures,
+    story_html,
+    story_of,
+)
+from filmwright.record import Store
+from filmwright.review import Finding
+from filmwright.review import review as judge
+
+
+def draw(
+    plan: Path, lab: Path | None = None, cut: str = "", into: Path | None = None, on: str = ""
+) -> FilesAnswer:
+    """One cross-section per step and one page that steps through them."""
+    work = load(plan, lab)
+    trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), cut=cut or None)
+    if trace.start.section is None:
+        raise BadInput(
+            Problem(what="the cuts of the plan", expected="at least one named cut through a drawing", got="none", why="a section is cut along a line of the drawing",
+                    remedy='add "cuts: {channel: {through: T01}}" to the plan', file=str(plan))
+        )  # fmt: skip
+    return drawn(trace, work, judge(trace, work.facts), into or plan.parent / "pictures")
+
+
+def drawn(trace: Trace, work: Work, findings: tuple[Finding, ...], folder: Path) -> FilesAnswer:
+    """Write the pictures of a walked flow into a folder."""
+    legend = legend_of(work.facts.materials)
+    pages = [
+        write(folder / "steps.html", story_html(story_of(trace, findings, legend))),
+        write(
+            folder / "findings.html", findings_html(findings, trace.flow.title, invented=trace.flow.invented)
+        ),
+    ]
+    titles = {state.step.number: state.step.title for state in trace.states}
+    sections = [
+        write(folder / "sections" / _name(place, titles[each.number]), each.section)
+        for place, each in enumerate(step_pictures(trace, legend), start=1)
+        if each.section
+    ]
+    said = (f'{len(sections)} sections along the cut "{trace.cut}" ({trace.cut_length_nm / 1000:.4g} µm)',)
+    return FilesAnswer(written=(*pages, *sections), open=pages[0], said=said)
+
+
+def _name(place: int, title: str) -> str:
+    return f"{place:02d}-{re.sub(r'[^a-z0-9]+', '-', title.lower()).strip('-')[:48]}.svg"
+
+
+def sheet(  # noqa: PLR0913 - the words of the verb
+    plan: Path, lab: Path | None = None, lot: str = "", wafers: int = 2, into: Path | None = None, record: Path | None = None, on: str = "",
+) -> FilesAnswer:  # fmt: skip
+    """The run sheet as PDF; with a lot that was started, for its wafers and with what was accepted since."""
+    work = load(plan, lab)
+    names = tuple(f"W{number}" for number in range(1, wafers + 1))
+    lab_now = work.lab
+    place = record or Path(RECORD_NAME)
+    if lot and (record is not None or place.is_file()):
+        with Store.open(place) as store:
+            started = store.lot(lot)
+            names, lab_now = started.wafers, with_what_was_accepted(work.lab, store)
+    day = on or today()
+    trace = walk(work.flow, lab_now, work.facts, work.drawing, on=day)
+    findings = judge(trace, work.facts)
+    path = into or plan.parent / "run-sheet.pdf"
+    write(path, sheet_of(trace, work, findings, Lot(name=lot, wafers=names, date=day)))
+    stops = sum(each.severity == "stop" for each in findings)
+    said = (
+        f"{len(trace.states)} steps for {', '.join(names)}",
+        *((f"{stops} stop findings are printed on it: mend the plan first",) if stops else ()),
+    )
+    return FilesAnswer(written=(path,), open=path, said=said)
+
+
+def sheet_of(trace: Trace, work: Work, findings: tuple[Finding, ...], lot: Lot) -> bytes:
+    """The PDF of a walked flow."""
+    legend = legend_of(work.facts.materials)
+    return run_sheet_pdf(run_sheet_of(trace, findings, lot, legend))

@@ -1,0 +1,477 @@
+"""The verb report: one page that tells a lot."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from filmwright.desk.answers import FilesAnswer
+from filmwright.desk.explain import (
+    SHOWN,
+    Probed,
+    Story,
+    cause,
+    gather,
+    good,
+    linear,
+    saturated,
+    shared_out,
+    typical,
+)
+from filmwright.desk.files import RECORD_NAME, write
+from filmwright.desk.learning import comparison_notes, curve_picture, proposals_of, share_pictures
+from filmwright.emulate import State, Trace
+from filmwright.flow import SPREAD
+from filmwright.learn import Proposal, robust, yield_by_cause
+from filmwright.learn import DeviceOutcome
+from filmwright.outputs import (
+    AsRunRow,
+    ComparisonRow,
+    Estimate,
+    MethodsStep,
+    Picture,
+    Place,
+    ProposalRow,
+    ReportContent,
+    ReportStep,
+    SourceRow,
+    Unknown,
+    Verdict,
+    YieldRow,
+    final_plan_svg,
+    final_section_svg,
+    legend_of,
+    methods_paragraph,
+    report_html,
+    wafer_map_svg,
+)
+from filmwright.record import Store
+from filmwright.review import review as judge
+from filmwright.units import plain, show, to_si, write as written
+
+Z95 = 1.96
+
+
+def report(lot: str, record: Path | None = None, into: Path | None = None) -> FilesAnswer:
+    """Write the report of a lot."""
+    with Store.open(record or Path(RECORD_NAME)) as store:
+        story = gather(store, lot, sections=True)
+        head = store.verify(story.lot.name).head
+    path = into or Path(f"report-{story.lot.name}.html")
+    write(path, report_html(content_of(story, head)))
+    return FilesAnswer(
+        written=(path,),
+        open=path,
+        said=(f"Report of lot {story.lot.name}, {len(story.probed)} measured files",),
+    )
+
+
+def content_of(story: Story, head: str = "") -> ReportContent:
+    """Everything that the report shows."""
+    flow, legend = story.work.flow, legend_of(story.work.facts.materials)
+    last = next(reversed(story.run.values()), story.planned)
+    chosen = typical(story.probed)
+    proposals = proposals_of(story)
+    medians = _medians(story)
+    return ReportContent(
+        lot=story.lot.name,
+        title=flow.title,
+        digest=flow.digest + (f", record {head[:12]}" if head else ""),
+        date=story.lot.started[:10],
+        because=flow.because,
+        wafers=story.lot.wafers,
+        invented=story.invented,
+        verdict=_verdict(story, medians),
+        yields=_yields(story),
+        medians=medians,
+        unknowns=_unknowns(story, chosen, proposals),
+        findings=judge(last, story.work.facts),
+        sections=_sections(story, legend, last),
+        curves=(curve_picture(chosen, story.invented),) if chosen else (),
+        maps=_maps(story),
+        shares=share_pictures(chosen, story.invented) if chosen else (),
+        steps=tuple(_step(story, state) for state in story.planned.states),
+        parameters=_parameters(story),
+        checklist=_checklist(story),
+        comparison=_comparison(chosen),
+        proposals=tuple(_proposal(each) for each in proposals),
+        sources=_sources(story, chosen),
+        methods=(_methods(story, last),),
+        cautions=tuple(
+            dict.fromkeys(line for state in story.planned.states for line in state.safety.cautions)
+        ),
+        links=(),
+    )
+
+
+def _sections(story: Story, legend, last: Trace) -> tuple[Picture, ...]:  # type: ignore[no-untyped-def]
+    pictures = []
+    for title, trace, prefix in (("As planned", story.planned, "rp-"), ("As run", last, "rr-")):
+        if trace.start.section is not None and trace.states:
+            pictures.append(
+                Picture(
+                    title=title,
+                    svg=final_section_svg(trace, legend, title=title, prefix=prefix),
+                    invented=story.invented,
+                )
+            )
+    pictures.append(
+        Picture(
+            title="The die, as planned", svg=final_plan_svg(story.planned, legend), invented=story.invented
+        )
+    )
+    return tuple(pictures)
+
+
+def _verdict(story: Story, medians: Sequence[Estimate]) -> Verdict:
+    working, total = sum(good(each) for each in story.probed), len(story.probed)
+    names = ", ".join(story.lot.wafers)
+    made = f"{story.work.flow.title} on {len(story.lot.wafers)} wafer{'s' if len(story.lot.wafers) != 1 else ''} ({names})."
+    if not total:
+        return Verdict(
+            made=made,
+            worked="Cannot tell: no measured curves are kept with this lot.",
+            sure="Nothing is measured yet.",
+        )
+    wafers = len({each.wafer for each in story.probed})
+    threshold = next(
+        (each for each in medians if each.name == "threshold voltage" and each.value is not None), None
+    )
+    worked = f"{working} of {total} probed devices work"
+    worked += (
+        f"; the median threshold is {threshold.text} (95 % interval of the median {threshold.interval} V)."
+        if threshold
+        else "."
+    )
+    sure = (
+        f"{total} devices on {wafers} wafer{'s' if wafers != 1 else ''} are {wafers} independent run{'s' if wafers != 1 else ''}, not {total}: "
+        "intervals hold within these wafers and say nothing of the next lot."
+    )
+    return Verdict(made=made, worked=worked, sure=sure)
+
+
+def _yields(story: Story) -> tuple[YieldRow, ...]:
+    outcomes = [
+        DeviceOutcome(device=each.device, wafer=each.wafer, cause=cause(each)) for each in story.probed
+    ]
+    if not outcomes:
+        return ()
+    summary = yield_by_cause(outcomes)
+    assert summary.devices == len(outcomes)  # a device that is not counted would flatter the yield
+    rows = Counter((cause(each) or "works", each.wafer) for each in story.probed)
+    return tuple(
+        YieldRow(cause=name, count=count, works=name == "works", split=wafer)
+        for (name, wafer), count in rows.items()
+    )
+
+
+def _readings(story: Story, name: str) -> list[float]:
+    found = []
+    for each in story.probed:
+        place = saturated(each) if name == "saturation_mobility" else linear(each)
+        if good(each) and place is not None:
+            parameter = each.results[place].parameters[name]
+            if parameter.valid and parameter.value is not None:
+                found.append(parameter.value)
+    return found
+
+
+def _unit(story: Story, name: str) -> str:
+    for each in story.probed:
+        for result in each.results:
+            return result.parameters[name].unit.replace("/decade", "")
+    return ""
+
+
+def _medians(story: Story) -> tuple[Estimate, ...]:
+    found = []
+    for name in SHOWN:
+        values = _readings(story, name)
+        if len(values) >= 3:
+            spread = robust(values)
+            half = Z95 * 1.2533 * spread.spread / np.sqrt(len(values))
+            definition = next(
+                (each.results[0].parameters[name].method for each in story.probed if each.results), ""
+            )
+            found.append(
+                Estimate(name=name.replace("_", " "), unit=_unit(story, name), value=spread.median, low=spread.median - half, high=spread.median + half,
+                         count=len(values), definition=f"median over working devices; {definition}")
+            )  # fmt: skip
+    return tuple(found)
+
+
+def _parameters(story: Story) -> tuple[Estimate, ...]:
+    found = []
+    for each in story.probed:
+        for name in SHOWN:
+            place = saturated(each) if name == "saturation_mobility" else linear(each)
+            if place is None:
+                continue
+            p = each.results[place].parameters[name]
+            std = p.std or 0.0
+            window = f"{p.window[0]:g} to {p.window[1]:g} V" if p.window else ""
+            known = p.valid and p.value is not None
+            found.append(
+                Estimate(name=name.replace("_", " "), unit=p.unit.replace("/decade", ""), value=p.value if known else None, low=(p.value or 0.0) - Z95 * std if known and std else None,
+                         high=(p.value or 0.0) + Z95 * std if known and std else None, definition=p.method, window=window, valid=p.valid, why_not=p.why_not, group=f"{each.wafer} {each.device}")
+            )  # fmt: skip
+    return tuple(found)
+
+
+def _maps(story: Story) -> tuple[Picture, ...]:
+    die = story.planned.start.plan.die.bounds
+    middle = ((die[0] + die[2]) / 2, (die[1] + die[3]) / 2)
+    places, seen = [], False
+    for each in story.probed:
+        if each.wafer != story.lot.wafers[0]:
+            continue
+        device = story.planned.devices.named(each.device)
+        if device is None:
+            continue
+        place = linear(each)
+        value = (
+            each.results[place].parameters["threshold_voltage"].value
+            if good(each) and place is not None
+            else None
+        )
+        seen = seen or value is not None
+        x, y = (to_si(device.place[k] - middle[k], "nm") for k in (0, 1))
+        places.append(Place(x=x, y=y, value=value, label=each.device, why_not=cause(each)))
+    if not seen:
+        return ()
+    size = to_si(max(die[2] - die[0], die[3] - die[1]), "nm") * 1.3
+    svg = wafer_map_svg(
+        places, diameter=size, dimension="voltage", title="Threshold over the probed die", prefix="m"
+    )
+    return (
+        Picture(
+            title="Threshold over the probed die",
+            svg=svg,
+            caption=f"Wafer {story.lot.wafers[0]}; crosses gave no value.",
+            invented=story.invented,
+        ),
+    )
+
+
+def _step(story: Story, state: State) -> ReportStep:
+    step = state.step
+    events = [event for event in story.events if event.step == step.number]
+    when = next((event.happened[:16].replace("T", " ") for event in events if event.kind == "start"), "")
+    kinds = {event.kind for event in events}
+    happened = (
+        "skipped"
+        if "skip" in kinds
+        else "repeated"
+        if kinds & {"repeat", "rework"}
+        else "as planned"
+        if events
+        else "not run"
+    )
+    rows = _rows(story, state)
+    if happened == "as planned" and any(row.apart for row in rows):
+        happened = "changed"
+    notes = "; ".join(
+        dict.fromkeys(
+            event.text for event in events if event.text and event.kind in {"note", "skip", "hold", "rework"}
+        )
+    )
+    by = ", ".join(dict.fromkeys(event.who for event in events if event.who))
+    return ReportStep(
+        number=step.number,
+        title=step.title,
+        code=step.code,
+        tool=step.tool,
+        happened=happened,
+        when=when,
+        by=by,
+        note=notes,
+        rows=rows,
+    )
+
+
+def _rows(story: Story, state: State) -> tuple[AsRunRow, ...]:
+    lived = [
+        each.step
+        for trace in story.run.values()
+        for each in trace.states
+        if each.step.number == state.step.number
+    ]
+    planned = {s.name: (s.value, s.unit, s.spread) for s in state.settings if s.value is not None}
+    if state.thickness is not None:
+        planned["thickness"] = (state.thickness, "nm", state.thickness_std)
+    if "expected end point" in planned:
+        planned["end point"] = planned.pop("expected end point")
+    done = {name: value for step in lived for name, value in step.done.items() if SPREAD not in name}
+    measured: dict[str, list[float]] = {}
+    spreads: dict[str, list[float]] = {}
+    for step in lived:
+        for name, value in step.measured.items():
+            target = spreads if name.endswith(SPREAD) else measured
+            target.setdefault(name.removesuffix(SPREAD), []).append(value)
+    rows = []
+    for name in dict.fromkeys((*planned, *done, *measured)):
+        plan, unit, band = planned.get(name, (None, _logged_unit(story, state, name), None))
+        mean = float(np.mean(measured[name])) if name in measured else None
+        std = float(np.mean(spreads[name])) if name in spreads else None
+        apart = plan is not None and any(
+            x is not None and abs(x - plan) > 2 * (band or 0.02 * abs(plan)) for x in (done.get(name), mean)
+        )
+        rows.append(
+            AsRunRow(
+                name=name,
+                unit=unit,
+                planned=plan,
+                planned_std=band,
+                as_run=done.get(name),
+                measured=mean,
+                measured_std=std,
+                apart=apart,
+                invented=story.invented,
+            )
+        )
+    return tuple(rows)
+
+
+def _logged_unit(story: Story, state: State, name: str) -> str:
+    if name == "print bias":
+        return "um"
+    return next(
+        (
+            event.unit
+            for event in story.events
+            if event.step == state.step.number and event.name == name and event.unit
+        ),
+        "",
+    )
+
+
+def _comparison(chosen: Probed | None) -> tuple[ComparisonRow, ...]:
+    found = shared_out(chosen) if chosen is not None else None
+    if found is None or chosen is None:
+        return ()
+    unit = show(found.measured, "current").split(" ")[-1]
+
+    def estimate(name: str, value: float, low: float | None = None, high: float | None = None) -> Estimate:
+        return Estimate(name=name, unit=unit, value=value, low=low, high=high, group=chosen.device)
+
+    half = Z95 * found.measured_std
+    return (
+        ComparisonRow(
+            name=f"on-current of {chosen.device} ({chosen.wafer})",
+            planned=estimate("as planned", found.planned),
+            as_run=estimate("as run", found.as_run),
+            measured=estimate("measured", found.measured, found.measured - half, found.measured + half),
+            shares=tuple(
+                (share.name, estimate(share.name, share.amount, share.low, share.high))
+                for share in found.shares
+            ),
+            rest=estimate("rest", found.rest.amount, found.rest.low, found.rest.high),
+        ),
+    )
+
+
+def _proposal(proposal: Proposal) -> ProposalRow:
+    p = proposal
+    return ProposalRow(
+        what=p.what, now=f"{written(p.old, p.unit)} ± {plain(p.old_std, p.unit):.2g}" if np.isfinite(p.old_std) else written(p.old, p.unit),
+        proposed=written(p.new, p.unit), band=f"{written(p.low, p.unit)} to {written(p.high, p.unit)}", gain=p.why, evidence="; ".join(p.evidence),
+        warning=" ".join(p.warnings), inside_noise=not p.change_worthwhile,
+    )  # fmt: skip
+
+
+def _unknowns(story: Story, chosen: Probed | None, proposals: Sequence[Proposal]) -> tuple[Unknown, ...]:
+    found = [Unknown(what=note, settled_by="see the note") for note in comparison_notes(story)]
+    explained = shared_out(chosen) if chosen else None
+    if explained is not None:
+        found.append(
+            Unknown(
+                what="how much of the rest of the on-current is contact and how much is channel",
+                settled_by=f"first: {explained.measure_next}; then a transfer-length analysis of the gated set",
+            )
+        )
+    found.append(
+        Unknown(
+            what="the areal capacitance of this very insulator (the book's permittivity is used)",
+            settled_by="capacitance of C1 to C3 on the same wafer at 1 kHz to 1 MHz",
+        )
+    )
+    found.append(Unknown(what="spread from lot to lot", settled_by="a second lot with the same plan"))
+    return tuple(found)
+
+
+def _checklist(story: Story) -> tuple[tuple[str, str], ...]:
+    drains = sorted(
+        {
+            abs(result.drain_voltage)
+            for each in story.probed
+            for result in each.results
+            if result.drain_voltage is not None
+        }
+    )
+    logged = {event.name for event in story.events}
+    return (
+        (
+            "W, L and how they are known",
+            "read off the emulated wafer as run, with the measured line width where it was logged",
+        ),
+        ("areal capacitance and how it is known", "measured thickness and the book's permittivity"),
+        ("drain voltages", ", ".join(f"{each:g} V" for each in drains)),
+        (
+            "directions of the sweep",
+            ", ".join(sorted({result.direction for each in story.probed for result in each.results})),
+        ),
+        ("delay per point", ""),
+        ("light and dark wait", "logged" if "dark wait" in logged else ""),
+        ("temperature", "logged" if "temperature" in logged else ""),
+        ("atmosphere and humidity", "logged" if "humidity" in logged else ""),
+        ("age of the devices", ""),
+        ("definitions used", "printed with each parameter"),
+    )
+
+
+def _sources(story: Story, chosen: Probed | None) -> tuple[SourceRow, ...]:
+    rows: dict[tuple[str, str], SourceRow] = {}
+    for state in story.planned.states:
+        for setting in state.settings:
+            if setting.value is None:
+                continue
+            name = f"{setting.name} of {state.step.title}"
+            rows[name, str(setting.source)] = SourceRow(
+                number=name,
+                value=written(setting.value, setting.unit),
+                kind=setting.source.kind,
+                citation=setting.evidence or str(setting.source),
+                used_in=state.step.code,
+            )
+    for name, value in (chosen.planned.rests_on if chosen and chosen.planned else {}).items():
+        rows[name, str(value.source)] = SourceRow(
+            number=name,
+            value=f"{written(value.value, value.unit)} ({written(value.low, value.unit)} to {written(value.high, value.unit)})",
+            kind=value.source.kind,
+            citation=str(value.source),
+            used_in="prediction",
+        )
+    return tuple(rows.values())
+
+
+def _methods(story: Story, last: Trace) -> str:
+    body = story.work.flow.body
+    films = " and ".join(f"{show(film.thickness, 'length')} {film.material}" for film in body.films)
+    start = f"{body.material} wafers ({show(body.diameter, 'length')})" + (f" with {films}" if films else "")
+    steps = []
+    for state in last.states:
+        step = state.step
+        asked = {name: quantity.value for name, quantity in step.asked.items()}
+        steps.append(
+            MethodsStep(
+                kind=step.kind, material=step.material, method=step.method, medium=step.medium, mask=step.mask, resist=step.resist,
+                thickness=step.measured.get("thickness", state.thickness), thickness_measured="thickness" in step.measured,
+                temperature=step.done.get("temperature", asked.get("temperature")), time=step.done.get("time", asked.get("time")),
+                pressure=asked.get("pressure"), power=asked.get("power"), dose=step.done.get("dose"), speed=step.done.get("spin speed"),
+                over_etch=step.end.extra if step.end else None, logged=bool(step.done or step.measured or step.started),
+            )
+        )  # fmt: skip
+    return methods_paragraph(start, steps, invented=story.invented)
