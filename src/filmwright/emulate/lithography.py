@@ -202,7 +202,9 @@ def plan_develop(step: Step, ctx: Context, now: Plan) -> Planned:
     setting = by_plan(step, "time", asked) if asked else from_value("time", value)
     time = acted(step, "time", asked.value if asked else value.value)
     bias = ctx.believe("print bias", step, material=resist.material)
+    edge = step.measured.get("print bias", bias.value if bias else resist.values["print bias"].value)
     keep = ctx.remaining.get((step.mask, resist.tone))
+    undercut = resist.values["lift-off undercut"].value if "lift-off undercut" in resist.values else 0.0
 
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         found: list[Action] = []
@@ -211,13 +213,10 @@ def plan_develop(step: Step, ctx: Context, now: Plan) -> Planned:
                 Print(
                     material=resist.material,
                     keep=keep,
-                    bias=step.measured.get(
-                        "print bias", bias.value if bias else resist.values["print bias"].value
-                    ),
+                    # The upper edge prints; the foot of a lift-off profile lies behind it.
+                    bias=edge - undercut,
                     side_wall_angle=resist.values["side wall angle"].value,
-                    undercut=resist.values["lift-off undercut"].value
-                    if "lift-off undercut" in resist.values
-                    else 0.0,
+                    undercut=undercut,
                 )
             )
         return (*found, *removal(medium, step, ctx, there, corner, time, spare=frozenset({resist.material})))

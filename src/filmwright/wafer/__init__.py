@@ -3,7 +3,7 @@
 from filmwright.wafer.actions import Action, Alter, Clear, Coat, EtchRate, Grow, Heat, Print, Remove
 from filmwright.wafer.column import Column, Layer
 from filmwright.wafer.devices import Device, DeviceKind, Devices, read_devices
-from filmwright.wafer.nets import FilmClimb, Net, Nets, read_nets
+from filmwright.wafer.nets import FilmClimb, Kind, Net, Nets, read_nets
 from filmwright.wafer.plan import Plan
 from filmwright.wafer.plan_cells import Cell, Loss
 from filmwright.wafer.section import Section
@@ -25,6 +25,7 @@ __all__ = [
     "FilmClimb",
     "Grow",
     "Heat",
+    "Kind",
     "Layer",
     "Loss",
     "Net",

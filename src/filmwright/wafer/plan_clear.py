@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from filmwright.numerics import Region
 from filmwright.wafer import plan_memo
 from filmwright.wafer.column import Column, Layer
 from filmwright.wafer.column_edge import Edge, meet
@@ -103,25 +104,34 @@ class _Bath:
 
     def result(self) -> tuple[tuple[Cell, ...], tuple[Loss, ...]]:
         """The cells put together again, and the losses."""
+        mine: list[list[int]] = [[] for _ in self.cells]
+        for piece, owner in enumerate(self.pieces.owner):
+            mine[owner].append(piece)
         cells = []
-        for number, cell in enumerate(self.cells):
-            mine = [piece for piece, owner in enumerate(self.pieces.owner) if owner == number]
-            columns = {self.columns[piece] for piece in mine}
-            if len(columns) == 1:
-                cells.append(Cell(region=cell.region, column=columns.pop()))
-            else:
-                cells.extend(Cell(region=self.pieces.regions[piece], column=self.columns[piece]) for piece in mine)
+        for cell, pieces in zip(self.cells, mine, strict=True):
+            alike: dict[Column, list[int]] = {}
+            for piece in pieces:
+                alike.setdefault(self.columns[piece], []).append(piece)
+            for column, group in alike.items():
+                region = cell.region if len(alike) == 1 else self._region(group)
+                cells.append(Cell(region=region, column=column))
         after = merged(cells)
-        return after, (*self._floated(), *self._sealed(after))
+        return after, (*self._floated(mine), *self._sealed(after))
 
-    def _floated(self) -> list[Loss]:
-        groups: dict[Layer, list[int]] = {}
+    def _region(self, pieces: Sequence[int]) -> Region:
+        """Pieces of one cell together; they do not touch each other."""
+        return Region.gathered([self.pieces.regions[piece] for piece in pieces])
+
+    def _floated(self, mine: Sequence[Sequence[int]]) -> list[Loss]:
+        groups: dict[tuple[int, Layer], list[int]] = {}
         for piece, layer in self.floated:
-            groups.setdefault(layer, []).append(piece)
-        return [
-            loss_of(layer, 0.0, plan_memo.joined([self.pieces.regions[piece] for piece in where]), "floated")
-            for layer, where in groups.items()
-        ]
+            groups.setdefault((self.pieces.owner[piece], layer), []).append(piece)
+        found = []
+        for (owner, layer), pieces in groups.items():
+            whole = len(pieces) == len(mine[owner])
+            region = self.cells[owner].region if whole else self._region(pieces)
+            found.append(loss_of(layer, 0.0, region, "floated"))
+        return found
 
     def _sealed(self, cells: Sequence[Cell]) -> list[Loss]:
         return [

@@ -7,8 +7,8 @@ from filmwright.units import convert
 from filmwright.wafer.actions import Grow
 from filmwright.wafer.section_layers import Body, Event, Layers
 
-STAGES = 8
-"""Parts in which a film grows where something overhangs."""
+STAGES = 5
+"""Moments at which a film is looked at while it grows where something overhangs."""
 LEAST_STAGED = 5.0
 """Thinner films grow in one part [nm]: what they could wrongly fill is smaller than their thickness."""
 HALVINGS = 7
@@ -48,7 +48,7 @@ def grown(layers: Layers, action: Grow, tolerance: float) -> Layers:
     )
     ambient = layers.cover.open
     if thickness < LEAST_STAGED or not _overhangs(layers):
-        return _added(layers, _skin(layers, ambient, kernel, 1.0), action)
+        return _added(layers, _skin(layers, ambient, kernel), action)
     return _added(layers, _staged(layers, kernel), action)
 
 
@@ -68,8 +68,8 @@ def _overhangs(layers: Layers) -> bool:
     return bool(((surface.outward[:, 1] < -0.01) & (surface.length > 0.5)).any())
 
 
-def _skin(layers: Layers, ambient: Region, kernel: Kernel, share: float) -> Region:
-    """The part of an ambient within reach of everything that is not ambient."""
+def _skin(layers: Layers, ambient: Region, kernel: Kernel, share: float = 1.0) -> Region:
+    """The part of an ambient within a share of the kernel's reach of everything that is not ambient."""
     ground = Region.box(*layers.cover.window).difference(ambient)
     scaled = Kernel(
         side=share * kernel.side, up=share * kernel.up, down=share * kernel.down, tolerance=kernel.tolerance
@@ -78,27 +78,31 @@ def _skin(layers: Layers, ambient: Region, kernel: Kernel, share: float) -> Regi
 
 
 def _staged(layers: Layers, kernel: Kernel) -> Region:
-    """Growth in stages; when a mouth closes, the moment is found by halving and what lies behind it stays as
-    it is."""
+    """Growth whose shape is looked at in stages: when a mouth closes, what lies behind it stays as it is.
+
+    Between two moments at which a mouth closes the film is what the kernel reaches from the surface of the first, so
+    the stages bring no error of their own; a cavity that closes and fills between two looks is narrower than a stage.
+    """
     ambient = layers.cover.open
     film = Region.of([])
-    done = 0.0
-    while done < 1.0 - 1e-9:
-        share = min(1.0 / STAGES, 1.0 - done)
-        skin = _skin(layers, ambient, kernel, share)
+    done = low = 0.0
+    while done < 1.0:
+        high = min(low + 1.0 / STAGES, 1.0)
+        skin = _skin(layers, ambient, kernel, high - done)
         rest = ambient.difference(skin)
         if _sealed(layers, rest):
-            low, high = 0.0, share
             for _ in range(HALVINGS):
                 middle = (low + high) / 2
-                trial = ambient.difference(_skin(layers, ambient, kernel, middle))
+                trial = ambient.difference(_skin(layers, ambient, kernel, middle - done))
                 low, high = (low, middle) if _sealed(layers, trial) else (middle, high)
-            share = high
-            skin = _skin(layers, ambient, kernel, share)
+            skin = _skin(layers, ambient, kernel, high - done)
             rest = ambient.difference(skin)
+        elif high < 1.0:
+            low = high
+            continue
         film = film.union(skin)
         ambient = _reached(layers, rest)
-        done += share
+        done = low = high
     return film
 
 

@@ -16,6 +16,10 @@ LEAST_STAGES = 3
 """Steps of time when one material is etched sideways; their error is that of paths round an obstacle."""
 MOST_STAGES = 8
 """Steps of time when several materials are etched, each at its own rate."""
+EVENTS = 2
+"""Most steps that end early at a break-through, per step of time."""
+LEAST_NM = 0.15
+"""A surface moves by at least this in one step of time [nm], or waits for the next: below it borders come apart."""
 STAGE_NM = 8.0
 """How far the second fastest material should move in one step of time at most [nm]."""
 FLAT = 0.7
@@ -51,16 +55,23 @@ def removed(layers: Layers, action: Remove, tolerance: float, stages: int | None
     if all(rates[name].sideways <= 0 for name in present):
         return layers.changed(_lowered(layers, {}, upright, action.time)).standing()
     count = stages or _stages([rates[name] for name in present], action.time)
-    left = action.time
+    left, events = action.time, EVENTS * count
+    owed: dict[str, float] = {}
     while left > action.time * 1e-9:
-        step = min(left, action.time / count, _break_through(layers, rates))
+        step = min(left, action.time / count)
+        if events > 0 and (moment := _break_through(layers, rates)) < step:
+            step, events = moment, events - 1
+        owed = {name: owed.get(name, 0.0) + step for name in rates}
+        due = {name: time for name, time in owed.items() if convert(rates[name].sideways * time, "nm") >= LEAST_NM}
+        owed = {name: 0.0 if name in due else time for name, time in owed.items()}
         aside = max(convert(rates[name].sideways * step, "nm") for name in present)
-        shapes = _moved(layers, rates, step, tolerance)
+        shapes = _moved(layers, rates, due, tolerance)
         shapes |= _lowered(layers, shapes, upright, step, aside)
-        if not shapes:
-            break
-        layers = layers.changed(shapes).simplified(SIMPLIFIED_NM).standing()
         left -= step
+        if not shapes:
+            continue
+        # A step much smaller than the tolerance must not be smoothed away: resist would hang over a gap.
+        layers = layers.changed(shapes).simplified(min(SIMPLIFIED_NM, aside / 20)).standing()
     return layers
 
 
@@ -111,14 +122,17 @@ def _attacked(
     return spans, float(min(exposed.start[use, 1].min(), exposed.end[use, 1].min())) - aside
 
 
-def _moved(layers: Layers, rates: Mapping[str, EtchRate], time: float, tolerance: float) -> dict[int, Region]:
-    """Shapes of what is etched sideways after every open surface has moved along its normal."""
+def _moved(
+    layers: Layers, rates: Mapping[str, EtchRate], due: Mapping[str, float], tolerance: float
+) -> dict[int, Region]:
+    """Shapes of what is etched sideways, each material for the time that is due, along the normal of its open surface."""
     exposed = layers.cover.exposed
     shapes: dict[int, Region] = {}
     for index in np.unique(exposed.cell).tolist():
         piece = layers.pieces[index]
         rate = rates.get(piece.material)
-        if rate is None or rate.sideways <= 0:
+        time = due.get(piece.material, 0.0)
+        if rate is None or rate.sideways <= 0 or time <= 0:
             continue
         side = convert(rate.sideways * time, "nm")
         down = convert(min(rate.down, rate.sideways) * time, "nm")
