@@ -33,7 +33,9 @@ def cut_through(centre: tuple[float, float], towards: tuple[float, float], reach
     return Polyline(((centre[0] - dx, centre[1] - dy), (centre[0] + dx, centre[1] + dy)))
 
 
-def check_cut(drawing: Drawing, cut: Polyline, name: str, file: str = "", line: int | None = None) -> Polyline:
+def check_cut(
+    drawing: Drawing, cut: Polyline, name: str, file: str = "", line: int | None = None
+) -> Polyline:
     """The cut, if all its points lie within the die; else :class:`BadInput` says how far the drawing reaches."""
     x0, y0, x1, y1 = drawing.die.bounds
     outside = [(x, y) for x, y in cut.points if not (x0 <= x <= x1 and y0 <= y <= y1)]

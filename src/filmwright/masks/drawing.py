@@ -9,7 +9,6 @@ from types import MappingProxyType
 
 from filmwright.errors import BadInput, Problem
 from filmwright.numerics import Region
-from filmwright.units import convert, to_si
 
 LayerNumber = tuple[int, int]
 """Layer and datatype."""
@@ -17,7 +16,7 @@ LayerNumber = tuple[int, int]
 FRAME: LayerNumber = (0, 0)
 """Layer on which a drawing may show the outline of its die."""
 
-_MARGIN_NM = convert(to_si(50, "um"), "nm")
+_MARGIN_NM = 50_000.0
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime
+import subprocess
+import sys
 import tempfile
 from collections import defaultdict
 from collections.abc import Callable
@@ -19,10 +21,12 @@ from filmwright.numerics import Region
 from filmwright.units import convert
 
 _OASIS = b"%SEMI-OASIS\r\n"
+_OASIS_END = 256
 _GDSII = b"\x00\x06\x00\x02"
 _GDSII_END = b"\x00\x04\x04\x00"
 _CROSSING_PRECISION = 1e-3
-_EPOCH = datetime.datetime(2000, 1, 1)  # noqa: DTZ001 - written without a zone, fixed so that bytes repeat
+_PATIENCE_S = 120
+_EPOCH = datetime.datetime(2000, 1, 1)
 
 
 def _refused(path: Path, got: str, remedy: str) -> BadInput:
@@ -48,21 +52,53 @@ def _format(path: Path) -> str:
     if not content:
         raise _refused(path, "an empty file", "export the drawing again")
     if content.startswith(_OASIS):
+        # The last record of an OASIS file is exactly 256 bytes long and has the number 2.
+        if len(content) < len(_OASIS) + _OASIS_END or content[-_OASIS_END] != 2:
+            raise _refused(path, "an OASIS file without its end record, cut off", "copy or export it again")
         return "OASIS"
     if content.startswith(_GDSII):
         if _GDSII_END not in content[-4096:]:
             raise _refused(path, "a GDSII file without its end record, cut off", "copy or export it again")
         return "GDSII"
-    raise _refused(path, f"something else, its first bytes are {content[:8]!r}", "export the drawing as OASIS or GDSII")
+    raise _refused(
+        path, f"something else, its first bytes are {content[:8]!r}", "export the drawing as OASIS or GDSII"
+    )
 
 
-def _library(path: Path) -> Any:
-    kind = _format(path)
+def _library(path: Path, kind: str) -> Any:
+    """The layout library of a file. One without a valid check sum is tried in a process of its own first: spoiled
+    files can end the process that reads them."""
     read: Callable[[Path], Any] = gdstk.read_oas if kind == "OASIS" else gdstk.read_gds
+    valid = gdstk.oas_validate(path)[0] if kind == "OASIS" else None
+    if valid is False:
+        raise _refused(
+            path, "an OASIS file that does not agree with its own check sum", "copy or export it again"
+        )
+    if valid is None and (trouble := _tried(path, read.__name__)):
+        raise _refused(path, f"a broken {kind} file ({trouble})", "copy or export it again")
     try:
         return read(path)
-    except (RuntimeError, ValueError, OSError, MemoryError) as trouble:
-        raise _refused(path, f"a broken {kind} file ({trouble})", "copy or export it again") from None
+    except (RuntimeError, ValueError, OSError, MemoryError) as error:
+        raise _refused(path, f"a broken {kind} file ({error})", "copy or export it again") from None
+
+
+def _tried(path: Path, reader: str) -> str:
+    """What goes wrong when another process reads the file; empty when nothing does."""
+    code = f"import sys, gdstk; gdstk.{reader}(sys.argv[1]).top_level()"
+    try:
+        tried = subprocess.run(
+            [sys.executable, "-I", "-c", code, str(path)],
+            capture_output=True,
+            text=True,
+            timeout=_PATIENCE_S,
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        return f"reading it takes more than {_PATIENCE_S} s"
+    if tried.returncode == 0:
+        return ""
+    said = [line for line in tried.stderr.splitlines() if line.strip()]
+    return said[-1].strip() if said else "its records make no sense"
 
 
 def read_drawing(path: Path | str) -> Drawing:
@@ -77,7 +113,7 @@ def read_drawing(path: Path | str) -> Drawing:
         The file is missing, empty, of another type or broken, or has no cell with shapes.
     """
     path = Path(path)
-    library = _library(path)
+    library = _library(path, _format(path))
     top, notes = _top(library, path)
     return _resolved(library, top, str(path), notes)
 
@@ -96,7 +132,7 @@ def write_drawing(library: Any, path: Path | str) -> Path:
         if path.suffix.lower() in {".gds", ".gdsii"}:
             library.write_gds(draft, timestamp=_EPOCH)
         else:
-            library.write_oas(draft, compression_level=6)
+            library.write_oas(draft, compression_level=6, validation="crc32")
         draft.replace(path)
     return path
 
@@ -117,7 +153,9 @@ def _top(library: Any, path: Path) -> tuple[Any, list[str]]:
         raise _refused(path, got, "export the drawing with its top cell")
     tops.sort(key=_size, reverse=True)
     if _size(tops[0]) < 0:
-        raise _refused(path, f'an empty top cell "{tops[0].name}"', "draw at least one shape, or export the right cell")
+        raise _refused(
+            path, f'an empty top cell "{tops[0].name}"', "draw at least one shape, or export the right cell"
+        )
     notes = []
     if len(tops) > 1:
         others = ", ".join(f'"{cell.name}"' for cell in tops[1:])
@@ -134,10 +172,14 @@ def _resolved(library: Any, top: Any, file: str, notes: list[str]) -> Drawing:
     for number in sorted(shapes):
         region, crossing = _region([_points(polygon, scale, grid) for polygon in shapes[number]])
         if crossing:
-            notes.append(f"layer {number[0]}/{number[1]}: {crossing} shapes cross themselves; every enclosed part counts as drawn")
+            notes.append(
+                f"layer {number[0]}/{number[1]}: {crossing} shapes cross themselves; every enclosed part counts as drawn"
+            )
         layers[number] = region
     if not layers:
-        raise _refused(Path(file or library.name), f'an empty top cell "{top.name}"', "draw at least one shape")
+        raise _refused(
+            Path(file or library.name), f'an empty top cell "{top.name}"', "draw at least one shape"
+        )
     labels = tuple(
         Label(
             text=label.text,
@@ -163,7 +205,12 @@ def _region(outlines: list[NDArray[np.float64]]) -> tuple[Region, int]:
             Region.of([points])
         except ValueError:
             crossing += 1
-            parts = gdstk.boolean(gdstk.Polygon(points), [], "or", precision=_CROSSING_PRECISION)
+            parts = gdstk.boolean(
+                gdstk.Polygon([(float(x), float(y)) for x, y in points]),
+                [],
+                "or",
+                precision=_CROSSING_PRECISION,
+            )
             clean.extend(np.asarray(part.points) for part in parts)
         else:
             clean.append(points)

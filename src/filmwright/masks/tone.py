@@ -54,7 +54,11 @@ def plate_note(drawn: DrawnTone, resist: ResistTone) -> str:
     field = "mostly clear, marks of the wafer are seen through it" if drawn == "opaque" else (
         "mostly chromium, marks of the wafer are seen only through its windows"
     )  # fmt: skip
-    left = "where something is drawn" if (drawn == "opaque") == (resist == "positive") else "where nothing is drawn"
+    left = (
+        "where something is drawn"
+        if (drawn == "opaque") == (resist == "positive")
+        else "where nothing is drawn"
+    )
     return (
         f"The plate is {field}. It lies with its chromium side on the resist: its text reads right through the glass and is "
         f"mirrored when one looks at the chromium. Resist remains {left}."

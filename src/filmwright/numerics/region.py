@@ -45,10 +45,13 @@ def _simple(polygon: Any) -> Any:
 def _on_grid(geometry: Any) -> Any:
     """Polygons with coordinates on the grid; those that are there already are not touched."""
     geometry = _polygons_only(geometry)
-    scaled = shapely.get_coordinates(geometry) / GRID_NM
-    if (scaled == np.rint(scaled)).all():
+    coordinates = shapely.get_coordinates(geometry)
+    snapped = np.rint(coordinates / GRID_NM) * GRID_NM
+    if (coordinates == snapped).all():
         return geometry
-    return _polygons_only(shapely.set_precision(geometry, GRID_NM))
+    moved = shapely.transform(geometry, lambda _: snapped)
+    # Moving vertices may, rarely, make borders meet that did not; only then is the slower overlay needed.
+    return moved if shapely.is_valid(moved) else _polygons_only(shapely.set_precision(geometry, GRID_NM))
 
 
 def _clusters(shapes: Sequence[Any]) -> list[list[Any]]:
@@ -130,6 +133,12 @@ class Region:
         return cls(shapes[0]) if len(shapes) == 1 else cls(_union(shapes))
 
     @classmethod
+    def gathered(cls, parts: Sequence[Region]) -> Region:
+        """Regions that are known to have neither area nor border in common, as one; no overlay is done."""
+        polygons = [polygon for part in parts for polygon in shapely.get_parts(part.shape)]
+        return cls(polygons[0] if len(polygons) == 1 else shapely.MultiPolygon(polygons))
+
+    @classmethod
     def of(cls, polygons: Iterable[Sequence[tuple[float, float]] | NDArray[np.float64]]) -> Region:
         """The union of polygons, each a sequence of (x, y) [nm].
 
@@ -203,7 +212,7 @@ class Region:
 
     def rings(self) -> tuple[NDArray[np.float64], ...]:
         """All outlines, outer and inner, each an array (n, 2) [nm]."""
-        found = []
+        found: list[NDArray[np.float64]] = []
         for part in shapely.get_parts(self.shape):
             found.extend(np.asarray(ring.coords) for ring in (part.exterior, *part.interiors))
         return tuple(found)

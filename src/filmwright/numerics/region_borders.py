@@ -97,12 +97,15 @@ def borders(regions: Sequence[Region]) -> tuple[Border, ...]:
     low = np.minimum(owners[first], owners[second])[matched]
     high = np.maximum(owners[first], owners[second])[matched]
     common = common[matched]
+    if not len(low):
+        return ()
     order = np.lexsort((high, low))
     low, high, common = low[order], high[order], common[order]
-    starts = np.flatnonzero(np.r_[True, (np.diff(low) != 0) | (np.diff(high) != 0)]) if len(low) else np.empty(0, int)
+    starts = np.flatnonzero(np.r_[True, (np.diff(low) != 0) | (np.diff(high) != 0)])
     ends = np.r_[starts[1:], len(low)]
     return tuple(
-        Border(int(low[s]), int(high[s]), common[s:e]) for s, e in zip(starts.tolist(), ends.tolist(), strict=True)
+        Border(int(low[s]), int(high[s]), common[s:e])
+        for s, e in zip(starts.tolist(), ends.tolist(), strict=True)
     )
 
 

@@ -116,7 +116,9 @@ class _Wall:
     def cut_below(self, height: float) -> None:
         """Forget the wall below a height."""
         self.parts = [
-            (max(bottom, height), top, side, place) for bottom, top, side, place in self.parts if top - height > THINNEST
+            (max(bottom, height), top, side, place)
+            for bottom, top, side, place in self.parts
+            if top - height > THINNEST
         ]
 
     def add(self, bottom: float, top: float, side: int, place: int) -> None:

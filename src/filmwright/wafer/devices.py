@@ -122,7 +122,9 @@ def _answers(device: Device, terminals: Mapping[str, str]) -> bool:
     if len(asked) == 1:
         there = asked if asked[0] in there else there
     rest = {role: text for role, text in terminals.items() if role not in ends}
-    return asked == (there if asked else asked) and all(device.terminals.get(role) == text for role, text in rest.items())
+    return asked == (there if asked else asked) and all(
+        device.terminals.get(role) == text for role, text in rest.items()
+    )
 
 
 def read_devices(plan: Plan, kinds: Mapping[str, Kind], nets: Nets) -> Devices:
@@ -176,7 +178,9 @@ class _Finder:
         self.nets = nets
         self.map: Map = nets.map
         self.labels = {net.number: net.labels for net in nets.nets}
-        self.sites = {piece: site for piece in range(len(self.map.columns)) if (site := self._site(piece)) is not None}
+        self.sites = {
+            piece: site for piece in range(len(self.map.columns)) if (site := self._site(piece)) is not None
+        }
 
     def _site(self, piece: int) -> _Site | None:
         column = self.map.columns[piece]
@@ -265,7 +269,9 @@ class _Finder:
         place = _middle([self.map.regions[piece] for piece in gap.pieces])
         if len(nets) > 2:
             roles = {f"end {k}": net for k, net in enumerate(nets, start=1)}
-            return self._device("cross", name, roles, place=place, area=square_metres(area), semiconductor=self._semi(main))
+            return self._device(
+                "cross", name, roles, place=place, area=square_metres(area), semiconductor=self._semi(main)
+            )
         return self._two_ended(gap, nets, name, place, area)
 
     def _two_ended(
@@ -281,7 +287,11 @@ class _Finder:
         if gate is not None:
             roles = {"gate": gate, **roles}
             for role, net in zip(("source", "drain"), nets, strict=True):
-                reach = sum(self.map.regions[p].area for p in gap.contacts[net] if p in self.sites and self.sites[p].gate == gate)
+                reach = sum(
+                    self.map.regions[p].area
+                    for p in gap.contacts[net]
+                    if p in self.sites and self.sites[p].gate == gate
+                )
                 overlaps[role] = to_si(reach / width, "nm") if width else 0.0
         return self._device(
             "transistor" if gate is not None else "resistor",
@@ -312,7 +322,9 @@ class _Finder:
     def _semi(self, piece: int) -> Stack:
         column = self.map.columns[piece]
         kinds = self.map.kinds
-        return _stack(column, [k for k, f in enumerate(column.layers) if k and kinds[f.material] == "semiconductor"])
+        return _stack(
+            column, [k for k, f in enumerate(column.layers) if k and kinds[f.material] == "semiconductor"]
+        )
 
     def _ordered(self, ends: Sequence[int], gate: int | None) -> tuple[list[int], str]:
         """Contact nets in the order of their terminals (source before drain), and the device's name."""
@@ -380,7 +392,9 @@ class _Finder:
             for name, ends in taps.items():
                 if len(ends) < 2:
                     continue
-                region = plan_memo.joined([self.map.regions[piece] for piece in sorted({node[0] for node in net.nodes})])
+                region = plan_memo.joined(
+                    [self.map.regions[piece] for piece in sorted({node[0] for node in net.nodes})]
+                )
                 found.append(
                     Device(
                         kind="track",

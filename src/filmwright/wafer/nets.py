@@ -240,7 +240,9 @@ def _check_kinds(plan: Plan, kinds: Mapping[str, Kind]) -> None:
     there = {layer.material for cell in plan.cells for layer in cell.column.layers}
     unknown = sorted(material for material in there if kinds.get(material) not in get_args(Kind))
     if unknown:
-        raise ValueError(f"every material on the wafer needs a kind out of {get_args(Kind)}, missing: {', '.join(unknown)}")
+        raise ValueError(
+            f"every material on the wafer needs a kind out of {get_args(Kind)}, missing: {', '.join(unknown)}"
+        )
 
 
 def _board(plan: Plan, kinds: Mapping[str, Kind]) -> tuple[Map, tuple[FilmClimb, ...]]:
@@ -249,7 +251,8 @@ def _board(plan: Plan, kinds: Mapping[str, Kind]) -> tuple[Map, tuple[FilmClimb,
     pieces = plan_memo.pieces([cell.region for cell in plan.cells])
     columns = tuple(plan.cells[owner].column for owner in pieces.owner)
     carries = [
-        [kinds[layer.material] in ("conductor", "semiconductor") for layer in cell.column.layers] for cell in plan.cells
+        [kinds[layer.material] in ("conductor", "semiconductor") for layer in cell.column.layers]
+        for cell in plan.cells
     ]
     edges: dict[tuple[int, int], tuple[Edge, list[tuple[int, int]]]] = {}
     lengths: dict[tuple[object, ...], float] = {}
@@ -258,7 +261,11 @@ def _board(plan: Plan, kinds: Mapping[str, Kind]) -> tuple[Map, tuple[FilmClimb,
         pair = (pieces.owner[border.first], pieces.owner[border.second])
         if pair not in edges:
             edge = meet(plan.cells[pair[0]].column, plan.cells[pair[1]].column)
-            touching = {(t.first, t.second) for t in edge.touches if carries[pair[0]][t.first] and carries[pair[1]][t.second]}
+            touching = {
+                (t.first, t.second)
+                for t in edge.touches
+                if carries[pair[0]][t.first] and carries[pair[1]][t.second]
+            }
             edges[pair] = (edge, sorted(touching))
         edge, touches = edges[pair]
         if touches:
@@ -298,7 +305,10 @@ def _landings(board: Map, labels: Sequence[Text]) -> Iterable[tuple[Text, Node |
         best: tuple[int, Node | None, str] = (2, None, "")
         for piece in where:
             column = board.columns[piece]
-            place = next((k for k in reversed(range(len(column.layers))) if board.kind((piece, k)) == "conductor"), None)
+            place = next(
+                (k for k in reversed(range(len(column.layers))) if board.kind((piece, k)) == "conductor"),
+                None,
+            )
             if place is None:
                 continue
             covered = place < len(column.layers) - 1

@@ -73,7 +73,9 @@ class Plan:
                 cells, losses = clear(self.cells, action.materials)
                 return replace(self, cells=cells), losses
             case Alter():
-                return replace(self, cells=merged(replace(c, column=altered(c.column, action)) for c in self.cells)), ()
+                return replace(
+                    self, cells=merged(replace(c, column=altered(c.column, action)) for c in self.cells)
+                ), ()
             case Heat():
                 return self, ()
 
@@ -107,7 +109,11 @@ def start_column(body: StartLayer, films: Sequence[StartLayer] = ()) -> Column:
     """The column of a wafer as bought: body and films, each (material, thickness [m])."""
     layers = [Layer(material=body[0], film=f"{body[0]} (body)", thickness=body[1], born=0)]
     for number, (material, thickness) in enumerate(films, start=1):
-        layers.append(Layer(material=material, film=f"{material} (as bought, {number})", thickness=thickness, born=number))
+        layers.append(
+            Layer(
+                material=material, film=f"{material} (as bought, {number})", thickness=thickness, born=number
+            )
+        )
     return Column(tuple(layers))
 
 
@@ -163,7 +169,7 @@ def _printed(cells: Sequence[Cell], action: Print) -> tuple[Cell, ...]:
         overhang = overhang_of(action, top.thickness)
         keep = plan_memo.grown(action.keep, convert(action.bias + overhang, "nm"))
         inside, outside = plan_memo.split(cell.region, keep)
-        resist = cell.column.layers[:-1] + (replace(top, overhang=overhang),)
+        resist = (*cell.column.layers[:-1], replace(top, overhang=overhang))
         found.append(Cell(region=inside, column=Column(resist)))
         found.append(Cell(region=outside, column=Column(cell.column.layers[:-1])))
     return merged(found)

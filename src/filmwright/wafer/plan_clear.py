@@ -18,7 +18,9 @@ from filmwright.wafer.plan_cells import Cell, Loss, loss_of, merged
 def clear(cells: Sequence[Cell], materials: frozenset[str]) -> tuple[tuple[Cell, ...], tuple[Loss, ...]]:
     """The cells after a solvent has dissolved materials, and what floated off or stayed sealed."""
     if not any(_targets(_dissolved(cell.column, materials), materials) for cell in cells):
-        return merged(Cell(region=cell.region, column=_dissolved(cell.column, materials)) for cell in cells), ()
+        return merged(
+            Cell(region=cell.region, column=_dissolved(cell.column, materials)) for cell in cells
+        ), ()
     bath = _Bath(cells, materials)
     while bath.attack():
         pass
@@ -98,7 +100,9 @@ class _Bath:
         place = next((k for k, layer in enumerate(column.layers) if layer.film == film), None)
         if place is None:
             return
-        self.floated.extend((piece, layer) for layer in column.layers[place + 1 :] if layer.material not in self.materials)
+        self.floated.extend(
+            (piece, layer) for layer in column.layers[place + 1 :] if layer.material not in self.materials
+        )
         left = _dissolved(Column(column.layers[:place]), self.materials)
         self.columns[piece] = self.shared.setdefault(left, left)
 

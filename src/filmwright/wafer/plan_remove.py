@@ -97,7 +97,9 @@ def _left_on_wall(bite: Eaten, above: Layer, climb: Climb, action: Remove) -> tu
     """Height [m] and width [nm] of a film that still stands on a wall: it is as high as step and film together."""
     rate = action.rates[bite.layer.material]
     elapsed = action.time - bite.begun
-    return climb.step + above.thickness - rate.down * elapsed, convert(climb.wall - rate.sideways * elapsed, "nm")
+    return climb.step + above.thickness - rate.down * elapsed, convert(
+        climb.wall - rate.sideways * elapsed, "nm"
+    )
 
 
 def _base(column: Column, place: int) -> float:
@@ -105,7 +107,11 @@ def _base(column: Column, place: int) -> float:
 
 
 def _undercut(
-    cell: Cell, number: int, cells: Sequence[Cell], results: Sequence[tuple[Column, tuple[Eaten, ...]]], action: Remove
+    cell: Cell,
+    number: int,
+    cells: Sequence[Cell],
+    results: Sequence[tuple[Column, tuple[Eaten, ...]]],
+    action: Remove,
 ) -> list[tuple[Cell, list[Loss]]]:
     """A cell cut where a film has gone from its side, each piece with what was lost there."""
     pieces: list[tuple[Cell, list[Loss]]] = [(cell, [])]
@@ -157,5 +163,8 @@ def _depth(
     if opened is not None:
         return undercut_at_foot(opened.layer.thickness, rate, action.time - opened.begun)
     gone = [bite for bite in eaten if bite.after == 0]
-    since = max((bite.begun + bite.layer.thickness / action.rates[bite.layer.material].down for bite in gone), default=0.0)
+    since = max(
+        (bite.begun + bite.layer.thickness / action.rates[bite.layer.material].down for bite in gone),
+        default=0.0,
+    )
     return rate.sideways * (action.time - since)

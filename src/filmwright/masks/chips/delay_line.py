@@ -53,7 +53,17 @@ def _lines(top: Sketch) -> list[DrawnDevice]:
         _ground_pad(top, f"{name}:GROUND", x + reach + 700, y)
         top.text(FINGERS, f"{name} {distance / 1000:g} MM", x, y + 700, 90)
         ends = ("IN", "IN RETURN", "OUT", "OUT RETURN", "GROUND")
-        table.append(DrawnDevice(name=name, kind="delay line", x_um=x, y_um=y, width_um=APERTURE, length_um=distance, terminals=ends))
+        table.append(
+            DrawnDevice(
+                name=name,
+                kind="delay line",
+                x_um=x,
+                y_um=y,
+                width_um=APERTURE,
+                length_um=distance,
+                terminals=ends,
+            )
+        )
     return table
 
 
@@ -67,7 +77,9 @@ def _ground_pad(top: Sketch, label: str, x: float, y: float) -> None:
 def _capacitors(top: Sketch) -> list[DrawnDevice]:
     """Upper plates over nitride alone and over piezo film on nitride, each over its own piece of ground."""
     table = []
-    for number, (side, piezo, x) in enumerate(((200.0, False, 900.0), (400.0, False, 1700.0), (400.0, True, 2900.0)), start=1):
+    for number, (side, piezo, x) in enumerate(
+        ((200.0, False, 900.0), (400.0, False, 1700.0), (400.0, True, 2900.0)), start=1
+    ):
         name, y = f"C{number}", 520.0
         top.box(GROUND, x - side / 2 - 20, y - side / 2 - 20, x + side / 2 + 320, y + side / 2 + 20)
         if piezo:
@@ -75,8 +87,18 @@ def _capacitors(top: Sketch) -> list[DrawnDevice]:
         top.square(FINGERS, x, y, side)
         top.label(f"{name}:TOP", x, y)
         _ground_pad(top, f"{name}:BOTTOM", x + side / 2 + 190, y)
-        top.text(FINGERS, name, x + side / 2 + 190, y + 150, 50)
-        table.append(DrawnDevice(name=name, kind="capacitor", x_um=x, y_um=y, width_um=side, length_um=side, terminals=("TOP", "BOTTOM")))
+        top.text(FINGERS, name, x, y + side / 2 + 50, 60)
+        table.append(
+            DrawnDevice(
+                name=name,
+                kind="capacitor",
+                x_um=x,
+                y_um=y,
+                width_um=side,
+                length_um=side,
+                terminals=("TOP", "BOTTOM"),
+            )
+        )
     return table
 
 

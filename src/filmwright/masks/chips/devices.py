@@ -116,7 +116,15 @@ def transfer_length(
         sketch.box(levels.contact, x - contact / 2, -tall - 5, x + contact / 2, tall + 5)
         y0, y1 = side * (tall + 5), side * (tall + 90)
         sketch.shape(
-            levels.contact, [(x - 10, y0), (x + 10, y0), (px + 20, y1), (px + 20, y1 + side), (px - 20, y1 + side), (px - 20, y1)]
+            levels.contact,
+            [
+                (x - 10, y0),
+                (x + 10, y0),
+                (px + 20, y1),
+                (px + 20, y1 + side),
+                (px - 20, y1 + side),
+                (px - 20, y1),
+            ],
         )
         sketch.square(levels.contact, px, side * (tall + 90 + PAD / 2), PAD)
         sketch.text(levels.contact, str(number), px, side * (tall + 90 + PAD + 25) - 12, 24)

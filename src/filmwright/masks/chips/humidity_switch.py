@@ -15,6 +15,7 @@ WIDTHS = (20.0, 50.0, 100.0, 200.0)
 LENGTHS = (5.0, 10.0, 20.0, 40.0, 60.0, 100.0)
 GAPS = (5.0, 10.0, 20.0, 40.0, 80.0)
 PLATES = (100.0, 200.0, 400.0)
+_NAMES = {LEVELS.channel: "CHANNEL", LEVELS.opening: "OPENING", LEVELS.contact: "CONTACT"}
 _COLUMNS, _PITCH_X, _PITCH_Y = 8, 520.0, 520.0
 _FIRST = (1180.0, 4720.0)
 
@@ -36,7 +37,13 @@ def _transistors(top: Sketch) -> list[DrawnDevice]:
         top.label(f"{name}:G", x, y - 215)
         table.append(
             DrawnDevice(
-                name=name, kind="transistor", x_um=x, y_um=y, width_um=width, length_um=length, terminals=("G", "S", "D")
+                name=name,
+                kind="transistor",
+                x_um=x,
+                y_um=y,
+                width_um=width,
+                length_um=length,
+                terminals=("G", "S", "D"),
             )
         )
     return table
@@ -52,32 +59,59 @@ def _transfer_lengths(top: Sketch) -> list[DrawnDevice]:
             top.label(f"{name}:{end}", x + dx, y + dy)
         ends = ("G", *(str(k) for k in range(1, len(GAPS) + 2)))
         table.append(
-            DrawnDevice(name=name, kind="transfer length", x_um=x, y_um=y, width_um=width, lengths_um=GAPS, terminals=ends)
+            DrawnDevice(
+                name=name,
+                kind="transfer length",
+                x_um=x,
+                y_um=y,
+                width_um=width,
+                lengths_um=GAPS,
+                terminals=ends,
+            )
         )
     return table
 
 
 def _capacitors(top: Sketch) -> list[DrawnDevice]:
     table = []
-    for number, (side, x, y) in enumerate(zip(PLATES, (4060.0, 4060.0, 4460.0), (1500.0, 1240.0, 760.0), strict=True), start=1):
+    for number, (side, x, y) in enumerate(
+        zip(PLATES, (4160.0, 4160.0, 4260.0), (1560.0, 1240.0, 760.0), strict=True), start=1
+    ):
         name = f"C{number}"
         top.place(devices.plate_capacitor(LEVELS, side), x, y)
-        top.text(LEVELS.contact, f"{name} {side:g}", x + side / 2 + 110, y + 72, 36)
+        top.text(LEVELS.contact, f"{name} {side:g}", x, y + side / 2 + 22, 36)
         top.label(f"{name}:TOP", x, y)
         top.label(f"{name}:BOTTOM", x + side / 2 + 110, y)
-        table.append(DrawnDevice(name=name, kind="capacitor", x_um=x, y_um=y, width_um=side, length_um=side, terminals=("TOP", "BOTTOM")))
+        table.append(
+            DrawnDevice(
+                name=name,
+                kind="capacitor",
+                x_um=x,
+                y_um=y,
+                width_um=side,
+                length_um=side,
+                terminals=("TOP", "BOTTOM"),
+            )
+        )
     return table
 
 
 def _crosses(top: Sketch) -> list[DrawnDevice]:
     table = []
-    plan = (("X1", "CHANNEL", LEVELS.channel, 4800.0, 1500.0), ("X2", "METAL", LEVELS.contact, 5420.0, 1500.0))
+    plan = (
+        ("X1", "CHANNEL", LEVELS.channel, 4800.0, 1500.0),
+        ("X2", "METAL", LEVELS.contact, 5420.0, 1500.0),
+    )
     for name, text, film, x, y in plan:
         top.place(devices.van_der_pauw(film, LEVELS.contact, 40.0, f"cross_{text.lower()}"), x, y)
         top.text(LEVELS.contact, name, x + 130, y + 90, 42)
         for end, (dx, dy) in {"I1": (1, 0), "I2": (0, 1), "V1": (-1, 0), "V2": (0, -1)}.items():
             top.label(f"{name}:{end}", x + dx * 185, y + dy * 185)
-        table.append(DrawnDevice(name=name, kind="cross", x_um=x, y_um=y, width_um=40.0, terminals=("I1", "I2", "V1", "V2")))
+        table.append(
+            DrawnDevice(
+                name=name, kind="cross", x_um=x, y_um=y, width_um=40.0, terminals=("I1", "I2", "V1", "V2")
+            )
+        )
     return table
 
 
@@ -88,7 +122,15 @@ def _comb(top: Sketch) -> list[DrawnDevice]:
     top.label("H1:A", x, y + reach / 2 + 125)
     top.label("H1:B", x, y - reach / 2 - 125)
     return [
-        DrawnDevice(name="H1", kind="comb", x_um=x, y_um=y, width_um=(fingers - 1) * reach, length_um=5.0, terminals=("A", "B"))
+        DrawnDevice(
+            name="H1",
+            kind="comb",
+            x_um=x,
+            y_um=y,
+            width_um=(fingers - 1) * reach,
+            length_um=5.0,
+            terminals=("A", "B"),
+        )
     ]
 
 
@@ -103,11 +145,21 @@ def _marks(top: Sketch) -> None:
             top.place(mark, x, y)
             top.place(scale, x, y - 150)
             top.place(scale, x + (170 if x < DIE / 2 else -170), y - 20, rotation=math.pi / 2)
-            top.text(LEVELS.contact if text != "3" else LEVELS.gate, f"{text}/1", x - 120, y + 40, 36)
+            top.text(
+                LEVELS.contact if text != "3" else LEVELS.gate,
+                f"{text}/1",
+                x + (-120 if x < DIE / 2 else 120),
+                y + 40,
+                36,
+            )
     for layer, y in ((LEVELS.gate, 0.0), (LEVELS.channel, 1.0), (LEVELS.opening, 2.0), (LEVELS.contact, 3.0)):
         top.place(marks.level_name(layer, f"{layer[0]}"), 420.0 + y * 70, 3180.0)
-    for layer, x in ((LEVELS.gate, 1080.0), (LEVELS.channel, 1880.0), (LEVELS.contact, 2680.0)):
+    for number, (layer, text) in enumerate(
+        ((LEVELS.gate, "GATE"), *((layer, _NAMES[layer]) for layer, _ in upper))
+    ):
+        x = 1000.0 + 760 * number
         top.place(marks.line_widths(layer, (2, 3, 4, 5, 10), f"line_widths_{layer[0]}"), x, 480.0)
+        top.text(LEVELS.contact, text, x, 650.0, 36, middle=False)
 
 
 def draw() -> tuple[Any, tuple[DrawnDevice, ...]]:

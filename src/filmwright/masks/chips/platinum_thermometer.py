@@ -59,7 +59,13 @@ def _thermometers(top: Sketch) -> list[DrawnDevice]:
         top.text(TOP, f"{name} LINE {width:g}", x, y + 470, 56)
         table.append(
             DrawnDevice(
-                name=name, kind="track", x_um=x, y_um=y, width_um=width, length_um=meander_length(width), terminals=("I1", "I2", "V1", "V2")
+                name=name,
+                kind="track",
+                x_um=x,
+                y_um=y,
+                width_um=width,
+                length_um=meander_length(width),
+                terminals=("I1", "I2", "V1", "V2"),
             )
         )
     return table
@@ -73,7 +79,17 @@ def _capacitors(top: Sketch) -> list[DrawnDevice]:
         top.text(TOP, f"{name} {side:g}", x, y + side / 2 + 40, 44)
         top.label(f"{name}:TOP", x, y)
         top.label(f"{name}:BOTTOM", x + side / 2 + 110, y)
-        table.append(DrawnDevice(name=name, kind="capacitor", x_um=x, y_um=y, width_um=side, length_um=side, terminals=("TOP", "BOTTOM")))
+        table.append(
+            DrawnDevice(
+                name=name,
+                kind="capacitor",
+                x_um=x,
+                y_um=y,
+                width_um=side,
+                length_um=side,
+                terminals=("TOP", "BOTTOM"),
+            )
+        )
     return table
 
 

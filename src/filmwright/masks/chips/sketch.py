@@ -44,16 +44,33 @@ class Sketch:
 
     def line(self, layer: LayerNumber, points: Sequence[tuple[float, float]], width: float) -> None:
         """A line of one width with square corners, flush at its ends."""
-        path = gdstk.FlexPath(list(points), width, joins="miter", ends="flush", layer=layer[0], datatype=layer[1])
+        path = gdstk.FlexPath(
+            list(points), width, joins="miter", ends="flush", layer=layer[0], datatype=layer[1]
+        )
         self.cell.add(*path.to_polygons())
 
     def cross(self, layer: LayerNumber, x: float, y: float, size: float, width: float) -> None:
         """An upright cross in one piece."""
         h, w = size / 2, width / 2
-        corners = [(-h, -w), (-w, -w), (-w, -h), (w, -h), (w, -w), (h, -w), (h, w), (w, w), (w, h), (-w, h), (-w, w), (-h, w)]
+        corners = [
+            (-h, -w),
+            (-w, -w),
+            (-w, -h),
+            (w, -h),
+            (w, -w),
+            (h, -w),
+            (h, w),
+            (w, w),
+            (w, h),
+            (-w, h),
+            (-w, w),
+            (-h, w),
+        ]
         self.shape(layer, [(x + dx, y + dy) for dx, dy in corners])
 
-    def text(self, layer: LayerNumber, text: str, x: float, y: float, height: float, middle: bool = True) -> None:
+    def text(
+        self, layer: LayerNumber, text: str, x: float, y: float, height: float, middle: bool = True
+    ) -> None:
         """A text in the film, about x or from x on."""
         start = x - text_width(text, height) / 2 if middle else x
         # Whole micrometres keep the strokes of equal letters equal on the plate.
