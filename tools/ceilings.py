@@ -38,7 +38,8 @@ def _unmarked(path: Path) -> list[str]:
         (
             _marks([node.value])
             for node in tree.body
-            if isinstance(node, ast.Assign) and any(getattr(t, "id", "") == "pytestmark" for t in node.targets)
+            if isinstance(node, ast.Assign)
+            and any(getattr(t, "id", "") == "pytestmark" for t in node.targets)
         ),
         set(),
     )
@@ -58,7 +59,9 @@ def main() -> int:
     found += [line for path in sorted(ROOT.glob("tests/**/test_*.py")) for line in _unmarked(path)]
     print("\n".join(found))
     lines = [path.read_text("utf-8").count("\n") + 1 for path in ROOT.glob("src/**/*.py")]
-    print(f"{len(lines)} source files, median {statistics.median(lines):.0f} lines (aim {MEDIAN_AIM}), longest {max(lines)}")
+    print(
+        f"{len(lines)} source files, median {statistics.median(lines):.0f} lines (aim {MEDIAN_AIM}), longest {max(lines)}"
+    )
     return 1 if found else 0
 
 

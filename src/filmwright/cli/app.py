@@ -136,8 +136,23 @@ def log(  # noqa: PLR0913 - one option per thing that can be written down
     json: Json = False,
 ) -> None:
     """Write down what was really done, seen and measured. Nothing is ever overwritten; without words, show the log."""
-    _answer("log", json, lot=lot, step=step, settings=setting or [], seen=seen or [], measured=measured or [], note=note,
-            mark=mark, wafer=wafer, when=when, who=who, curves=curves or [], device=device, record=record)  # fmt: skip
+    _answer(
+        "log",
+        json,
+        lot=lot,
+        step=step,
+        settings=setting or [],
+        seen=seen or [],
+        measured=measured or [],
+        note=note,
+        mark=mark,
+        wafer=wafer,
+        when=when,
+        who=who,
+        curves=curves or [],
+        device=device,
+        record=record,
+    )
 
 
 @app.command(
@@ -161,7 +176,7 @@ def compare(lot: LotName, record: Record = None, into: Into = None, json: Json =
 
 
 @app.command(epilog="Example:  filmwright next K7M3 --accept 1 --who AB")
-def next(  # noqa: A001 - the verb of the trade
+def next(
     lot: LotName,
     accept: Annotated[
         list[int] | None, typer.Option("--accept", help="Take proposal N into the lab's own.")

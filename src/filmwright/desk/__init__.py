@@ -14,15 +14,44 @@ from filmwright.desk.answers import (
 )
 
 _VERBS = {
-    "new": "planning", "review": "planning", "settings": "planning", "draw": "pictures", "sheet": "pictures", "run": "lots",
-    "log": "lots", "extract": "measuring", "compare": "learning", "next": "learning", "report": "reporting", "demo": "demo",
-}  # fmt: skip
+    "new": "planning",
+    "review": "planning",
+    "settings": "planning",
+    "draw": "pictures",
+    "sheet": "pictures",
+    "run": "lots",
+    "log": "lots",
+    "extract": "measuring",
+    "compare": "learning",
+    "next": "learning",
+    "report": "reporting",
+    "demo": "demo",
+}
 
 __all__ = [
-    "CompareAnswer", "CompareRow", "ExtractAnswer", "FilesAnswer", "LogAnswer", "LotAnswer", "NextAnswer", "ReviewAnswer",
-    "SettingsAnswer", "StepSettings", "compare", "demo", "draw", "extract", "log", "new", "next", "report", "review", "run",
-    "settings", "sheet",
-]  # fmt: skip
+    "CompareAnswer",
+    "CompareRow",
+    "ExtractAnswer",
+    "FilesAnswer",
+    "LogAnswer",
+    "LotAnswer",
+    "NextAnswer",
+    "ReviewAnswer",
+    "SettingsAnswer",
+    "StepSettings",
+    "compare",
+    "demo",
+    "draw",
+    "extract",
+    "log",
+    "new",
+    "next",
+    "report",
+    "review",
+    "run",
+    "settings",
+    "sheet",
+]
 
 
 def __getattr__(name: str) -> object:

@@ -108,10 +108,19 @@ class StepSettings:
     def fields(self) -> dict[str, Any]:
         """For programs."""
         return {
-            "number": self.number, "code": self.code, "line": self.line, "name": self.title, "written_step": self.name,
-            "tool": self.tool, "settings": [each.fields() for each in self.settings], "duration_s": round(self.duration, 3),
-            "cautions": list(self.cautions), "gear": list(self.gear), "waste": self.waste, "warnings": list(self.warnings),
-        }  # fmt: skip
+            "number": self.number,
+            "code": self.code,
+            "line": self.line,
+            "name": self.title,
+            "written_step": self.name,
+            "tool": self.tool,
+            "settings": [each.fields() for each in self.settings],
+            "duration_s": round(self.duration, 3),
+            "cautions": list(self.cautions),
+            "gear": list(self.gear),
+            "waste": self.waste,
+            "warnings": list(self.warnings),
+        }
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -184,10 +193,20 @@ class LogLine:
         """For programs."""
         e = self.event
         return {
-            "id": e.id, "step": e.step, "title": self.title, "wafer": e.wafer, "kind": e.kind, "name": e.name,
-            "value": None if e.value is None else _finite(convert(e.value, e.unit)), "unit": e.unit, "text": e.text,
-            "happened": e.happened, "written": e.written, "who": e.who, "invented": e.invented,
-        }  # fmt: skip
+            "id": e.id,
+            "step": e.step,
+            "title": self.title,
+            "wafer": e.wafer,
+            "kind": e.kind,
+            "name": e.name,
+            "value": None if e.value is None else _finite(convert(e.value, e.unit)),
+            "unit": e.unit,
+            "text": e.text,
+            "happened": e.happened,
+            "written": e.written,
+            "who": e.who,
+            "invented": e.invented,
+        }
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -242,9 +261,14 @@ class CompareRow:
     def fields(self) -> dict[str, Any]:
         """For programs."""
         return {
-            "device": self.device, "parameter": self.parameter, "unit": self.unit, "as_planned": self.planned,
-            "as_run": self.as_run, "measured": self.measured, "measured_std": self.measured_std,
-        }  # fmt: skip
+            "device": self.device,
+            "parameter": self.parameter,
+            "unit": self.unit,
+            "as_planned": self.planned,
+            "as_run": self.as_run,
+            "measured": self.measured,
+            "measured_std": self.measured_std,
+        }
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -260,9 +284,35 @@ class CompareAnswer:
     def fields(self) -> dict[str, Any]:
         """For programs."""
         return {
-            "lot": self.lot, "rows": [each.fields() for each in self.rows], "shares": list(self.shares), "said": list(self.said),
+            "lot": self.lot,
+            "rows": [each.fields() for each in self.rows],
+            "shares": list(self.shares),
+            "said": list(self.said),
             "open": str(self.open) if self.open else None,
-        }  # fmt: skip
+        }
+
+
+def _proposal_fields(proposal: Proposal) -> dict[str, Any]:
+    """A proposal in the unit in which people write it."""
+    p = proposal
+    numbers = {name: _finite(convert(getattr(p, name), p.unit)) for name in ("old", "new", "low", "high")}
+    spreads = {name: _finite(plain(getattr(p, name), p.unit)) for name in ("old_std", "new_std")}
+    return {
+        "what": p.what,
+        "quantity": p.quantity,
+        "tool": p.tool,
+        "material": p.material,
+        "medium": p.medium,
+        "recipe": p.recipe,
+        **numbers,
+        **spreads,
+        "unit": p.unit,
+        "change_worthwhile": p.change_worthwhile,
+        "why": p.why,
+        "warnings": list(p.warnings),
+        "evidence": list(p.evidence),
+        "invented": p.invented,
+    }
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -284,6 +334,6 @@ class NextAnswer:
         """For programs."""
         return {
             "lot": self.lot,
-            "proposals": [each.fields() for each in self.proposals],
+            "proposals": [_proposal_fields(each) for each in self.proposals],
             "said": list(self.said),
         }

@@ -20,12 +20,14 @@ from filmwright.errors import BadInput, Problem
 from filmwright.outputs import (
     IndexFlow,
     IndexLink,
-    Lot as SheetLot,
     final_plan_svg,
     final_section_svg,
     index_html,
     legend_of,
     report_html,
+)
+from filmwright.outputs import (
+    Lot as SheetLot,
 )
 from filmwright.record import Store
 from filmwright.review import Finding, counts
@@ -167,9 +169,15 @@ def _clear(folder: Path) -> None:
     """Make the folder anew; one that this verb did not make is never touched."""
     if folder.exists() and any(folder.iterdir()) and not (folder / _MARK).exists():
         raise BadInput(
-            Problem(what="the folder of the demo", expected="empty, missing, or made by an earlier demo", got="a folder with other files", why="its content would be lost",
-                    remedy="name another folder: filmwright demo my-demo", file=str(folder))
-        )  # fmt: skip
+            Problem(
+                what="the folder of the demo",
+                expected="empty, missing, or made by an earlier demo",
+                got="a folder with other files",
+                why="its content would be lost",
+                remedy="name another folder: filmwright demo my-demo",
+                file=str(folder),
+            )
+        )
     shutil.rmtree(folder, ignore_errors=True)
     write(folder / _MARK, "This folder is made anew by each demo.\n")
 

@@ -240,20 +240,55 @@ def shared_out(probed: Probed) -> Explanation | None:
     ratio = (measured["field_effect_mobility"].value or 1.0) / (run["field_effect_mobility"].value or 1.0)
     gate, drain = float(sweep.gate_voltage[-1]), float(sweep.drain_voltage or 0.1)
     factors = (
-        Factor(name="insulator and channel thickness", planned={"areal_capacitance": planned.areal_capacitance, "base_threshold": planned.threshold_voltage},
-               actual={"areal_capacitance": as_run.areal_capacitance, "base_threshold": as_run.threshold_voltage}, std={}, known="as run"),
-        Factor(name="channel length and width", planned={"width": planned.width, "length": planned.length},
-               actual={"width": as_run.width, "length": as_run.length}, std={}, known="as run"),
-        Factor(name="threshold charge", planned={"shift": 0.0}, actual={"shift": shift}, std={"shift": measured["threshold_voltage"].std or 0.0}, known="measured"),
-        Factor(name="mobility and contacts", planned={"mobility": planned.mobility}, actual={"mobility": as_run.mobility * ratio},
-               std={"mobility": as_run.mobility * (measured["field_effect_mobility"].std or 0.0) / (measured["field_effect_mobility"].value or 1.0)}, known="measured"),
-    )  # fmt: skip
+        Factor(
+            name="insulator and channel thickness",
+            planned={
+                "areal_capacitance": planned.areal_capacitance,
+                "base_threshold": planned.threshold_voltage,
+            },
+            actual={
+                "areal_capacitance": as_run.areal_capacitance,
+                "base_threshold": as_run.threshold_voltage,
+            },
+            std={},
+            known="as run",
+        ),
+        Factor(
+            name="channel length and width",
+            planned={"width": planned.width, "length": planned.length},
+            actual={"width": as_run.width, "length": as_run.length},
+            std={},
+            known="as run",
+        ),
+        Factor(
+            name="threshold charge",
+            planned={"shift": 0.0},
+            actual={"shift": shift},
+            std={"shift": measured["threshold_voltage"].std or 0.0},
+            known="measured",
+        ),
+        Factor(
+            name="mobility and contacts",
+            planned={"mobility": planned.mobility},
+            actual={"mobility": as_run.mobility * ratio},
+            std={
+                "mobility": as_run.mobility
+                * (measured["field_effect_mobility"].std or 0.0)
+                / (measured["field_effect_mobility"].value or 1.0)
+            },
+            known="measured",
+        ),
+    )
 
     def model(given: Mapping[str, float]) -> float:
         design = replace(
-            planned, areal_capacitance=given["areal_capacitance"], threshold_voltage=given["base_threshold"] + given["shift"],
-            width=given["width"], length=given["length"], mobility=given["mobility"],
-        )  # fmt: skip
+            planned,
+            areal_capacitance=given["areal_capacitance"],
+            threshold_voltage=given["base_threshold"] + given["shift"],
+            width=given["width"],
+            length=given["length"],
+            mobility=given["mobility"],
+        )
         return float(drain_current(design, gate, drain))
 
     top = float(sweep.drain_current[-1])

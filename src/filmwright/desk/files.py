@@ -109,7 +109,13 @@ def write(path: Path, content: str | bytes) -> Path:
             raise
     except OSError as trouble:
         raise BadInput(
-            Problem(what="the place to write", expected="a folder that may be written", got=trouble.strerror or "an error",
-                    why="nothing was written", remedy="choose another place with --into, or free some room", file=str(path))
-        ) from None  # fmt: skip
+            Problem(
+                what="the place to write",
+                expected="a folder that may be written",
+                got=trouble.strerror or "an error",
+                why="nothing was written",
+                remedy="choose another place with --into, or free some room",
+                file=str(path),
+            )
+        ) from None
     return path

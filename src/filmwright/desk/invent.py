@@ -15,7 +15,7 @@ from filmwright.emulate import State, Trace, gate_of, predict, walk
 from filmwright.flow import SPREAD
 from filmwright.knowledge import Book
 from filmwright.masks import Drawing
-from filmwright.record import Event, Lot, MeasurementFile, Store, digest
+from filmwright.record import Event, EventKind, Lot, MeasurementFile, Store, digest
 from filmwright.units import to_si
 
 DRIFT = {"deposition rate": 0.05, "etch rate": 0.12, "growth per cycle": 0.02}
@@ -91,14 +91,33 @@ class Inventor:
             )
 
     def _event(  # noqa: PLR0913 - what an entry has
-        self, state: State, kind: str, when: datetime.datetime, name: str = "", value: float | None = None, unit: str = "", wafer: str = "", text: str = "",
-    ) -> Event:  # fmt: skip
+        self,
+        state: State,
+        kind: EventKind,
+        when: datetime.datetime,
+        name: str = "",
+        value: float | None = None,
+        unit: str = "",
+        wafer: str = "",
+        text: str = "",
+    ) -> Event:
         stamp = when.isoformat(timespec="seconds")
         number = uuid.UUID(bytes=self.random.bytes(16), version=4)
         return Event(
-            id=str(number), lot=self.lot.name, kind=kind, happened=stamp, written=stamp, wafer=wafer, step=state.step.number, name=name,  # type: ignore[arg-type]
-            value=value, unit=unit, text=text, who="AB", invented=True,
-        )  # fmt: skip
+            id=str(number),
+            lot=self.lot.name,
+            kind=kind,
+            happened=stamp,
+            written=stamp,
+            wafer=wafer,
+            step=state.step.number,
+            name=name,
+            value=value,
+            unit=unit,
+            text=text,
+            who="AB",
+            invented=True,
+        )
 
 
 def invent(store: Store, lot: Lot, planned: Trace, drawing: Drawing | None, facts: Book) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from pathlib import Path
+from typing import Literal
 
 from filmwright.desk.answers import CompareAnswer, CompareRow, NextAnswer
 from filmwright.desk.explain import (
@@ -18,7 +19,7 @@ from filmwright.desk.explain import (
     typical,
 )
 from filmwright.desk.files import RECORD_NAME, now, today, write
-from filmwright.emulate import State, Trace
+from filmwright.emulate import Prediction, State, Trace
 from filmwright.errors import BadInput, Problem
 from filmwright.flow import SPREAD
 from filmwright.learn import Proposal, ThicknessEvidence, WidthEvidence, as_calibration, propose
@@ -40,19 +41,31 @@ def compare(lot: str, record: Path | None = None, into: Path | None = None) -> C
 def compared(story: Story, into: Path | None = None) -> CompareAnswer:
     """The comparison of a lot that was gathered; ``into`` is where its page is written."""
     rows = tuple(
-        CompareRow(device=f"{each.wafer} {each.device}", parameter=name.replace("_", " "), unit=unit, planned=planned, as_run=run, measured=measured, measured_std=std)
+        CompareRow(
+            device=f"{each.wafer} {each.device}",
+            parameter=name.replace("_", " "),
+            unit=unit,
+            planned=planned,
+            as_run=run,
+            measured=measured,
+            measured_std=std,
+        )
         for each in story.probed
         if good(each)
         for name, unit, planned, run, measured, std in parameter_rows(each)
-    )  # fmt: skip
+    )
     said = comparison_notes(story)
     chosen = typical(story.probed)
     path = None
     if chosen is not None and into is not None:
         content = CompareContent(
-            title=f"Lot {story.lot.name}: {story.work.flow.title}", rows=(), curves=(curve_picture(chosen, story.invented),),
-            shares=share_pictures(chosen, story.invented), said=said, invented=story.invented,
-        )  # fmt: skip
+            title=f"Lot {story.lot.name}: {story.work.flow.title}",
+            rows=(),
+            curves=(curve_picture(chosen, story.invented),),
+            shares=share_pictures(chosen, story.invented),
+            said=said,
+            invented=story.invented,
+        )
         path = write(into, compare_html(content))
     return CompareAnswer(lot=story.lot.name, rows=rows, said=said, shares=_shares(chosen), open=path)
 
@@ -106,8 +119,12 @@ def curve_picture(probed: Probed, invented: bool, prefix: str = "t") -> Picture:
             label="measured",
         )
     ]
-    for origin, found in (("planned", probed.planned), ("as run", probed.as_run)):
-        if found is not None and probed.predicted is not None:
+    origins: tuple[tuple[Literal["planned", "as run"], Prediction | None], ...] = (
+        ("planned", probed.planned),
+        ("as run", probed.as_run),
+    )
+    for origin, found in origins:
+        if found is not None:
             drawn = as_predicted(sweep, found.design)
             curves.append(
                 Curve(
@@ -116,7 +133,7 @@ def curve_picture(probed: Probed, invented: bool, prefix: str = "t") -> Picture:
                     label=f"predicted, {origin}",
                     origin=origin,
                 )
-            )  # type: ignore[arg-type]
+            )
     drain = "" if sweep.drain_voltage is None else f" at V_D = {sweep.drain_voltage:g} V"
     caption = f"{probed.wafer} {probed.device}{drain}; the device whose threshold is the median, so none is picked for its looks. Gate current dotted."
     return Picture(
@@ -188,36 +205,43 @@ def _chosen(proposals: Sequence[Proposal], accept: Sequence[int], who: str, lot:
     wrong = [number for number in accept if not 1 <= number <= len(proposals)]
     if wrong or not who:
         problem = (
-            Problem(what="the proposal to accept", expected=f"a number from 1 to {len(proposals)}", got=", ".join(map(str, wrong)), why="only what was proposed can be accepted",
-                    remedy=f"look at: filmwright next {lot}")
+            Problem(
+                what="the proposal to accept",
+                expected=f"a number from 1 to {len(proposals)}",
+                got=", ".join(map(str, wrong)),
+                why="only what was proposed can be accepted",
+                remedy=f"look at: filmwright next {lot}",
+            )
             if wrong
-            else Problem(what="who accepts", expected="a name or initials", got="nothing", why="a person accepts, never the program", remedy="add --who AB")
-        )  # fmt: skip
+            else Problem(
+                what="who accepts",
+                expected="a name or initials",
+                got="nothing",
+                why="a person accepts, never the program",
+                remedy="add --who AB",
+            )
+        )
         raise BadInput(problem)
     chosen = [proposals[number - 1] for number in accept]
     settings = [each for each in chosen if each.quantity in {"time", "cycles"}]
     if settings:
         raise BadInput(
-            Problem(what="the proposal to accept", expected="a rate or a print bias", got=settings[0].what, why="a setting follows from its rate and is no calibration",
-                    remedy="accept the rate instead; the next sheet then prints the setting")
-        )  # fmt: skip
+            Problem(
+                what="the proposal to accept",
+                expected="a rate or a print bias",
+                got=settings[0].what,
+                why="a setting follows from its rate and is no calibration",
+                remedy="accept the rate instead; the next sheet then prints the setting",
+            )
+        )
     return chosen
 
 
 def proposals_of(story: Story) -> tuple[Proposal, ...]:
     """What the readings of a lot propose."""
-    thick = [
-        each
-        for wafer, trace in story.run.items()
-        for state in trace.states
-        if (each := _thickness(state, trace, wafer, story)) is not None
-    ]
-    wide = [
-        each
-        for wafer, trace in story.run.items()
-        for state in trace.states
-        if (each := _width(state, trace, wafer, story)) is not None
-    ]
+    lived = [(state, trace, wafer) for wafer, trace in story.run.items() for state in trace.states]
+    thick = [found for each in lived if (found := _thickness(*each, story)) is not None]
+    wide = [width for each in lived if (width := _width(*each, story)) is not None]
     return propose(thick, wide)
 
 
@@ -243,10 +267,24 @@ def _thickness(state: State, trace: Trace, wafer: str, story: Story) -> Thicknes
     else:
         return None
     return ThicknessEvidence(
-        tool=step.tool, recipe=step.recipe, material=step.material, medium=step.medium if step.kind == "etch" else "", of=of,  # type: ignore[arg-type]
-        belief_value=rate.value, belief_std=rate.std, belief_age_days=0.0, setting_value=setting, measured=measured, measured_std=max(std, measured / 1000),
-        target=target, tolerance=tolerance, run=story.lot.name, date=(step.finished or story.lot.started)[:10], wafer=wafer, invented=story.invented,
-    )  # fmt: skip
+        tool=step.tool,
+        recipe=step.recipe,
+        material=step.material,
+        medium=step.medium if step.kind == "etch" else "",
+        of=of,  # type: ignore[arg-type]
+        belief_value=rate.value,
+        belief_std=rate.std,
+        belief_age_days=0.0,
+        setting_value=setting,
+        measured=measured,
+        measured_std=max(std, measured / 1000),
+        target=target,
+        tolerance=tolerance,
+        run=story.lot.name,
+        date=(step.finished or story.lot.started)[:10],
+        wafer=wafer,
+        invented=story.invented,
+    )
 
 
 def _film_before(state: State, trace: Trace) -> tuple[float, float] | None:
@@ -273,7 +311,14 @@ def _width(state: State, trace: Trace, wafer: str, story: Story) -> WidthEvidenc
     )
     bias = resist.values["print bias"]
     return WidthEvidence(
-        level=step.mask, drawn=step.measured["drawn width"], measured=step.measured["line width"],
-        measured_std=step.measured.get("line width" + SPREAD, to_si(0.1, "um")), bias_now=bias.value, bias_now_std=max(bias.std, to_si(1, "nm")),
-        tool=expose.step.tool if expose else "", material=resist.material, wafer=wafer, invented=story.invented,
-    )  # fmt: skip
+        level=step.mask,
+        drawn=step.measured["drawn width"],
+        measured=step.measured["line width"],
+        measured_std=step.measured.get("line width" + SPREAD, to_si(0.1, "um")),
+        bias_now=bias.value,
+        bias_now_std=max(bias.std, to_si(1, "nm")),
+        tool=expose.step.tool if expose else "",
+        material=resist.material,
+        wafer=wafer,
+        invented=story.invented,
+    )

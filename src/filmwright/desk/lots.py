@@ -15,10 +15,17 @@ from filmwright.errors import BadInput, Problem, Problems, nearest
 from filmwright.flow import LOGGED, SPREAD, Done, Flow, as_run, flow_from_text, lab_from_text, step_of
 from filmwright.knowledge import Calibration, Lab, book, version
 from filmwright.masks import Drawing, read_drawing
-from filmwright.record import Event, Lot, MeasurementFile, Store, digest, lot_name
+from filmwright.record import Event, EventKind, Lot, MeasurementFile, Store, digest, lot_name
 from filmwright.units import UnitProblem, read
 
-MARKS = ("start", "finish", "skip", "repeat", "rework", "hold")
+MARKS: dict[str, EventKind] = {
+    "start": "start",
+    "finish": "finish",
+    "skip": "skip",
+    "repeat": "repeat",
+    "rework": "rework",
+    "hold": "hold",
+}
 _DRAWING = '{"what": "mask drawing"}'
 
 
@@ -29,7 +36,7 @@ def run(
     who: str = "",
     note: str = "",
     record: Path | None = None,
-) -> LotAnswer:  # noqa: PLR0913 - the words of the verb
+) -> LotAnswer:
     """Start a lot: plan, lab file and drawing are frozen into the record."""
     work = load(plan, lab)
     path = record or Path(RECORD_NAME)
@@ -40,7 +47,7 @@ def run(
     return LotAnswer(lot=lot.name, title=work.flow.title, wafers=lot.wafers, record=path)
 
 
-def new_lot(work: Work, plan: Path, wafers: int, note: str, started: str, seed: int | None) -> Lot:  # noqa: PLR0913
+def new_lot(work: Work, plan: Path, wafers: int, note: str, started: str, seed: int | None) -> Lot:
     """The lot of a plan, frozen; ``seed`` None draws a name."""
     drawing = (plan.parent / work.flow.drawing).read_bytes() if work.flow.drawing else b""
     return Lot(
@@ -118,9 +125,20 @@ def history(flow: Flow, events: Iterable[Event], wafer: str) -> Flow:
 
 
 def log(  # noqa: PLR0913 - one word per thing that can be written down
-    lot: str, step: str = "", settings: Iterable[str] = (), seen: Iterable[str] = (), measured: Iterable[str] = (), note: str = "",
-    mark: str = "", wafer: str = "", when: str = "", who: str = "", curves: Iterable[Path] = (), device: str = "", record: Path | None = None,
-) -> LogAnswer:  # fmt: skip
+    lot: str,
+    step: str = "",
+    settings: Iterable[str] = (),
+    seen: Iterable[str] = (),
+    measured: Iterable[str] = (),
+    note: str = "",
+    mark: str = "",
+    wafer: str = "",
+    when: str = "",
+    who: str = "",
+    curves: Iterable[Path] = (),
+    device: str = "",
+    record: Path | None = None,
+) -> LogAnswer:
     """Write down what was done, or show what is written."""
     curves = tuple(curves)
     with Store.open(record or Path(RECORD_NAME)) as store:
@@ -130,7 +148,11 @@ def log(  # noqa: PLR0913 - one word per thing that can be written down
             f"plan of lot {held.name}",
             lab_from_text(held.lab_text, "lab.yaml") if held.lab_text else Lab(name=""),
         )
-        words = {"set": tuple(settings), "seen": tuple(seen), "measured": tuple(measured)}
+        words: dict[EventKind, tuple[str, ...]] = {
+            "set": tuple(settings),
+            "seen": tuple(seen),
+            "measured": tuple(measured),
+        }
         if not (any(words.values()) or note or mark or curves):
             return LogAnswer(lot=held.name, events=_lines(store.events(held.name), flow))
         number = step_of(flow, step).number if step else ""
@@ -175,9 +197,15 @@ def _bytes(path: Path) -> bytes:
         return path.read_bytes()
     except OSError as trouble:
         raise BadInput(
-            Problem(what="the table", expected="a readable file", got=trouble.strerror or "no file", why="its bytes are kept with the lot",
-                    remedy="check the name", file=str(path))
-        ) from None  # fmt: skip
+            Problem(
+                what="the table",
+                expected="a readable file",
+                got=trouble.strerror or "no file",
+                why="its bytes are kept with the lot",
+                remedy="check the name",
+                file=str(path),
+            )
+        ) from None
 
 
 def _lines(events: Iterable[Event], flow: Flow) -> tuple[LogLine, ...]:
@@ -192,9 +220,14 @@ def _moment(when: str) -> str:
         moment = datetime.datetime.fromisoformat(when)
     except ValueError:
         raise BadInput(
-            Problem(what="when it happened", expected="an ISO time like 2026-03-31T14:05", got=f'"{when}"', why="waits are counted from it",
-                    remedy="write date, T and time, or leave it out for now")
-        ) from None  # fmt: skip
+            Problem(
+                what="when it happened",
+                expected="an ISO time like 2026-03-31T14:05",
+                got=f'"{when}"',
+                why="waits are counted from it",
+                remedy="write date, T and time, or leave it out for now",
+            )
+        ) from None
     return (moment if moment.tzinfo else moment.astimezone()).isoformat(timespec="seconds")
 
 
@@ -205,7 +238,7 @@ class _Scribe:
         self.lot, self.step, self.wafer, self.happened, self.who = lot, step, wafer, happened, who
         self.problems = Problems()
 
-    def entries(self, words: dict[str, tuple[str, ...]], note: str, mark: str) -> tuple[Event, ...]:
+    def entries(self, words: dict[EventKind, tuple[str, ...]], note: str, mark: str) -> tuple[Event, ...]:
         """All entries of one call."""
         found = [
             event for kind, texts in words.items() for text in texts for event in self._valued(kind, text)
@@ -221,7 +254,7 @@ class _Scribe:
                 )
             )
         elif mark:
-            found.append(self._event(mark, text=note))
+            found.append(self._event(MARKS[mark], text=note))
         elif note:
             found.append(self._event("note", text=note))
         if (found or mark) and not self.step and any(event.kind != "note" for event in found):
@@ -237,7 +270,7 @@ class _Scribe:
         self.problems.raise_any()
         return tuple(found)
 
-    def _valued(self, kind: str, text: str) -> list[Event]:
+    def _valued(self, kind: EventKind, text: str) -> list[Event]:
         name, equals, value = (part.strip() for part in text.partition("="))
         if not equals or name not in LOGGED:
             remedy = nearest(name, LOGGED) if equals else 'write it like "time=41 s"'
@@ -264,9 +297,20 @@ class _Scribe:
         return found
 
     def _event(
-        self, kind: str, name: str = "", value: float | None = None, unit: str = "", text: str = ""
+        self, kind: EventKind, name: str = "", value: float | None = None, unit: str = "", text: str = ""
     ) -> Event:
         return Event(
-            id=str(uuid.uuid4()), lot=self.lot.name, kind=kind, wafer=self.wafer, step=self.step, name=name, value=value, unit=unit,  # type: ignore[arg-type]
-            text=text, happened=self.happened, written=now(), who=self.who, invented=self.lot.invented,
-        )  # fmt: skip
+            id=str(uuid.uuid4()),
+            lot=self.lot.name,
+            kind=kind,
+            wafer=self.wafer,
+            step=self.step,
+            name=name,
+            value=value,
+            unit=unit,
+            text=text,
+            happened=self.happened,
+            written=now(),
+            who=self.who,
+            invented=self.lot.invented,
+        )

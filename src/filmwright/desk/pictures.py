@@ -33,9 +33,15 @@ def draw(
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), cut=cut or None)
     if trace.start.section is None:
         raise BadInput(
-            Problem(what="the cuts of the plan", expected="at least one named cut through a drawing", got="none", why="a section is cut along a line of the drawing",
-                    remedy='add "cuts: {channel: {through: T01}}" to the plan', file=str(plan))
-        )  # fmt: skip
+            Problem(
+                what="the cuts of the plan",
+                expected="at least one named cut through a drawing",
+                got="none",
+                why="a section is cut along a line of the drawing",
+                remedy='add "cuts: {channel: {through: T01}}" to the plan',
+                file=str(plan),
+            )
+        )
     return drawn(trace, work, judge(trace, work.facts), into or plan.parent / "pictures")
 
 
@@ -62,9 +68,15 @@ def _name(place: int, title: str) -> str:
     return f"{place:02d}-{re.sub(r'[^a-z0-9]+', '-', title.lower()).strip('-')[:48]}.svg"
 
 
-def sheet(  # noqa: PLR0913 - the words of the verb
-    plan: Path, lab: Path | None = None, lot: str = "", wafers: int = 2, into: Path | None = None, record: Path | None = None, on: str = "",
-) -> FilesAnswer:  # fmt: skip
+def sheet(
+    plan: Path,
+    lab: Path | None = None,
+    lot: str = "",
+    wafers: int = 2,
+    into: Path | None = None,
+    record: Path | None = None,
+    on: str = "",
+) -> FilesAnswer:
     """The run sheet as PDF; with a lot that was started, for its wafers and with what was accepted since."""
     work = load(plan, lab)
     names = tuple(f"W{number}" for number in range(1, wafers + 1))

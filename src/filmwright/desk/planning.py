@@ -35,16 +35,27 @@ def new(folder: Path, example: str = EXAMPLES[0], on: str = "") -> FilesAnswer:
     """
     if example not in EXAMPLES:
         raise BadInput(
-            Problem(what="the example", expected="one of " + ", ".join(EXAMPLES), got=f'"{example}"', why="these three are bundled",
-                    remedy=nearest(example, EXAMPLES))
-        )  # fmt: skip
+            Problem(
+                what="the example",
+                expected="one of " + ", ".join(EXAMPLES),
+                got=f'"{example}"',
+                why="these three are bundled",
+                remedy=nearest(example, EXAMPLES),
+            )
+        )
     names = ("plan.yaml", LAB_NAME, f"{example}.oas", "plan.schema.json")
     taken = [name for name in names if (folder / name).exists()]
     if taken or (folder.exists() and not folder.is_dir()):
         raise BadInput(
-            Problem(what="the folder", expected="free of " + ", ".join(names), got=", ".join(taken) or "a file", why="nothing is overwritten",
-                    remedy="choose another folder", file=str(folder))
-        )  # fmt: skip
+            Problem(
+                what="the folder",
+                expected="free of " + ", ".join(names),
+                got=", ".join(taken) or "a file",
+                why="nothing is overwritten",
+                remedy="choose another folder",
+                file=str(folder),
+            )
+        )
     shipped = resources.files("filmwright.desk").joinpath("examples")
     plan = shipped.joinpath(example, "plan.yaml").read_text("utf-8")
     lab = _moved(shipped.joinpath(LAB_NAME).read_text("utf-8"), on or today())

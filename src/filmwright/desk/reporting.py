@@ -25,8 +25,7 @@ from filmwright.desk.files import RECORD_NAME, write
 from filmwright.desk.learning import comparison_notes, curve_picture, proposals_of, share_pictures
 from filmwright.emulate import State, Trace
 from filmwright.flow import SPREAD
-from filmwright.learn import Proposal, robust, yield_by_cause
-from filmwright.learn import DeviceOutcome
+from filmwright.learn import DeviceOutcome, Proposal, robust, yield_by_cause
 from filmwright.outputs import (
     AsRunRow,
     ComparisonRow,
@@ -50,7 +49,8 @@ from filmwright.outputs import (
 )
 from filmwright.record import Store
 from filmwright.review import review as judge
-from filmwright.units import plain, show, to_si, write as written
+from filmwright.units import plain, show, to_si
+from filmwright.units import write as written
 
 Z95 = 1.96
 
@@ -72,7 +72,7 @@ def report(lot: str, record: Path | None = None, into: Path | None = None) -> Fi
 def content_of(story: Story, head: str = "") -> ReportContent:
     """Everything that the report shows."""
     flow, legend = story.work.flow, legend_of(story.work.facts.materials)
-    last = next(reversed(story.run.values()), story.planned)
+    last = next(reversed(list(story.run.values())), story.planned)
     chosen = typical(story.probed)
     proposals = proposals_of(story)
     medians = _medians(story)
@@ -197,9 +197,16 @@ def _medians(story: Story) -> tuple[Estimate, ...]:
                 (each.results[0].parameters[name].method for each in story.probed if each.results), ""
             )
             found.append(
-                Estimate(name=name.replace("_", " "), unit=_unit(story, name), value=spread.median, low=spread.median - half, high=spread.median + half,
-                         count=len(values), definition=f"median over working devices; {definition}")
-            )  # fmt: skip
+                Estimate(
+                    name=name.replace("_", " "),
+                    unit=_unit(story, name),
+                    value=spread.median,
+                    low=spread.median - half,
+                    high=spread.median + half,
+                    count=len(values),
+                    definition=f"median over working devices; {definition}",
+                )
+            )
     return tuple(found)
 
 
@@ -215,9 +222,19 @@ def _parameters(story: Story) -> tuple[Estimate, ...]:
             window = f"{p.window[0]:g} to {p.window[1]:g} V" if p.window else ""
             known = p.valid and p.value is not None
             found.append(
-                Estimate(name=name.replace("_", " "), unit=p.unit.replace("/decade", ""), value=p.value if known else None, low=(p.value or 0.0) - Z95 * std if known and std else None,
-                         high=(p.value or 0.0) + Z95 * std if known and std else None, definition=p.method, window=window, valid=p.valid, why_not=p.why_not, group=f"{each.wafer} {each.device}")
-            )  # fmt: skip
+                Estimate(
+                    name=name.replace("_", " "),
+                    unit=p.unit.replace("/decade", ""),
+                    value=p.value if known else None,
+                    low=(p.value or 0.0) - Z95 * std if known and std else None,
+                    high=(p.value or 0.0) + Z95 * std if known and std else None,
+                    definition=p.method,
+                    window=window,
+                    valid=p.valid,
+                    why_not=p.why_not,
+                    group=f"{each.wafer} {each.device}",
+                )
+            )
     return tuple(found)
 
 
@@ -376,10 +393,17 @@ def _comparison(chosen: Probed | None) -> tuple[ComparisonRow, ...]:
 def _proposal(proposal: Proposal) -> ProposalRow:
     p = proposal
     return ProposalRow(
-        what=p.what, now=f"{written(p.old, p.unit)} ± {plain(p.old_std, p.unit):.2g}" if np.isfinite(p.old_std) else written(p.old, p.unit),
-        proposed=written(p.new, p.unit), band=f"{written(p.low, p.unit)} to {written(p.high, p.unit)}", gain=p.why, evidence="; ".join(p.evidence),
-        warning=" ".join(p.warnings), inside_noise=not p.change_worthwhile,
-    )  # fmt: skip
+        what=p.what,
+        now=f"{written(p.old, p.unit)} ± {plain(p.old_std, p.unit):.2g}"
+        if np.isfinite(p.old_std)
+        else written(p.old, p.unit),
+        proposed=written(p.new, p.unit),
+        band=f"{written(p.low, p.unit)} to {written(p.high, p.unit)}",
+        gain=p.why,
+        evidence="; ".join(p.evidence),
+        warning=" ".join(p.warnings),
+        inside_noise=not p.change_worthwhile,
+    )
 
 
 def _unknowns(story: Story, chosen: Probed | None, proposals: Sequence[Proposal]) -> tuple[Unknown, ...]:
@@ -467,11 +491,22 @@ def _methods(story: Story, last: Trace) -> str:
         asked = {name: quantity.value for name, quantity in step.asked.items()}
         steps.append(
             MethodsStep(
-                kind=step.kind, material=step.material, method=step.method, medium=step.medium, mask=step.mask, resist=step.resist,
-                thickness=step.measured.get("thickness", state.thickness), thickness_measured="thickness" in step.measured,
-                temperature=step.done.get("temperature", asked.get("temperature")), time=step.done.get("time", asked.get("time")),
-                pressure=asked.get("pressure"), power=asked.get("power"), dose=step.done.get("dose"), speed=step.done.get("spin speed"),
-                over_etch=step.end.extra if step.end else None, logged=bool(step.done or step.measured or step.started),
+                kind=step.kind,
+                material=step.material,
+                method=step.method,
+                medium=step.medium,
+                mask=step.mask,
+                resist=step.resist,
+                thickness=step.measured.get("thickness", state.thickness),
+                thickness_measured="thickness" in step.measured,
+                temperature=step.done.get("temperature", asked.get("temperature")),
+                time=step.done.get("time", asked.get("time")),
+                pressure=asked.get("pressure"),
+                power=asked.get("power"),
+                dose=step.done.get("dose"),
+                speed=step.done.get("spin speed"),
+                over_etch=step.end.extra if step.end else None,
+                logged=bool(step.done or step.measured or step.started),
             )
-        )  # fmt: skip
+        )
     return methods_paragraph(start, steps, invented=story.invented)

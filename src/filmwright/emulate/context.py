@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Flow, Step
-from filmwright.knowledge import Belief, Book, Lab, Medium, believe
+from filmwright.knowledge import Belief, Book, CalibratedQuantity, Lab, Medium, believe
 from filmwright.numerics import Region
 from filmwright.process import Setting
 from filmwright.sources import Source, Value
@@ -36,7 +36,9 @@ class Context:
     on: str
     remaining: Mapping[tuple[str, str], Region] = field(default_factory=dict)
 
-    def believe(self, of: str, step: Step, material: str = "", medium: str = "") -> Belief | None:
+    def believe(
+        self, of: CalibratedQuantity, step: Step, material: str = "", medium: str = ""
+    ) -> Belief | None:
         """What is believed of a number for this step's tool and recipe today; the recipe counts only where it is named."""
         return believe(
             self.lab,

@@ -26,9 +26,15 @@ def chosen_cut(flow: Flow, drawing: Drawing | None, wanted: str | None) -> tuple
     """
     if wanted and wanted not in flow.cuts:
         raise BadInput(
-            Problem(what="the cut", expected="one of the plan's cuts", got=f'"{wanted}"', why="its place is read from the plan",
-                    remedy=nearest(wanted, flow.cuts) if flow.cuts else 'add it under "cuts:"', file=flow.file)
-        )  # fmt: skip
+            Problem(
+                what="the cut",
+                expected="one of the plan's cuts",
+                got=f'"{wanted}"',
+                why="its place is read from the plan",
+                remedy=nearest(wanted, flow.cuts) if flow.cuts else 'add it under "cuts:"',
+                file=flow.file,
+            )
+        )
     if drawing is None or not flow.cuts:
         return "", None
     cut = flow.cuts[wanted] if wanted else next(iter(flow.cuts.values()))
@@ -50,9 +56,16 @@ def _through(drawing: Drawing, flow: Flow, cut: CutAsked) -> Polyline:
     if len(pair) < 2:
         names = sorted({label.text.partition(":")[0] for label in drawing.labels})
         raise BadInput(
-            Problem(what=f'the device of the cut "{cut.name}"', expected="a device with two labelled terminals on the drawing", got=f'"{cut.through}"',
-                    why="the cut runs from one to the other", remedy=nearest(cut.through, names), file=flow.file, line=cut.line)
-        )  # fmt: skip
+            Problem(
+                what=f'the device of the cut "{cut.name}"',
+                expected="a device with two labelled terminals on the drawing",
+                got=f'"{cut.through}"',
+                why="the cut runs from one to the other",
+                remedy=nearest(cut.through, names),
+                file=flow.file,
+                line=cut.line,
+            )
+        )
     (x0, y0), (x1, y1) = ((label.x_nm, label.y_nm) for label in pair)
     if (x0, y0) == (x1, y1):
         x1 += 1.0

@@ -28,8 +28,14 @@ def plan_etch(step: Step, ctx: Context, now: Plan) -> Planned:
         )
         warnings.append(f"no rate of {step.material} in {medium.name} on file")
         fixed = step.asked["time"].value if "time" in step.asked else 0.0
-        return Planned(settings=(setting, *asked_settings(step)), time=fixed, actions=nothing, medium=medium,
-                       hazards=_hazards(medium.hazard), warnings=tuple(warnings))  # fmt: skip
+        return Planned(
+            settings=(setting, *asked_settings(step)),
+            time=fixed,
+            actions=nothing,
+            medium=medium,
+            hazards=_hazards(medium.hazard),
+            warnings=tuple(warnings),
+        )
     uneven, _ = ctx.unevenness(step, None)
     computed = etch_time(depth, rate.value, rate.std / rate.value, film_unevenness(now, ctx, step), uneven)
     total, main = _settings(step, rate, depth, computed)

@@ -143,22 +143,42 @@ def plan_expose(step: Step, ctx: Context, now: Plan) -> Planned:
     if lamp is None:
         source = Source(citation="no lamp reading on file", kind="plan", where=f"line {step.line}")
         setting = in_words("time", f"read the lamp, then {show(dose, 'dose')} / intensity", source)
-        return Planned(settings=(dose_setting, setting), time=0.0, actions=nothing, hazards=("ultraviolet exposure",),
-                       warnings=("no lamp intensity on file: read the lamp today",))  # fmt: skip
+        return Planned(
+            settings=(dose_setting, setting),
+            time=0.0,
+            actions=nothing,
+            hazards=("ultraviolet exposure",),
+            warnings=("no lamp intensity on file: read the lamp today",),
+        )
     time, spread = exposure_time(dose, lamp.value, dose_std, lamp.std)
     because = f"{show(dose, 'dose')} / {show(lamp.value, 'intensity')} = {show(time, 'time')}"
     return Planned(
         settings=(
             dose_setting,
-            Setting(name="lamp intensity", value=lamp.value, unit="mW/cm^2", spread=lamp.std, source=lamp.source, evidence=lamp.evidence,
-                    because="read it today and recompute the time"),
-            Setting(name="time", value=time, unit="s", spread=spread, source=lamp.source, evidence=lamp.evidence, because=because),
+            Setting(
+                name="lamp intensity",
+                value=lamp.value,
+                unit="mW/cm^2",
+                spread=lamp.std,
+                source=lamp.source,
+                evidence=lamp.evidence,
+                because="read it today and recompute the time",
+            ),
+            Setting(
+                name="time",
+                value=time,
+                unit="s",
+                spread=spread,
+                source=lamp.source,
+                evidence=lamp.evidence,
+                because=because,
+            ),
         ),
         time=time,
         actions=nothing,
         hazards=("ultraviolet exposure",),
         rate=lamp,
-    )  # fmt: skip
+    )
 
 
 def _dose(step: Step, ctx: Context, resist: Resist) -> tuple[float, float, Setting]:

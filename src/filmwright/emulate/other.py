@@ -39,8 +39,13 @@ def plan_measure(step: Step, ctx: Context, now: Plan) -> Planned:
 
 def plan_probe(step: Step, ctx: Context, now: Plan) -> Planned:
     """Sweep the devices within the voltages that spare the insulator."""
-    return Planned(settings=asked_settings(step), time=0.0, actions=nothing, hazards=("high voltage probing",),
-                   look=("dark wait before each sweep; gate current far below drain current",))  # fmt: skip
+    return Planned(
+        settings=asked_settings(step),
+        time=0.0,
+        actions=nothing,
+        hazards=("high voltage probing",),
+        look=("dark wait before each sweep; gate current far below drain current",),
+    )
 
 
 def plan_park(step: Step, ctx: Context, now: Plan) -> Planned:

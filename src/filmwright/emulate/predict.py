@@ -20,9 +20,15 @@ from filmwright.units import ROOM_TEMPERATURE
 from filmwright.wafer import Device
 
 _CHANNEL = (
-    "mobility", "carrier density", "effective density of states", "electron affinity", "permittivity",
-    "subthreshold swing", "contact resistance", "off current per width",
-)  # fmt: skip
+    "mobility",
+    "carrier density",
+    "effective density of states",
+    "electron affinity",
+    "permittivity",
+    "subthreshold swing",
+    "contact resistance",
+    "off current per width",
+)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -29,7 +29,7 @@ def etch_rates(
     return rates
 
 
-def removal(  # noqa: PLR0913 - a medium on a wafer for a time has these six
+def removal(
     medium: Medium,
     step: Step,
     ctx: Context,

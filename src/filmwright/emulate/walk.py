@@ -22,7 +22,7 @@ from filmwright.knowledge import Book, Lab
 from filmwright.masks import Drawing, resist_left
 from filmwright.numerics import Polyline, Region
 from filmwright.units import convert, to_si
-from filmwright.wafer import Action, Plan, Section, Wafer, read_devices, read_nets
+from filmwright.wafer import Action, Loss, Plan, Section, Wafer, read_devices, read_nets
 
 PLANNERS: Mapping[str, Planner] = {
     **LITHOGRAPHY,
@@ -42,9 +42,16 @@ Progress = Callable[[int, int, str], None]
 
 
 def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is watched
-    flow: Flow, lab: Lab, facts: Book, drawing: Drawing | None, *, on: str, cut: str | None = None, sections: bool = True,
+    flow: Flow,
+    lab: Lab,
+    facts: Book,
+    drawing: Drawing | None,
+    *,
+    on: str,
+    cut: str | None = None,
+    sections: bool = True,
     progress: Progress | None = None,
-) -> Trace:  # fmt: skip
+) -> Trace:
     """The trace of a flow.
 
     Parameters
@@ -103,7 +110,7 @@ def _remaining(flow: Flow, facts: Book, drawing: Drawing | None) -> dict[tuple[s
     if drawing is None:
         return {}
     wanted = {(step.mask, facts.resist(step.resist).tone) for step in flow.steps if step.kind == "develop"}
-    found = {}
+    found: dict[tuple[str, str], Region] = {}
     for mask, tone in sorted(wanted):
         level = flow.masks[mask]
         shapes = drawing.region((level.layer, level.datatype))
@@ -128,7 +135,9 @@ def _bought(flow: Flow, drawing: Drawing | None, line: Polyline | None) -> Wafer
 
 
 def _step(step: Step, ctx: Context, planned: Planned, before: Wafer) -> State:
-    wafer, losses, torn = before, [], []
+    wafer = before
+    losses: list[Loss] = []
+    torn: list[str] = []
     actions = planned.actions(NOMINAL, before.plan)
     for action in actions:
         wafer, effect = wafer.apply(action, step.witness)

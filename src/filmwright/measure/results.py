@@ -137,15 +137,11 @@ def curve_fields(result: CurveResult) -> dict[str, Any]:
     return {
         "file": result.file,
         "sweep": result.sweep,
-        "drain_voltage": _volts(result.drain_voltage),
-        "bulk_voltage": _volts(result.bulk_voltage),
+        "drain_voltage": result.drain_voltage,
+        "bulk_voltage": result.bulk_voltage,
         "direction": result.direction,
         "type": result.type,
         "parameters": {name: parameter.fields() for name, parameter in result.parameters.items()},
         "classes": dict(result.classes),
         "warnings": list(result.warnings),
     }
-
-
-def _volts(value: float | None) -> dict[str, Any] | None:
-    return None if value is None else {"value": value, "unit": "V"}

@@ -81,7 +81,7 @@ class Quantity:
 
 @functools.cache
 def _registry() -> Any:
-    registry = pint.UnitRegistry(None, cache_folder=None, autoconvert_offset_to_baseunit=True)
+    registry: Any = pint.UnitRegistry(None, cache_folder=None, autoconvert_offset_to_baseunit=True)
     registry.load_definitions(REGISTRY.strip().splitlines())
     return registry
 
