@@ -84,7 +84,8 @@ def setting_text(setting: Setting) -> str:
         return setting.text
     text = write(setting.value, setting.unit)
     if setting.spread:
-        text += f" ± {plain(setting.spread, setting.unit):.2g}"
+        spread = plain(setting.spread, setting.unit)
+        text += f" ± {spread:.2g}" if spread < 100 else f" ± {spread:.0f}"
     return text
 
 

@@ -11,7 +11,7 @@ from filmwright.knowledge import Belief, Book, CalibratedQuantity, Lab, Medium, 
 from filmwright.numerics import Region
 from filmwright.process import Setting
 from filmwright.sources import Source, Value
-from filmwright.units import Quantity
+from filmwright.units import Quantity, write
 from filmwright.wafer import Action, Kind, Plan
 
 
@@ -140,17 +140,15 @@ def asked_settings(step: Step, *without: str) -> tuple[Setting, ...]:
 
 
 def from_value(name: str, value: Value, because: str = "") -> Setting:
-    """A setting that is a shipped value."""
-    spread = value.std or None
-    evidence = str(value.source) + (f"; {value.condition}" if value.condition else "")
+    """A setting that is custom: a set point with its usual range, which is a choice and no uncertainty."""
+    usual = (
+        f"usual {write(value.low, value.unit)} to {write(value.high, value.unit)}"
+        if value.low < value.high
+        else ""
+    )
+    evidence = "; ".join(part for part in (usual, value.condition, str(value.source)) if part)
     return Setting(
-        name=name,
-        value=value.value,
-        unit=value.unit,
-        spread=spread,
-        source=value.source,
-        evidence=evidence,
-        because=because,
+        name=name, value=value.value, unit=value.unit, source=value.source, evidence=evidence, because=because
     )
 
 

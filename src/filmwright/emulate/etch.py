@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
-from filmwright.emulate.context import Context, Planned, acted, asked_settings, by_plan, in_words, nothing
+from filmwright.emulate.context import (
+    Context,
+    Planned,
+    acted,
+    asked_settings,
+    by_plan,
+    from_value,
+    in_words,
+    nothing,
+)
 from filmwright.emulate.rates import dissolution, etch_rates, materials_on, removal, scaled
 from filmwright.emulate.trace import Corner
 from filmwright.flow import End, Step
@@ -156,14 +165,7 @@ def _dissolve(step: Step, ctx: Context, now: Plan, look: tuple[str, ...]) -> Pla
     if "time" in step.asked:
         setting, planned = by_plan(step, "time", step.asked["time"]), step.asked["time"].value
     else:
-        setting = Setting(
-            name="time",
-            value=usual.value,
-            unit="min",
-            spread=usual.std,
-            source=usual.source,
-            evidence=str(usual.source),
-        )
+        setting = from_value("time", usual)
         planned = usual.value
     time = acted(step, "time", planned)
 

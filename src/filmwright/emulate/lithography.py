@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from filmwright.emulate.context import (
     Context,
@@ -121,17 +122,14 @@ def _curve_point(resist: Resist, ctx: Context, step: Step) -> tuple[float, float
     """Thickness, speed, spread, source and evidence of the point through which the spin curve is drawn."""
     reference, speed = resist.values["thickness at reference speed"], resist.values["reference speed"]
     belief = ctx.believe("resist thickness", step, material=resist.material)
-    if belief is not None:
-        setting = next(
-            (
-                c.setting
-                for c in ctx.lab.calibrations
-                if c.of == "resist thickness" and c.material == resist.material and c.setting
-            ),
-            None,
-        )
-        if setting is not None:
-            return belief.value, setting, belief.std, belief.source, belief.evidence
+    points = [
+        c
+        for c in ctx.lab.calibrations
+        if c.of == "resist thickness" and c.material == resist.material and c.setting
+    ]
+    if belief is not None and points:
+        newest = max(points, key=lambda point: point.date)
+        return newest.value, newest.setting or speed.value, belief.std, belief.source, belief.evidence
     return reference.value, speed.value, reference.std, reference.source, str(reference.source)
 
 
@@ -186,8 +184,6 @@ def _dose(step: Step, ctx: Context, resist: Resist) -> tuple[float, float, Setti
         quantity = step.asked["dose"]
         return quantity.value, quantity.spread or 0.0, by_plan(step, "dose", quantity)
     belief = ctx.believe("clearing dose", step, material=resist.material)
-    reference, speed = resist.values["thickness at reference speed"], resist.values["reference speed"]
-    belief = ctx.believe("resist thickness", step, material=resist.material)
     if belief is not None:
         setting = Setting(
             name="dose",
@@ -199,7 +195,7 @@ def _dose(step: Step, ctx: Context, resist: Resist) -> tuple[float, float, Setti
         )
         return belief.value, belief.std, setting
     value = resist.values["dose"]
-    return value.value, value.std, from_value("dose", value)
+    return value.value, value.std, replace(from_value("dose", value), spread=value.std)
 
 
 def plan_flood(step: Step, ctx: Context, now: Plan) -> Planned:
