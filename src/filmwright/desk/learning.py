@@ -22,8 +22,18 @@ from filmwright.desk.files import RECORD_NAME, now, today, write
 from filmwright.emulate import Prediction, State, Trace
 from filmwright.errors import BadInput, Problem
 from filmwright.flow import SPREAD
-from filmwright.learn import Proposal, ThicknessEvidence, WidthEvidence, as_calibration, propose
-from filmwright.outputs import CompareContent, Curve, Picture, Share, compare_html, share_svg, transfer_svg
+from filmwright.learn import Z95, Proposal, ThicknessEvidence, WidthEvidence, as_calibration, propose
+from filmwright.outputs import (
+    CompareContent,
+    ComparisonRow,
+    Curve,
+    Estimate,
+    Picture,
+    Share,
+    compare_html,
+    share_svg,
+    transfer_svg,
+)
 from filmwright.record import AcceptedCalibration, Store
 from filmwright.units import show, to_si
 
@@ -60,7 +70,7 @@ def compared(story: Story, into: Path | None = None) -> CompareAnswer:
     if chosen is not None and into is not None:
         content = CompareContent(
             title=f"Lot {story.lot.name}: {story.work.flow.title}",
-            rows=(),
+            rows=comparison_of(chosen),
             curves=(curve_picture(chosen, story.invented),),
             shares=share_pictures(chosen, story.invented),
             said=said,
@@ -135,7 +145,10 @@ def curve_picture(probed: Probed, invented: bool, prefix: str = "t") -> Picture:
                 )
             )
     drain = "" if sweep.drain_voltage is None else f" at V_D = {sweep.drain_voltage:g} V"
-    caption = f"{probed.wafer} {probed.device}{drain}; the device whose threshold is the median, so none is picked for its looks. Gate current dotted."
+    caption = (
+        f"{probed.wafer} {probed.device}{drain}; the device whose threshold is the median, so none is picked for its looks. "
+        "Gate current dotted."
+    )
     return Picture(
         title=f"Transfer curve of {probed.device}",
         svg=transfer_svg(curves, prefix=prefix),
@@ -144,15 +157,38 @@ def curve_picture(probed: Probed, invented: bool, prefix: str = "t") -> Picture:
     )
 
 
+def comparison_of(chosen: Probed | None) -> tuple[ComparisonRow, ...]:
+    """The on-current of one device in three columns, the difference shared out, the rest visible."""
+    found = shared_out(chosen) if chosen is not None else None
+    if found is None or chosen is None:
+        return ()
+    unit = show(found.measured, "current").split(" ")[-1]
+
+    def estimate(name: str, value: float, low: float | None = None, high: float | None = None) -> Estimate:
+        return Estimate(name=name, unit=unit, value=value, low=low, high=high, group=chosen.device)
+
+    half = Z95 * found.measured_std
+    return (
+        ComparisonRow(
+            name=f"on-current of {chosen.device} ({chosen.wafer})",
+            planned=estimate("as planned", found.planned),
+            as_run=estimate("as run", found.as_run),
+            measured=estimate("measured", found.measured, found.measured - half, found.measured + half),
+            shares=tuple(
+                (share.name, estimate(share.name, share.amount, share.low, share.high))
+                for share in found.shares
+            ),
+            rest=estimate("rest", found.rest.amount, found.rest.low, found.rest.high),
+        ),
+    )
+
+
 def share_pictures(probed: Probed, invented: bool) -> tuple[Picture, ...]:
     """The difference of the on-current from plan, shared out, with the rest."""
     found = shared_out(probed)
     if found is None:
         return ()
-    shares = [
-        Share(cause=row.name, amount=row.amount, low=row.low, high=row.high)
-        for row in (*found.shares, found.rest)
-    ]
+    shares = [Share(cause=row.name, amount=row.amount, low=row.low, high=row.high) for row in found.shares]
     unit = show(max(abs(found.planned), abs(found.measured)), "current").split(" ")[-1]
     svg = share_svg(found.planned, shares, found.measured, unit=unit, name="on-current")
     caption = (

@@ -22,13 +22,18 @@ from filmwright.desk.explain import (
     typical,
 )
 from filmwright.desk.files import RECORD_NAME, write
-from filmwright.desk.learning import comparison_notes, curve_picture, proposals_of, share_pictures
+from filmwright.desk.learning import (
+    comparison_notes,
+    comparison_of,
+    curve_picture,
+    proposals_of,
+    share_pictures,
+)
 from filmwright.emulate import State, Trace
 from filmwright.flow import SPREAD
-from filmwright.learn import DeviceOutcome, Proposal, robust, yield_by_cause
+from filmwright.learn import Z95, DeviceOutcome, Proposal, robust, yield_by_cause
 from filmwright.outputs import (
     AsRunRow,
-    ComparisonRow,
     Estimate,
     MethodsStep,
     Picture,
@@ -51,8 +56,6 @@ from filmwright.record import Store
 from filmwright.review import review as judge
 from filmwright.units import plain, show, to_si
 from filmwright.units import write as written
-
-Z95 = 1.96
 
 
 def report(lot: str, record: Path | None = None, into: Path | None = None) -> FilesAnswer:
@@ -96,7 +99,7 @@ def content_of(story: Story, head: str = "") -> ReportContent:
         steps=tuple(_step(story, state) for state in story.planned.states),
         parameters=_parameters(story),
         checklist=_checklist(story),
-        comparison=_comparison(chosen),
+        comparison=comparison_of(chosen),
         proposals=tuple(_proposal(each) for each in proposals),
         sources=_sources(story, chosen),
         methods=(_methods(story, last),),
@@ -146,8 +149,9 @@ def _verdict(story: Story, medians: Sequence[Estimate]) -> Verdict:
         if threshold
         else "."
     )
+    many = "s" if wafers != 1 else ""
     sure = (
-        f"{total} devices on {wafers} wafer{'s' if wafers != 1 else ''} are {wafers} independent run{'s' if wafers != 1 else ''}, not {total}: "
+        f"{total} devices on {wafers} wafer{many} are {wafers} independent run{many}, not {total}: "
         "intervals hold within these wafers and say nothing of the next lot."
     )
     return Verdict(made=made, worked=worked, sure=sure)
@@ -362,31 +366,6 @@ def _logged_unit(story: Story, state: State, name: str) -> str:
             if event.step == state.step.number and event.name == name and event.unit
         ),
         "",
-    )
-
-
-def _comparison(chosen: Probed | None) -> tuple[ComparisonRow, ...]:
-    found = shared_out(chosen) if chosen is not None else None
-    if found is None or chosen is None:
-        return ()
-    unit = show(found.measured, "current").split(" ")[-1]
-
-    def estimate(name: str, value: float, low: float | None = None, high: float | None = None) -> Estimate:
-        return Estimate(name=name, unit=unit, value=value, low=low, high=high, group=chosen.device)
-
-    half = Z95 * found.measured_std
-    return (
-        ComparisonRow(
-            name=f"on-current of {chosen.device} ({chosen.wafer})",
-            planned=estimate("as planned", found.planned),
-            as_run=estimate("as run", found.as_run),
-            measured=estimate("measured", found.measured, found.measured - half, found.measured + half),
-            shares=tuple(
-                (share.name, estimate(share.name, share.amount, share.low, share.high))
-                for share in found.shares
-            ),
-            rest=estimate("rest", found.rest.amount, found.rest.low, found.rest.high),
-        ),
     )
 
 

@@ -7,7 +7,7 @@ import math
 from filmwright.emulate.context import Actions, Context, Planned, acted, asked_settings, in_words
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
-from filmwright.knowledge import Belief, Method
+from filmwright.knowledge import Belief, Method, usual_time
 from filmwright.process import Setting, cycles_for_thickness, time_for_thickness
 from filmwright.sources import Source
 from filmwright.units import show, write
@@ -76,7 +76,7 @@ def _main_setting(
             evidence=rate.evidence,
             because=because,
         )
-        return setting, 0.0, ()
+        return setting, count * usual_time("cycle").value, ()
     time, spread = time_for_thickness(target, rate.value, rate.std)
     because = f"{show(target, 'length')} / {write(rate.value, rate.unit)} = {show(time, 'time')}"
     setting = Setting(
