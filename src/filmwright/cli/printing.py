@@ -81,13 +81,14 @@ def _review(answer: desk.ReviewAnswer) -> None:
     for finding in answer.findings:
         mark, style = _MARKS[finding.severity]
         place = f"{answer.flow}:{finding.line}" if finding.line else answer.flow
-        head = Text.assemble(
-            (mark, style),
-            f"  {finding.rule}",
-            (f"  {place}", "dim"),
-            (f"  step {finding.step}" if finding.step else "", "dim"),
+        step = f"  step {finding.step}" if finding.step else ""
+        _console.print(
+            Text.assemble((mark, style), f"  {finding.rule}", (f"  {place}{step}", "dim")), soft_wrap=True
         )
-        _console.print(head)
+        if finding.severity == "note":
+            # Folded: the whole of it stands in --json, on the sheet's pages and in the report.
+            _console.print(Text(f"   {finding.what}: {finding.got}", style="dim"))
+            continue
         body = (
             f"{finding.what} must be {finding.expected}, got {finding.got} — {finding.why}; {finding.remedy}"
         )
@@ -98,11 +99,8 @@ def _review(answer: desk.ReviewAnswer) -> None:
             _console.print(Text(f"   accepted: {finding.acknowledged}", style="dim"))
         _console.print(Text(f"   limit: {finding.source}", style="dim"))
     counts = answer.counts
-    _console.print(
-        Text(
-            f"{counts['stop']} stop, {counts['warn']} warn, {counts['note']} note — judgement for a person who knows the tools, never a permission."
-        )
-    )
+    said = f"{counts['stop']} stop, {counts['warn']} warn, {counts['note']} note"
+    _console.print(Text(f"{said} — judgement for a person who knows the tools, never a permission."))
 
 
 def _settings(answer: desk.SettingsAnswer) -> None:

@@ -6,13 +6,15 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from filmwright.learn import Proposal
-from filmwright.process import Setting
-from filmwright.record import Event
-from filmwright.review import Finding
 from filmwright.units import convert, plain, write
+
+if TYPE_CHECKING:
+    from filmwright.learn import Proposal
+    from filmwright.process import Setting
+    from filmwright.record import Event
+    from filmwright.review import Finding
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -81,6 +81,6 @@ def losses_of(case: Case, state: State) -> Iterator[FilmLoss]:
                     corner=corner if known is None or amount >= known.worst else known.corner,
                     stays=case.stays(loss) or (known.stays if known else False),
                     kept=case.kept is None or loss.material in case.kept,
-                    area=loss.area,
+                    area=max(loss.area, known.area if known else 0.0),
                 )  # fmt: skip
     yield from (each for each in worst.values() if each.area > _SEEN)
