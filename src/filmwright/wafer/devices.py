@@ -21,7 +21,7 @@ from filmwright.numerics import Region, facing, gap_between, length_of
 from filmwright.units import to_si
 from filmwright.wafer import plan_memo
 from filmwright.wafer.column import Column
-from filmwright.wafer.nets import Kind, Map, Nets, Node, Sets, is_tap, terminal
+from filmwright.wafer.nets import Kind, Map, Nets, Node, Sets, behind, is_tap, terminal
 from filmwright.wafer.plan import Plan
 from filmwright.wafer.plan_cells import square_metres
 
@@ -31,6 +31,9 @@ Stack = tuple[tuple[str, float], ...]
 
 SAME_LENGTH = 0.02
 """Two lengths of one gap that differ by less are one length (judgement)."""
+
+COVERED = 0.99
+"""A channel of which the gate covers less cannot be turned on along its whole length (judgement)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -110,9 +113,10 @@ class Devices:
     def working(self, kind: DeviceKind, terminals: Mapping[str, str]) -> tuple[Device, ...]:
         """Devices without a short whose roles carry the terminals asked for.
 
-        Source and drain are the same kind of contact and may be exchanged.
+        Source and drain are the same kind of contact and may be exchanged. A transistor must be gated along its whole
+        channel (:data:`COVERED`).
         """
-        return tuple(d for d in self.of_kind(kind) if not d.shorts and _answers(d, terminals))
+        return tuple(d for d in self.of_kind(kind) if not d.shorts and (d.kind != "transistor" or d.gated >= COVERED) and _answers(d, terminals))
 
 
 def _answers(device: Device, terminals: Mapping[str, str]) -> bool:
@@ -210,13 +214,10 @@ class _Finder:
         )
 
     @staticmethod
-    def _through(kinds: Sequence[str], start: int, step: int) -> int | None:
+    def _through(kinds: Sequence[Kind], start: int, step: int) -> int | None:
         """The first conductor behind insulators, if nothing else lies between."""
-        place = start + step
-        while 0 <= place < len(kinds) and kinds[place] in ("insulator", "organic"):
-            place += step
-        found = 0 <= place < len(kinds) and kinds[place] == "conductor" and abs(place - start) > 1
-        return place if found else None
+        place = behind(kinds, start, step)
+        return place if place is not None and kinds[place] == "conductor" else None
 
     def gaps(self) -> list[_Gap]:
         """Connected pieces of semiconductor without contact, with the contacts around each."""
@@ -430,7 +431,8 @@ def channel_size(source: np.ndarray, drain: np.ndarray, area: float) -> tuple[fl
         return width, length, False
     reach = nearest * (1 + 1e-6)
     faced = (facing(source, drain, reach) + facing(drain, source, reach)) / 2
-    if faced <= 0:
+    if faced < SAME_LENGTH * width:
+        # They are near each other only at corners: no straight channel, the mean is all that can be said.
         return width, length, True
     return faced, nearest, area > faced * nearest * (1 + SAME_LENGTH)
 

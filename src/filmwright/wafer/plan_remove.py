@@ -44,7 +44,7 @@ def remove(cells: Sequence[Cell], action: Remove) -> tuple[tuple[Cell, ...], tup
         for cell, (_, eaten) in zip(cells, results, strict=True)
         for bite in eaten
     ]
-    if not losses:
+    if not losses and all(rate.sideways <= 0 for rate in action.rates.values()):
         return tuple(cells), ()
     kept: list[Cell] = []
     for number, cell in enumerate(cells):
