@@ -97,7 +97,7 @@ def _residues(section: Section, previous: Section, legend: Legend) -> Iterable[C
     """What is left, small and apart, of a film that the step took away elsewhere."""
     lost = {part.film: part for part in removed(films(previous), films(section))}
     for part in films(section):
-        if part.film not in lost or legend.kinds.get(part.material) == "substrate":
+        if part.film not in lost or legend.kinds.get(part.material) in ("organic", "substrate"):
             continue
         meant = section.nominal.get(part.film, 0.0)
         small = [
@@ -177,10 +177,14 @@ def _undercuts(section: Section, previous: Section, legend: Legend) -> Iterable[
 
 def _undercut(left: Film, cover: Sequence[Film], meant: float) -> tuple[float, float, float, float] | None:
     """x, z of the largest undercut, and its length at top and foot, of a film ``meant`` thick [nm]."""
-    feet = [edge for part in cover for piece in part.shape.parts() for edge in _foot(piece.rings()[0])]
+    lids = [piece for part in cover for piece in part.shape.parts()]
     best = None
     for piece in left.shape.parts():
         ring = piece.rings()[0]
+        x0, _, x1, _ = piece.bounds
+        # Only what lies over this piece covers it; a neighbour's resist tells nothing of its undercut.
+        own = [lid for lid in lids if lid.bounds[0] < x1 and lid.bounds[2] > x0]
+        feet = [edge for lid in own for edge in _foot(lid.rings()[0])]
         for side in (-1.0, 1.0):
             (x_top, z_top), x_foot = _flank(ring, side, 2 * meant)
             near = [x for x, way in feet if way == side and 0.5 < side * (x - x_top) < 20_000]
