@@ -15,8 +15,18 @@ def random_region(seed: int, count: int = 8) -> Region:
     chance = random.Random(seed)
     polygons = []
     for _ in range(count):
-        x, y, r, turn = chance.uniform(0, 1000), chance.uniform(0, 1000), chance.uniform(20, 300), chance.uniform(0, 2)
-        polygons.append([(x + r * math.cos(turn + k * math.pi / 2), y + r * math.sin(turn + k * math.pi / 2)) for k in range(4)])
+        x, y, r, turn = (
+            chance.uniform(0, 1000),
+            chance.uniform(0, 1000),
+            chance.uniform(20, 300),
+            chance.uniform(0, 2),
+        )
+        polygons.append(
+            [
+                (x + r * math.cos(turn + k * math.pi / 2), y + r * math.sin(turn + k * math.pi / 2))
+                for k in range(4)
+            ]
+        )
     return Region.of(polygons)
 
 

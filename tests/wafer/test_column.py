@@ -41,7 +41,9 @@ def test_a_film_is_gone_at_the_end_point_and_not_before() -> None:
 
 @pytest.mark.property
 def test_the_body_is_never_used_up() -> None:
-    after, _ = etched(Column((Layer(material="silicon", film="body", thickness=1e-9, born=0),)), rates(silicon=1.0), 100.0)
+    after, _ = etched(
+        Column((Layer(material="silicon", film="body", thickness=1e-9, born=0),)), rates(silicon=1.0), 100.0
+    )
     assert len(after.layers) == 1
 
 
@@ -52,7 +54,9 @@ def test_an_etch_in_two_parts_is_one_etch() -> None:
     once, _ = etched(start, speed, 150.0)
     half, _ = etched(start, speed, 61.0)
     twice, _ = etched(half, speed, 89.0)
-    assert [layer.thickness for layer in twice.layers] == pytest.approx([layer.thickness for layer in once.layers])
+    assert [layer.thickness for layer in twice.layers] == pytest.approx(
+        [layer.thickness for layer in once.layers]
+    )
 
 
 @pytest.mark.property

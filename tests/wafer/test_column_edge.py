@@ -16,7 +16,9 @@ def stack(*films: Layer) -> Column:
 
 
 def film(name: str, born: int, nm: float, side_wall: float = 1.0, overhang_nm: float = 0.0) -> Layer:
-    return Layer(material=name, film=name, thickness=nm * NM, born=born, side_wall=side_wall, overhang=overhang_nm * NM)
+    return Layer(
+        material=name, film=name, thickness=nm * NM, born=born, side_wall=side_wall, overhang=overhang_nm * NM
+    )
 
 
 def touching(edge: Edge, one: Column, two: Column) -> set[str]:
@@ -100,9 +102,7 @@ def test_metal_that_climbs_an_island_touches_all_of_its_wall() -> None:
 
 
 @pytest.mark.analytic
-@pytest.mark.parametrize(
-    ("side_wall", "sealed"), [(0.0, False), (0.3, False), (0.45, True), (1.0, True)]
-)
+@pytest.mark.parametrize(("side_wall", "sealed"), [(0.0, False), (0.3, False), (0.45, True), (1.0, True)])
 def test_an_overhang_stays_open_until_a_film_fills_it(side_wall: float, sealed: bool) -> None:
     # 100 nm at 0.45 on the wall fill an overhang of 40 nm, at 0.3 they do not.
     resist = film("resist", 1, 1000, overhang_nm=40)

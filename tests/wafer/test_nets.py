@@ -22,7 +22,12 @@ KINDS = {
 ROLES = {"gate": "G", "source": "S", "drain": "D"}
 
 # A transistor with W = 10 µm and L = 4 µm; the gate line leaves downward to its pad, the contacts leave sideways.
-GATE = Region.of([[(-5_000, -50_000), (5_000, -50_000), (5_000, 8_000), (-5_000, 8_000)], [(-9_000, -50_000), (9_000, -50_000), (9_000, -30_000), (-9_000, -30_000)]])
+GATE = Region.of(
+    [
+        [(-5_000, -50_000), (5_000, -50_000), (5_000, 8_000), (-5_000, 8_000)],
+        [(-9_000, -50_000), (9_000, -50_000), (9_000, -30_000), (-9_000, -30_000)],
+    ]
+)
 ISLAND = Region.box(-12_000, -5_000, 12_000, 5_000)
 SHORT_ISLAND = Region.box(-5_000, -5_000, 5_000, 5_000)
 SOURCE, DRAIN = Region.box(-40_000, -6_000, -2_000, 6_000), Region.box(2_000, -6_000, 40_000, 6_000)
@@ -45,7 +50,9 @@ def resist(keep: Region, material: str = "resist") -> list:
 
 
 def etch(time: float, sideways: float = 0.0, **rates: float) -> Remove:
-    return Remove(rates={k: EtchRate(down=r * NM, sideways=sideways * r * NM) for k, r in rates.items()}, time=time)
+    return Remove(
+        rates={k: EtchRate(down=r * NM, sideways=sideways * r * NM) for k, r in rates.items()}, time=time
+    )
 
 
 def strip(material: str = "resist") -> Clear:
@@ -53,17 +60,30 @@ def strip(material: str = "resist") -> Clear:
 
 
 def grow(material: str, nm: float, side_wall: float = 1.0, sight: bool = False) -> Grow:
-    return Grow(material=material, film=material, thickness=nm * NM, side_wall=0.0 if sight else side_wall, line_of_sight=sight)
+    return Grow(
+        material=material,
+        film=material,
+        thickness=nm * NM,
+        side_wall=0.0 if sight else side_wall,
+        line_of_sight=sight,
+    )
 
 
 def flow(
-    island: Region = ISLAND, together: bool = False, opened: bool = True, strip_island: bool = True, dielectric: Grow | None = None
+    island: Region = ISLAND,
+    together: bool = False,
+    opened: bool = True,
+    strip_island: bool = True,
+    dielectric: Grow | None = None,
 ) -> list:
     """A bottom-gate transistor: wet etched gate, dielectric, channel, opening, contacts by lift-off."""
     actions = [grow("gate", 60, sight=True), *resist(GATE), etch(60, gate=1.0), strip()]
     actions += [dielectric or grow("dielectric", 50), grow("channel", 20, side_wall=0.5)]
     below = {"dielectric": 1.0} if together else {}
-    actions += [*resist(island), etch(80, channel=1.0, **below) if together else etch(20, sideways=1.0, channel=1.0)]
+    actions += [
+        *resist(island),
+        etch(80, channel=1.0, **below) if together else etch(20, sideways=1.0, channel=1.0),
+    ]
     if strip_island:
         actions.append(strip())
     if opened and not together:
@@ -122,7 +142,13 @@ def test_an_island_whose_edge_is_the_gate_edge_is_shorted_along_the_wall() -> No
     # No film of the contact lies on the gate: it touches the gate's bare wall beneath the island's edge.
     gate_wide = SHORT_ISLAND
     actions = [grow("gate", 60, sight=True), *resist(gate_wide), etch(60, gate=1.0), strip()]
-    actions += [grow("dielectric", 50), grow("channel", 20), *resist(gate_wide), etch(150, dielectric=1.0, channel=1.0), strip()]
+    actions += [
+        grow("dielectric", 50),
+        grow("channel", 20),
+        *resist(gate_wide),
+        etch(150, dielectric=1.0, channel=1.0),
+        strip(),
+    ]
     labels = (Text("T1:S", -30_000, 0), Text("T1:D", 30_000, 0))
     nets = read_nets(made(actions + lift_off(contacts())), KINDS, labels)
     assert nets.joined("T1:S", "T1:D"), "both contacts touch the gate"
@@ -142,7 +168,14 @@ def test_a_blanket_dielectric_isolates() -> None:
 
 
 @pytest.mark.analytic
-@pytest.mark.parametrize(("film", "shorted"), [(grow("dielectric", 50), False), (grow("dielectric", 50, side_wall=0.4), False), (grow("dielectric", 50, sight=True), True)])
+@pytest.mark.parametrize(
+    ("film", "shorted"),
+    [
+        (grow("dielectric", 50), False),
+        (grow("dielectric", 50, side_wall=0.4), False),
+        (grow("dielectric", 50, sight=True), True),
+    ],
+)
 def test_only_a_dielectric_that_covers_the_gate_wall_isolates_it(film: Grow, shorted: bool) -> None:
     nets, _ = read(flow(SHORT_ISLAND, dielectric=film) + lift_off(contacts()))
     assert bool(nets.shorted) == shorted
@@ -150,7 +183,9 @@ def test_only_a_dielectric_that_covers_the_gate_wall_isolates_it(film: Grow, sho
 
 @pytest.mark.analytic
 def test_an_inverted_contact_mask_gives_no_transistor() -> None:
-    nets, devices = read([*flow(), *resist(contacts(), "other"), grow("contact", 110, sight=True), strip("other")])
+    nets, devices = read(
+        [*flow(), *resist(contacts(), "other"), grow("contact", 110, sight=True), strip("other")]
+    )
     assert devices.working("transistor", ROLES) == ()
     assert {"T1:S", "T1:D"} <= set(nets.absent)
 
@@ -172,7 +207,9 @@ def test_a_forgotten_strip_makes_the_contacts_float_off() -> None:
 def test_a_gate_pad_under_dielectric_cannot_be_reached() -> None:
     nets, devices = read(flow(opened=False) + lift_off(contacts()))
     assert nets.unreachable == (("T1:G", "dielectric"),)
-    assert len(devices.working("transistor", ROLES)) == 1, "the transistor is there, only no probe can reach its gate"
+    assert len(devices.working("transistor", ROLES)) == 1, (
+        "the transistor is there, only no probe can reach its gate"
+    )
 
 
 @pytest.mark.analytic
@@ -199,7 +236,11 @@ def test_a_fence_of_contact_metal_joins_source_and_drain_round_the_island(time: 
 @pytest.mark.analytic
 @pytest.mark.parametrize(("thickness", "whole"), [(50, False), (90, True)])
 def test_contact_metal_in_line_of_sight_must_be_thicker_than_the_step(thickness: float, whole: bool) -> None:
-    metal = [*resist(DIE.difference(contacts()), "other"), grow("contact", thickness, sight=True), strip("other")]
+    metal = [
+        *resist(DIE.difference(contacts()), "other"),
+        grow("contact", thickness, sight=True),
+        strip("other"),
+    ]
     nets, devices = read(flow(SHORT_ISLAND) + metal)
     assert {climb.whole for climb in nets.climbs if climb.step > 55 * NM} == {whole}
     assert len(devices.working("transistor", ROLES)) == (1 if whole else 0)

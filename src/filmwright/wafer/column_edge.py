@@ -87,6 +87,11 @@ class Edge:
         return any(part.side == side and part.layer == layer for part in self.bare)
 
 
+def _tidy(height: float) -> float:
+    """A height without the rounding of sums over a thick body, so that equal steps are one kind of step."""
+    return round(height / THINNEST) * THINNEST
+
+
 @dataclass
 class _Wall:
     """The edge while it is re-grown."""
@@ -147,7 +152,7 @@ class _Wall:
             wall = above.side_wall * max(above.thickness, below.thickness)
             self.touch(low, places[low], rim)
             self.touches.append(Touch(*places, wall))
-            self.climbs.append(Climb(*places, step, wall, True))
+            self.climbs.append(Climb(*places, _tidy(step), _tidy(wall), True))
             self._edge_of_flat(places)
             return
         self._line_of_sight(places, low, step)
@@ -159,7 +164,7 @@ class _Wall:
         self.touch(low, places[low], self.heights[low])
         standing = self.layer(low, places[low]).thickness - step
         whole = standing > THINNEST and not overhung
-        self.climbs.append(Climb(*places, step, max(standing, 0.0), whole))
+        self.climbs.append(Climb(*places, _tidy(step), _tidy(max(standing, 0.0)), whole))
         if whole:
             self.touches.append(Touch(*places, standing))
             self._edge_of_flat(places)

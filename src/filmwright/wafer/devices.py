@@ -116,7 +116,11 @@ class Devices:
         Source and drain are the same kind of contact and may be exchanged. A transistor must be gated along its whole
         channel (:data:`COVERED`).
         """
-        return tuple(d for d in self.of_kind(kind) if not d.shorts and (d.kind != "transistor" or d.gated >= COVERED) and _answers(d, terminals))
+        return tuple(
+            d
+            for d in self.of_kind(kind)
+            if not d.shorts and (d.kind != "transistor" or d.gated >= COVERED) and _answers(d, terminals)
+        )
 
 
 def _answers(device: Device, terminals: Mapping[str, str]) -> bool:

@@ -89,7 +89,8 @@ class Nets:
     parted : tuple of str
         Labels that stand on several nets which are not joined.
     unreachable : tuple of (label, material)
-        Pads on which a probe meets that material instead of a conductor.
+        Pads on which a probe meets that material instead of a conductor, or meets metal that the material keeps from the
+        gate beneath, which has no other name.
     absent : tuple of str
         Labels with no conductor at their place at all.
     climbs : tuple of FilmClimb
@@ -206,7 +207,8 @@ def read_nets(plan: Plan, kinds: Mapping[str, Kind], labels: Sequence[Text] = ()
         board.net_of.update(dict.fromkeys(nodes, number))
     texts: dict[int, list[str]] = {}
     unreachable, absent = [], []
-    for label, node, cover in _landings(board, labels):
+    landings = list(_landings(board, labels))
+    for label, node, cover in landings:
         if node is None:
             absent.append(label.text)
             continue
@@ -218,6 +220,7 @@ def read_nets(plan: Plan, kinds: Mapping[str, Kind], labels: Sequence[Text] = ()
         for number, nodes in enumerate(groups)
     )
     shorted, shared = _conflicts(nets)
+    unreachable += _cut_off(board, nets, landings)
     return Nets(
         nets=nets,
         shorted=shorted,
@@ -315,6 +318,57 @@ def _landings(board: Map, labels: Sequence[Text]) -> Iterable[tuple[Text, Node |
             if covered < best[0]:
                 best = (int(covered), (piece, place), column.top.material if covered else "")
         yield label, best[1], best[2]
+
+
+def behind(kinds: Sequence[Kind], start: int, step: int) -> int | None:
+    """The first conductor or semiconductor behind insulators, seen from a layer of a column; None if nothing is between.
+
+    Parameters
+    ----------
+    kinds : sequence of Kind
+        Of the layers, lowest first.
+    start : int
+    step : int
+        1 looks up, -1 down.
+    """
+    place = start + step
+    while 0 <= place < len(kinds) and kinds[place] in ("insulator", "organic"):
+        place += step
+    return place if 0 <= place < len(kinds) and abs(place - start) > 1 else None
+
+
+def _cut_off(
+    board: Map, nets: Sequence[Net], landings: Sequence[tuple[Text, Node | None, str]]
+) -> list[tuple[str, str]]:
+    """Labels on metal that touches no semiconductor and lies over a gate without a name of its own."""
+    kinds = [[board.kinds[layer.material] for layer in column.layers] for column in board.columns]
+    gates = {
+        board.net_of[piece, place]
+        for piece, column in enumerate(kinds)
+        for place, kind in enumerate(column)
+        if kind == "conductor"
+        for step in (1, -1)
+        if (far := behind(column, place, step)) and column[far] == "semiconductor"
+    }
+    contacts = {
+        board.net_of[one]
+        for pair in _pairs(board)
+        for one, other in (pair, pair[::-1])
+        if board.kind(one) == "conductor" and board.kind(other) == "semiconductor" and other[1] > 0
+    }
+    found = []
+    for label, node, cover in landings:
+        if node is None or cover or board.net_of[node] in contacts:
+            continue
+        foot = node[1]
+        while foot > 0 and kinds[node[0]][foot - 1] == "conductor":
+            foot -= 1
+        below = behind(kinds[node[0]], foot, -1)
+        if below and kinds[node[0]][below] == "conductor":
+            net = board.net_of[node[0], below]
+            if net in gates and not nets[net].labels:
+                found.append((label.text, board.columns[node[0]].layers[below + 1].material))
+    return found
 
 
 def is_tap(end: str) -> bool:
