@@ -21,7 +21,8 @@ app = typer.Typer(
 Plan = Annotated[Path, typer.Argument(help="The plan (YAML).", metavar="PLAN")]
 LabFile = Annotated[Path | None, typer.Option("--lab", help="The lab file; else lab.yaml beside the plan.")]
 Record = Annotated[
-    Path | None, typer.Option("--record", help="The record; else record.sqlite in this folder.")
+    Path | None,
+    typer.Option("--record", help="The record; else record.sqlite in this folder, if it is there."),
 ]
 LotName = Annotated[str, typer.Argument(help="Name of the lot.", metavar="LOT")]
 Json = Annotated[bool, typer.Option("--json", help="Print fields for programs.")]
@@ -64,9 +65,9 @@ def new(
 
 
 @app.command(epilog="Example:  filmwright review my-run/plan.yaml")
-def review(plan: Plan, lab: LabFile = None, json: Json = False) -> None:
+def review(plan: Plan, lab: LabFile = None, record: Record = None, json: Json = False) -> None:
     """Say what would go wrong: findings at their lines, each with limit, numbers and remedy."""
-    _answer("review", json, plan=plan, lab=lab)
+    _answer("review", json, plan=plan, lab=lab, record=record)
 
 
 @app.command(epilog="Example:  filmwright settings my-run/plan.yaml --step 03C")
@@ -74,10 +75,11 @@ def settings(
     plan: Plan,
     lab: LabFile = None,
     step: Annotated[str, typer.Option("--step", help="Only this step, by number or code.")] = "",
+    record: Record = None,
     json: Json = False,
 ) -> None:
     """What to dial in at each step: value, unit, spread, and what it rests on."""
-    _answer("settings", json, plan=plan, lab=lab, step=step)
+    _answer("settings", json, plan=plan, lab=lab, step=step, record=record)
 
 
 @app.command(epilog='Example:  filmwright draw my-run/plan.yaml --cut "along the channel" --into pictures')

@@ -10,10 +10,10 @@ from pathlib import Path
 
 from filmwright import __version__
 from filmwright.desk.answers import LogAnswer, LogLine, LotAnswer
-from filmwright.desk.files import RECORD_NAME, Work, load, now, with_accepted
+from filmwright.desk.files import RECORD_NAME, Work, load, now
 from filmwright.errors import BadInput, Problem, Problems, nearest
 from filmwright.flow import LOGGED, SPREAD, Done, Flow, as_run, flow_from_text, lab_from_text, step_of
-from filmwright.knowledge import Calibration, Lab, book, version
+from filmwright.knowledge import Lab, book, version
 from filmwright.masks import Drawing, read_drawing
 from filmwright.record import Event, EventKind, Lot, MeasurementFile, Store, digest, lot_name
 from filmwright.units import UnitProblem, read
@@ -84,7 +84,7 @@ def keep_drawing(store: Store, lot: Lot, plan: Path, work: Work) -> None:
 
 
 def frozen(store: Store, name: str) -> tuple[Lot, Work]:
-    """A lot with its plan, lab file and drawing as they were when it was started, and what was accepted since."""
+    """A lot with its plan, lab file and drawing as they were when it was started, and what had been accepted by then."""
     lot = store.lot(name)
     lab = lab_from_text(lot.lab_text, "lab.yaml (as frozen)") if lot.lab_text else Lab(name="no lab file")
     flow = flow_from_text(lot.flow_text, f"plan of lot {lot.name} (as frozen)", lab)
@@ -92,16 +92,6 @@ def frozen(store: Store, name: str) -> tuple[Lot, Work]:
         flow=flow, lab=lab, lab_text=lot.lab_text, drawing=_kept_drawing(store, lot, flow), facts=book()
     )
     return lot, work
-
-
-def accepted(store: Store) -> tuple[Calibration, ...]:
-    """Calibrations that a person accepted after earlier lots."""
-    return tuple(each.calibration for each in store.accepted())
-
-
-def with_what_was_accepted(lab: Lab, store: Store) -> Lab:
-    """The lab as it stands today."""
-    return with_accepted(lab, accepted(store))
 
 
 def _kept_drawing(store: Store, lot: Lot, flow: Flow) -> Drawing | None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from filmwright.desk.accepted import accepted
 from filmwright.desk.answers import FilesAnswer
 from filmwright.desk.files import RECORD_NAME, Work, load, today, write
-from filmwright.desk.lots import with_what_was_accepted
 from filmwright.emulate import Trace, walk
 from filmwright.errors import BadInput, Problem
 from filmwright.outputs import (
@@ -78,16 +78,14 @@ def sheet(
     on: str = "",
 ) -> FilesAnswer:
     """The run sheet as PDF; with a lot that was started, for its wafers and with what was accepted since."""
-    work = load(plan, lab)
+    work = load(plan, lab, accepted(record))
     names = tuple(f"W{number}" for number in range(1, wafers + 1))
-    lab_now = work.lab
     place = record or Path(RECORD_NAME)
     if lot and (record is not None or place.is_file()):
         with Store.open(place) as store:
-            started = store.lot(lot)
-            names, lab_now = started.wafers, with_what_was_accepted(work.lab, store)
+            names = store.lot(lot).wafers
     day = on or today()
-    trace = walk(work.flow, lab_now, work.facts, work.drawing, on=day)
+    trace = walk(work.flow, work.lab, work.facts, work.drawing, on=day)
     findings = judge(trace, work.facts)
     path = into or plan.parent / "run-sheet.pdf"
     write(path, sheet_of(trace, work, findings, Lot(name=lot, wafers=names, date=day)))

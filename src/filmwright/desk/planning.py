@@ -8,6 +8,7 @@ import re
 from importlib import resources
 from pathlib import Path
 
+from filmwright.desk.accepted import accepted
 from filmwright.desk.answers import FilesAnswer, ReviewAnswer, SettingLine, SettingsAnswer, StepSettings
 from filmwright.desk.files import LAB_NAME, load, today, write
 from filmwright.emulate import Trace, walk
@@ -79,25 +80,20 @@ def _moved(text: str, on: str) -> str:
     )
 
 
-def traced(plan: Path, lab: Path | None = None, cut: str = "", on: str = "", sections: bool = True) -> Trace:
-    """Load a plan and walk it."""
-    work = load(plan, lab)
-    return walk(
-        work.flow, work.lab, work.facts, work.drawing, on=on or today(), cut=cut or None, sections=sections
-    )
-
-
-def review(plan: Path, lab: Path | None = None, on: str = "") -> ReviewAnswer:
+def review(plan: Path, lab: Path | None = None, record: Path | None = None, on: str = "") -> ReviewAnswer:
     """Findings of a plan."""
-    work = load(plan, lab)
+    work = load(plan, lab, accepted(record))
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today())
     findings = judge(trace, work.facts)
     return ReviewAnswer(flow=str(plan), findings=findings, counts=counts(findings))
 
 
-def settings(plan: Path, lab: Path | None = None, step: str = "", on: str = "") -> SettingsAnswer:
+def settings(
+    plan: Path, lab: Path | None = None, step: str = "", record: Path | None = None, on: str = ""
+) -> SettingsAnswer:
     """What to dial in at each elementary step."""
-    trace = traced(plan, lab, on=on, sections=False)
+    work = load(plan, lab, accepted(record))
+    trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), sections=False)
     only = step_of(trace.flow, step).number if step else ""
     return SettingsAnswer(
         flow=str(plan), steps=tuple(each for each in steps_of(trace) if not only or each.number == only)
