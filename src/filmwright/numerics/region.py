@@ -12,6 +12,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from filmwright.numerics.region_split import split
+
 GRID_NM = 2.0**-10
 """Snapping grid [nm]: a power of two, so that snapping is exact."""
 
@@ -23,11 +25,11 @@ _CROSSING = 1e-6
 
 
 def _polygons_only(geometry: Any) -> Any:
-    """Drop the lines and points that an overlay may leave."""
+    """Drop the lines and points that an overlay may leave; its polygons have no area in common."""
     if geometry.geom_type in ("Polygon", "MultiPolygon"):
         return geometry
-    parts = [part for part in shapely.get_parts(geometry) if part.geom_type in ("Polygon", "MultiPolygon")]
-    return shapely.union_all(parts, grid_size=GRID_NM) if parts else shapely.MultiPolygon()
+    pieces = shapely.get_parts(shapely.get_parts(geometry))
+    return shapely.multipolygons(pieces[shapely.get_dimensions(pieces) == 2])
 
 
 def _simple(polygon: Any) -> Any:
@@ -83,7 +85,7 @@ def _union(shapes: Sequence[Any]) -> Any:
     for group in _clusters(parts):
         whole = group[0] if len(group) == 1 else shapely.union_all(group)
         found.extend(shapely.get_parts(_on_grid(whole)))
-    return found[0] if len(found) == 1 else shapely.MultiPolygon(found)
+    return found[0] if len(found) == 1 else shapely.multipolygons(found)
 
 
 @dataclass(frozen=True)
@@ -121,6 +123,12 @@ class Region:
         """A digest of the outlines: equal for regions with the same vertices in the same order."""
         return hashlib.blake2b(shapely.to_wkb(self.shape), digest_size=16).hexdigest()
 
+    @cached_property
+    def _polygons(self) -> NDArray[np.object_]:
+        """The separate pieces, kept with what is prepared for tests with them."""
+        polygons: NDArray[np.object_] = shapely.get_parts(self.shape)
+        return polygons
+
     @classmethod
     def nothing(cls) -> Region:
         """The region without points."""
@@ -136,7 +144,7 @@ class Region:
     def gathered(cls, parts: Sequence[Region]) -> Region:
         """Regions that are known to have neither area nor border in common, as one; no overlay is done."""
         polygons = [polygon for part in parts for polygon in shapely.get_parts(part.shape)]
-        return cls(polygons[0] if len(polygons) == 1 else shapely.MultiPolygon(polygons))
+        return cls(polygons[0] if len(polygons) == 1 else shapely.multipolygons(polygons))
 
     @classmethod
     def of(cls, polygons: Iterable[Sequence[tuple[float, float]] | NDArray[np.float64]]) -> Region:
@@ -195,7 +203,9 @@ class Region:
 
     def split(self, other: Region) -> tuple[Region, Region]:
         """This region inside and outside another."""
-        return self.intersection(other), self.difference(other)
+        pieces = split(self._polygons, other._polygons)
+        inside, outside = (Region(_on_grid(shapely.geometrycollections(side))) for side in pieces)
+        return inside, outside
 
     def distance(self, other: Region) -> float:
         """Shortest distance between two regions [nm]; 0 when they touch."""

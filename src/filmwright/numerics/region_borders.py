@@ -43,15 +43,11 @@ def length_of(lines: Lines) -> float:
 
 def _segments(regions: Sequence[Region]) -> tuple[Lines, NDArray[np.int64]]:
     """All border pieces with the region that each belongs to."""
-    pieces, owners = [], []
-    for number, region in enumerate(regions):
-        for ring in region.rings():
-            piece = np.hstack([ring[:-1], ring[1:]])
-            pieces.append(piece)
-            owners.append(np.full(len(piece), number))
-    if not pieces:
-        return np.empty((0, 4)), np.empty(0, dtype=np.int64)
-    return np.vstack(pieces), np.concatenate(owners)
+    polygons, owner = shapely.get_parts([region.shape for region in regions], return_index=True)
+    rings, polygon = shapely.get_rings(polygons, return_index=True)
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    inner = ring[:-1] == ring[1:]
+    return np.hstack([points[:-1][inner], points[1:][inner]]), owner[polygon[ring[:-1][inner]]]
 
 
 def _near_pairs(pieces: Lines) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

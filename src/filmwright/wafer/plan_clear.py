@@ -69,9 +69,11 @@ class _Bath:
         """One round: find the films that are reached, follow them, take them away. Whether there were any."""
         reached: set[tuple[int, str]] = set()
         links: dict[tuple[int, str], list[tuple[int, str]]] = {}
+        places_of = {id(column): _targets(column, self.materials) for column in self.shared.values()}
+        all_targets = [places_of[id(column)] for column in self.columns]
         for border in self.pieces.borders:
             pair = (border.first, border.second)
-            targets = [_targets(self.columns[piece], self.materials) for piece in pair]
+            targets = [all_targets[piece] for piece in pair]
             if not targets[0] and not targets[1]:
                 continue
             edge = self.edge(*pair)

@@ -88,13 +88,14 @@ def pieces(regions: Sequence[Region]) -> Pieces:
     """The separate pieces of regions and the borders between them."""
 
     def compute() -> Pieces:
-        owner, parts = [], []
-        for number, region in enumerate(regions):
-            for part in region.parts():
-                if not _without_dust(part).empty:
-                    owner.append(number)
-                    parts.append(part)
-        return Pieces(tuple(owner), tuple(parts), borders(parts))
+        parts = [
+            (number, part)
+            for number, region in enumerate(regions)
+            for part in region.parts()
+            if part.area >= DUST_NM2
+        ]
+        owner, pieces = tuple(number for number, _ in parts), tuple(part for _, part in parts)
+        return Pieces(owner, pieces, borders(pieces))
 
     found: Pieces = _remembered(("pieces", *(r.key for r in regions)), compute)
     return found

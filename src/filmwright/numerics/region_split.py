@@ -1,0 +1,65 @@
+"""Cutting polygons by polygons, with an overlay only where borders meet."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+Polygons = NDArray[np.object_]
+"""An array of polygons without common area."""
+
+
+def split(polygons: Polygons, cutters: Polygons) -> tuple[list[Any], list[Any]]:
+    """Polygons inside and outside others; both lists may also hold collections with stray lines.
+
+    A polygon that the cutters leave alone, or that lies within one of them, is passed on as it is; the rest is overlaid with
+    those cutters that it meets, and only with the holes near it.
+
+    Parameters
+    ----------
+    polygons, cutters : array of polygons
+        Each without common area among themselves.
+    """
+    cutter, polygon = shapely.STRtree(polygons).query(cutters)
+    shapely.prepare(cutters)
+    meets = shapely.intersects(cutters[cutter], polygons[polygon])
+    cutter, polygon = cutter[meets], polygon[meets]
+    within, crossed = np.zeros((2, len(polygons)), dtype=bool)
+    within[polygon[shapely.covers(cutters[cutter], polygons[polygon])]] = True
+    crossed[polygon] = True
+    crossed &= ~within
+    inside, outside = list(polygons[within]), list(polygons[~within & ~crossed])
+    trim = _Trimmer(cutters)
+    for number in np.flatnonzero(crossed):
+        whole = polygons[number]
+        near = trim.near(cutter[polygon == number], whole)
+        inside.append(shapely.intersection(whole, near))
+        outside.append(shapely.difference(whole, near))
+    return inside, outside
+
+
+class _Trimmer:
+    """Cutters reduced to what matters near a polygon."""
+
+    def __init__(self, cutters: Polygons) -> None:
+        self.cutters = cutters
+        self.holes: dict[int, tuple[Any, Polygons, Any]] = {}
+
+    def near(self, numbers: NDArray[np.int64], polygon: Any) -> Any:
+        """Some cutters as one shape, without the holes whose boxes are apart from the polygon's."""
+        return shapely.multipolygons([self._one(int(number), polygon) for number in numbers])
+
+    def _one(self, number: int, polygon: Any) -> Any:
+        cutter = self.cutters[number]
+        count = shapely.get_num_interior_rings(cutter)
+        if count == 0:
+            return cutter
+        if number not in self.holes:
+            rings = shapely.get_interior_ring(cutter, np.arange(count))
+            self.holes[number] = (shapely.get_exterior_ring(cutter), rings, shapely.STRtree(rings))
+        outline, rings, tree = self.holes[number]
+        near = tree.query(polygon)
+        return shapely.polygons(outline, rings[np.sort(near)]) if len(near) < count else cutter
