@@ -9,6 +9,7 @@ from types import MappingProxyType
 from filmwright.numerics import Region
 from filmwright.wafer.actions import Action, Print
 from filmwright.wafer.column import Column
+from filmwright.wafer.column_places import BACK, RIM, on_back, on_rim
 from filmwright.wafer.plan import Plan
 from filmwright.wafer.plan_cells import Loss
 from filmwright.wafer.section import Section
@@ -47,16 +48,25 @@ class Wafer:
         Along the chosen cut.
     chips : mapping from name to Plan
         Witness chips: small, without a pattern. Resist stays on none of them, for a mask has no place for them.
+    places : mapping from name to Column
+        ``rim`` and ``back``; what reaches them is told in ``column_places``.
     """
 
     plan: Plan
     section: Section | None = None
     chips: Mapping[str, Plan] = field(default_factory=dict)
+    places: Mapping[str, Column] = field(default_factory=dict)
 
     @classmethod
     def start(cls, plan: Plan, section: Section | None = None, chips: Iterable[str] = ()) -> Wafer:
         """A wafer as bought, with witness chips cut from the same stock."""
-        return cls(plan=plan, section=section, chips=MappingProxyType({name: plan for name in chips}))
+        places = dict.fromkeys((RIM, BACK), plan.cells[0].column)
+        return cls(
+            plan=plan,
+            section=section,
+            chips=MappingProxyType(dict.fromkeys(chips, plan)),
+            places=MappingProxyType(places),
+        )
 
     def apply(self, action: Action, along: Sequence[str] = ()) -> tuple[Wafer, Effect]:
         """The wafer after an action, and what the action did besides.
@@ -70,8 +80,18 @@ class Wafer:
         plan, losses = self.plan.apply(action)
         section = None if self.section is None else self.section.apply(action)
         chips = {name: _on_chip(chip, action) if name in along else chip for name, chip in self.chips.items()}
-        after = replace(self, plan=plan, section=section, chips=MappingProxyType(chips))
+        after = replace(
+            self, plan=plan, section=section, chips=MappingProxyType(chips), places=self._places(action)
+        )
         return after, Effect(losses=losses, torn=_torn(losses, section), floated=_floated(losses))
+
+    def _places(self, action: Action) -> Mapping[str, Column]:
+        born, die = self.plan.born, self.plan.die
+        after = {
+            name: on_back(column, action, born) if name == BACK else on_rim(column, action, born, die)
+            for name, column in self.places.items()
+        }
+        return MappingProxyType(after)
 
     def chip(self, name: str) -> Column:
         """The films of a witness chip."""
