@@ -54,8 +54,9 @@ def _near_pairs(pieces: Lines) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Pairs of pieces whose boxes touch within the tolerance, each once."""
     low = np.minimum(pieces[:, :2], pieces[:, 2:]) - MATCH_NM
     high = np.maximum(pieces[:, :2], pieces[:, 2:]) + MATCH_NM
-    boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
-    first, second = shapely.STRtree(boxes).query(boxes)
+    # A search without predicate looks at boxes only, and a diagonal is made faster than its box.
+    diagonals = shapely.linestrings(np.stack([low, high], axis=1))
+    first, second = shapely.STRtree(diagonals).query(diagonals)
     once = first < second
     return first[once], second[once]
 

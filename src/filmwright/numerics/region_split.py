@@ -24,21 +24,30 @@ def split(polygons: Polygons, cutters: Polygons) -> tuple[list[Any], list[Any]]:
         Each without common area among themselves.
     """
     cutter, polygon = shapely.STRtree(polygons).query(cutters)
-    shapely.prepare(cutters)
-    meets = shapely.intersects(cutters[cutter], polygons[polygon])
+    meets = _meet(cutters[cutter], polygons[polygon])
     cutter, polygon = cutter[meets], polygon[meets]
     within, crossed = np.zeros((2, len(polygons)), dtype=bool)
     within[polygon[shapely.covers(cutters[cutter], polygons[polygon])]] = True
     crossed[polygon] = True
     crossed &= ~within
-    inside, outside = list(polygons[within]), list(polygons[~within & ~crossed])
     trim = _Trimmer(cutters)
-    for number in np.flatnonzero(crossed):
-        whole = polygons[number]
-        near = trim.near(cutter[polygon == number], whole)
-        inside.append(shapely.intersection(whole, near))
-        outside.append(shapely.difference(whole, near))
+    wholes = polygons[crossed]
+    nears = [
+        trim.near(cutter[polygon == number], whole)
+        for number, whole in zip(np.flatnonzero(crossed), wholes, strict=True)
+    ]
+    inside = [*polygons[within], *shapely.intersection(wholes, nears)]
+    outside = [*polygons[~within & ~crossed], *shapely.difference(wholes, nears)]
     return inside, outside
+
+
+def _meet(ones: Polygons, others: Polygons) -> NDArray[np.bool_]:
+    """Whether polygons meet, pair by pair; the one with more vertices is searched through an index of its own."""
+    swapped = shapely.get_num_coordinates(ones) < shapely.get_num_coordinates(others)
+    first, second = np.where(swapped, others, ones), np.where(swapped, ones, others)
+    shapely.prepare(first)
+    meeting: NDArray[np.bool_] = shapely.intersects(first, second)
+    return meeting
 
 
 class _Trimmer:
@@ -50,7 +59,8 @@ class _Trimmer:
 
     def near(self, numbers: NDArray[np.int64], polygon: Any) -> Any:
         """Some cutters as one shape, without the holes whose boxes are apart from the polygon's."""
-        return shapely.multipolygons([self._one(int(number), polygon) for number in numbers])
+        parts = [self._one(int(number), polygon) for number in numbers]
+        return parts[0] if len(parts) == 1 else shapely.multipolygons(parts)
 
     def _one(self, number: int, polygon: Any) -> Any:
         cutter = self.cutters[number]

@@ -54,6 +54,13 @@ class Column:
 
     layers: tuple[Layer, ...]
 
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash(self.layers)
+
     @cached_property
     def height(self) -> float:
         """Height of the surface over the wafer's back [m]."""

@@ -192,7 +192,7 @@ class _Finder:
 
     def _site(self, piece: int) -> _Site | None:
         column = self.map.columns[piece]
-        kinds = [self.map.kinds[layer.material] for layer in column.layers]
+        kinds = self.map.kinds_at[piece]
         semis = [k for k, kind in enumerate(kinds) if kind == "semiconductor" and k > 0]
         if not semis:
             return None
@@ -361,7 +361,7 @@ class _Finder:
         own = [set(device.nets.values()) for device in transistors if device.kind == "transistor"]
         plates: dict[tuple[int, int, Stack], list[int]] = {}
         for piece, column in enumerate(self.map.columns):
-            kinds = [self.map.kinds[layer.material] for layer in column.layers]
+            kinds = self.map.kinds_at[piece]
             for low, kind in enumerate(kinds):
                 high = self._through(kinds, low, +1) if kind == "conductor" else None
                 if high is None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal, Protocol, get_args
 
 from filmwright.numerics import Border, Region, holders
@@ -145,9 +146,18 @@ class Map:
     across: tuple[tuple[Border, tuple[tuple[Node, Node], ...]], ...]
     net_of: dict[Node, int] = field(default_factory=dict)
 
+    @cached_property
+    def kinds_at(self) -> tuple[tuple[Kind, ...], ...]:
+        """What each layer of each piece is, lowest first."""
+        kinds = {
+            id(column): tuple(self.kinds[layer.material] for layer in column.layers)
+            for column in self.columns
+        }
+        return tuple(kinds[id(column)] for column in self.columns)
+
     def kind(self, node: Node) -> Kind:
         """What the layer of a node is."""
-        return self.kinds[self.columns[node[0]].layers[node[1]].material]
+        return self.kinds_at[node[0]][node[1]]
 
 
 class Sets:
@@ -195,9 +205,9 @@ def read_nets(plan: Plan, kinds: Mapping[str, Kind], labels: Sequence[Text] = ()
     board, climbs = _board(plan, kinds)
     conducting = Sets(
         (piece, place)
-        for piece, column in enumerate(board.columns)
-        for place in range(len(column.layers))
-        if board.kind((piece, place)) == "conductor"
+        for piece, kinds_here in enumerate(board.kinds_at)
+        for place, kind in enumerate(kinds_here)
+        if kind == "conductor"
     )
     for one, other in _pairs(board):
         if board.kind(one) == board.kind(other) == "conductor":
@@ -341,7 +351,7 @@ def _cut_off(
     board: Map, nets: Sequence[Net], landings: Sequence[tuple[Text, Node | None, str]]
 ) -> list[tuple[str, str]]:
     """Labels on metal that touches no semiconductor and lies over a gate without a name of its own."""
-    kinds = [[board.kinds[layer.material] for layer in column.layers] for column in board.columns]
+    kinds = board.kinds_at
     gates = {
         board.net_of[piece, place]
         for piece, column in enumerate(kinds)

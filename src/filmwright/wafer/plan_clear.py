@@ -47,15 +47,15 @@ class _Bath:
         self.cells = cells
         self.materials = materials
         self.pieces = plan_memo.pieces([cell.region for cell in cells])
-        shared: dict[Column, Column] = {}
-        kept = []
-        for number in self.pieces.owner:
-            column = _dissolved(cells[number].column, materials)
-            kept.append(shared.setdefault(column, column))
-        self.columns = kept
-        self.shared = shared
+        self.shared: dict[Column, Column] = {}
+        tops = [self._share(_dissolved(cell.column, materials)) for cell in cells]
+        self.columns = [tops[number] for number in self.pieces.owner]
         self.floated: list[tuple[int, Layer]] = []
         self.edges: dict[tuple[int, int], Edge] = {}
+
+    def _share(self, column: Column) -> Column:
+        """One object for all equal columns, so that they can be told apart by identity."""
+        return self.shared.setdefault(column, column)
 
     def edge(self, first: int, second: int) -> Edge:
         """The edge between two pieces; pieces of one column share it."""
@@ -106,7 +106,7 @@ class _Bath:
             (piece, layer) for layer in column.layers[place + 1 :] if layer.material not in self.materials
         )
         left = _dissolved(Column(column.layers[:place]), self.materials)
-        self.columns[piece] = self.shared.setdefault(left, left)
+        self.columns[piece] = self._share(left)
 
     def result(self) -> tuple[tuple[Cell, ...], tuple[Loss, ...]]:
         """The cells put together again, and the losses."""
