@@ -45,7 +45,7 @@ Tell = Callable[[int, int, str], None]
 def demo(folder: Path = Path("demo"), tell: Tell | None = None) -> FilesAnswer:
     """Plan, review, pictures, sheet, an invented run, curves, comparison, next run and report, into one folder."""
     _clear(folder)
-    say = _Counter(tell, total=3 * len(EXAMPLES) + 5)
+    say = _Counter(tell, total=3 * len(EXAMPLES) + 4)
     flows, written = [], []
     for example in EXAMPLES:
         place = folder / example
@@ -80,6 +80,7 @@ def demo(folder: Path = Path("demo"), tell: Tell | None = None) -> FilesAnswer:
         folder / "index.html",
         index_html("The whole job, on invented examples", _INTRO, flows, commands=_commands()),
     )
+    say("done")
     return FilesAnswer(
         written=(page, *written), open=page, said=("Everything here is invented: plan, lab, run and curves.",)
     )

@@ -16,7 +16,6 @@ from filmwright.outputs import (
     legend_of,
     run_sheet_of,
     run_sheet_pdf,
-    step_pictures,
     story_html,
     story_of,
 )
@@ -47,17 +46,14 @@ def draw(
 
 def drawn(trace: Trace, work: Work, findings: tuple[Finding, ...], folder: Path) -> FilesAnswer:
     """Write the pictures of a walked flow into a folder."""
-    legend = legend_of(work.facts.materials)
+    story = story_of(trace, findings, legend_of(work.facts.materials))
     pages = [
-        write(folder / "steps.html", story_html(story_of(trace, findings, legend))),
-        write(
-            folder / "findings.html", findings_html(findings, trace.flow.title, invented=trace.flow.invented)
-        ),
+        write(folder / "steps.html", story_html(story)),
+        write(folder / "findings.html", findings_html(findings, trace.flow.title, invented=trace.flow.invented)),
     ]
-    titles = {state.step.number: state.step.title for state in trace.states}
     sections = [
-        write(folder / "sections" / _name(place, titles[each.number]), each.section)
-        for place, each in enumerate(step_pictures(trace, legend), start=1)
+        write(folder / "sections" / _name(place, each.title), each.section)
+        for place, each in enumerate(story.steps, start=1)
         if each.section
     ]
     said = (f'{len(sections)} sections along the cut "{trace.cut}" ({trace.cut_length_nm / 1000:.4g} µm)',)
