@@ -195,6 +195,10 @@ class Region:
 
     def grown(self, distance: float) -> Region:
         """Every border moved outward by ``distance`` [nm] (negative: inward), corners kept sharp."""
+        if distance < 0:
+            # Pieces that shrink stay apart: no overlay is needed.
+            pieces = shapely.buffer(self._polygons, distance, join_style="mitre", mitre_limit=4.0)
+            return Region(_on_grid(shapely.geometrycollections(pieces)))
         return Region(_on_grid(shapely.buffer(self.shape, distance, join_style="mitre", mitre_limit=4.0)))
 
     def near(self, other: Region, distance: float) -> Region:

@@ -351,34 +351,55 @@ def _cut_off(
     board: Map, nets: Sequence[Net], landings: Sequence[tuple[Text, Node | None, str]]
 ) -> list[tuple[str, str]]:
     """Labels on metal that touches no semiconductor and lies over a gate without a name of its own."""
-    kinds = board.kinds_at
-    gates = {
+    over = [
+        (label, net, node, material)
+        for label, node, cover in landings
+        if node is not None and not cover and (lower := _lower_net(board, node)) is not None
+        for net, material in (lower,)
+        if not nets[net].labels
+    ]
+    if not over:
+        return []
+    gates, contacts = _gates(board), _contacts(board)
+    return [
+        (label.text, material)
+        for label, net, node, material in over
+        if net in gates and board.net_of[node] not in contacts
+    ]
+
+
+def _lower_net(board: Map, node: Node) -> tuple[int, str] | None:
+    """The net of the conductor that insulators part from the metal at a node, and the lowest of those insulators."""
+    piece, foot = node
+    kinds = board.kinds_at[piece]
+    while foot > 0 and kinds[foot - 1] == "conductor":
+        foot -= 1
+    below = behind(kinds, foot, -1)
+    if not below or kinds[below] != "conductor":
+        return None
+    return board.net_of[piece, below], board.columns[piece].layers[below + 1].material
+
+
+def _gates(board: Map) -> set[int]:
+    """Nets with a semiconductor behind insulators."""
+    return {
         board.net_of[piece, place]
-        for piece, column in enumerate(kinds)
+        for piece, column in enumerate(board.kinds_at)
         for place, kind in enumerate(column)
         if kind == "conductor"
         for step in (1, -1)
         if (far := behind(column, place, step)) and column[far] == "semiconductor"
     }
-    contacts = {
+
+
+def _contacts(board: Map) -> set[int]:
+    """Nets that touch a semiconductor other than the body."""
+    return {
         board.net_of[one]
         for pair in _pairs(board)
         for one, other in (pair, pair[::-1])
         if board.kind(one) == "conductor" and board.kind(other) == "semiconductor" and other[1] > 0
     }
-    found = []
-    for label, node, cover in landings:
-        if node is None or cover or board.net_of[node] in contacts:
-            continue
-        foot = node[1]
-        while foot > 0 and kinds[node[0]][foot - 1] == "conductor":
-            foot -= 1
-        below = behind(kinds[node[0]], foot, -1)
-        if below and kinds[node[0]][below] == "conductor":
-            net = board.net_of[node[0], below]
-            if net in gates and not nets[net].labels:
-                found.append((label.text, board.columns[node[0]].layers[below + 1].material))
-    return found
 
 
 def is_tap(end: str) -> bool:

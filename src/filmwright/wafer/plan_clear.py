@@ -7,11 +7,12 @@ film itself to every neighbouring piece of it.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from filmwright.numerics import Region
 from filmwright.wafer import plan_memo
 from filmwright.wafer.column import Column, Layer
-from filmwright.wafer.column_edge import Edge, meet
+from filmwright.wafer.column_edge import meet
 from filmwright.wafer.plan_cells import Cell, Loss, loss_of, merged
 
 
@@ -40,6 +41,40 @@ def _targets(column: Column, materials: frozenset[str]) -> tuple[int, ...]:
     return tuple(k for k, layer in enumerate(column.layers) if k and layer.material in materials)
 
 
+@dataclass(frozen=True)
+class _Seam:
+    """What a solvent finds where two columns meet.
+
+    Attributes
+    ----------
+    first, second : tuple of str
+        Dissolvable films of either side whose wall shows.
+    through : tuple of str
+        Dissolvable films that go on across the edge.
+    """
+
+    first: tuple[str, ...] = ()
+    second: tuple[str, ...] = ()
+    through: tuple[str, ...] = ()
+
+
+def _seam(one: Column, two: Column, materials: frozenset[str]) -> _Seam:
+    targets = _targets(one, materials), _targets(two, materials)
+    if not targets[0] and not targets[1]:
+        return _Seam()
+    edge = meet(one, two)
+    shown = [
+        tuple(column.layers[place].film for place in places if edge.shows(side, place))
+        for side, (column, places) in enumerate(zip((one, two), targets, strict=True))
+    ]
+    through = {
+        one.layers[touch.first].film
+        for touch in edge.touches
+        if touch.first in targets[0] and one.layers[touch.first].film == two.layers[touch.second].film
+    }
+    return _Seam(shown[0], shown[1], tuple(sorted(through)))
+
+
 class _Bath:
     """The pieces of a plan while a solvent works on them."""
 
@@ -51,41 +86,32 @@ class _Bath:
         tops = [self._share(_dissolved(cell.column, materials)) for cell in cells]
         self.columns = [tops[number] for number in self.pieces.owner]
         self.floated: list[tuple[int, Layer]] = []
-        self.edges: dict[tuple[int, int], Edge] = {}
+        self.seams: dict[tuple[int, int], _Seam] = {}
+        self.left: dict[tuple[int, str], tuple[Column, tuple[Layer, ...]]] = {}
 
     def _share(self, column: Column) -> Column:
         """One object for all equal columns, so that they can be told apart by identity."""
         return self.shared.setdefault(column, column)
 
-    def edge(self, first: int, second: int) -> Edge:
-        """The edge between two pieces; pieces of one column share it."""
+    def seam(self, first: int, second: int) -> _Seam:
+        """The seam between two pieces; pieces of the same columns have the same."""
         one, two = self.columns[first], self.columns[second]
         key = (id(one), id(two))
-        if key not in self.edges:
-            self.edges[key] = meet(one, two)
-        return self.edges[key]
+        if key not in self.seams:
+            self.seams[key] = _seam(one, two, self.materials)
+        return self.seams[key]
 
     def attack(self) -> bool:
         """One round: find the films that are reached, follow them, take them away. Whether there were any."""
         reached: set[tuple[int, str]] = set()
         links: dict[tuple[int, str], list[tuple[int, str]]] = {}
-        places_of = {id(column): _targets(column, self.materials) for column in self.shared.values()}
-        all_targets = [places_of[id(column)] for column in self.columns]
         for border in self.pieces.borders:
-            pair = (border.first, border.second)
-            targets = [all_targets[piece] for piece in pair]
-            if not targets[0] and not targets[1]:
-                continue
-            edge = self.edge(*pair)
-            for side, places in enumerate(targets):
-                for place in places:
-                    if edge.shows(side, place):
-                        reached.add((pair[side], self.columns[pair[side]].layers[place].film))
-            for touch in edge.touches:
-                film = self.columns[pair[0]].layers[touch.first].film
-                if touch.first in targets[0] and self.columns[pair[1]].layers[touch.second].film == film:
-                    links.setdefault((pair[0], film), []).append((pair[1], film))
-                    links.setdefault((pair[1], film), []).append((pair[0], film))
+            seam = self.seam(border.first, border.second)
+            reached.update((border.first, film) for film in seam.first)
+            reached.update((border.second, film) for film in seam.second)
+            for film in seam.through:
+                links.setdefault((border.first, film), []).append((border.second, film))
+                links.setdefault((border.second, film), []).append((border.first, film))
         waiting = list(reached)
         while waiting:
             for other in links.get(waiting.pop(), ()):
@@ -99,14 +125,19 @@ class _Bath:
     def take(self, piece: int, film: str) -> None:
         """Dissolve a film of a piece; what lies on it floats off."""
         column = self.columns[piece]
+        key = (id(column), film)
+        if key not in self.left:
+            self.left[key] = self._left(column, film)
+        self.columns[piece], floated = self.left[key]
+        self.floated.extend((piece, layer) for layer in floated)
+
+    def _left(self, column: Column, film: str) -> tuple[Column, tuple[Layer, ...]]:
+        """A column without a film and what lies on it, and what of that floats."""
         place = next((k for k, layer in enumerate(column.layers) if layer.film == film), None)
         if place is None:
-            return
-        self.floated.extend(
-            (piece, layer) for layer in column.layers[place + 1 :] if layer.material not in self.materials
-        )
-        left = _dissolved(Column(column.layers[:place]), self.materials)
-        self.columns[piece] = self._share(left)
+            return column, ()
+        above = tuple(layer for layer in column.layers[place + 1 :] if layer.material not in self.materials)
+        return self._share(_dissolved(Column(column.layers[:place]), self.materials)), above
 
     def result(self) -> tuple[tuple[Cell, ...], tuple[Loss, ...]]:
         """The cells put together again, and the losses."""
