@@ -49,7 +49,9 @@ def drawn(trace: Trace, work: Work, findings: tuple[Finding, ...], folder: Path)
     story = story_of(trace, findings, legend_of(work.facts.materials))
     pages = [
         write(folder / "steps.html", story_html(story)),
-        write(folder / "findings.html", findings_html(findings, trace.flow.title, invented=trace.flow.invented)),
+        write(
+            folder / "findings.html", findings_html(findings, trace.flow.title, invented=trace.flow.invented)
+        ),
     ]
     sections = [
         write(folder / "sections" / _name(place, each.title), each.section)

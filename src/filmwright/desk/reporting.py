@@ -313,6 +313,10 @@ def _step(story: Story, state: State) -> ReportStep:
     )
 
 
+_TOLD_AT_HOME = {"line width", "line width" + SPREAD, "drawn width"}
+"""Readings that stand at the step where they were taken and not again at the one that they tell of."""
+
+
 def _rows(story: Story, state: State) -> tuple[AsRunRow, ...]:
     lived = [
         each.step
@@ -330,6 +334,8 @@ def _rows(story: Story, state: State) -> tuple[AsRunRow, ...]:
     spreads: dict[str, list[float]] = {}
     for step in lived:
         for name, value in step.measured.items():
+            if name in _TOLD_AT_HOME and step.kind == "develop":
+                continue
             target = spreads if name.endswith(SPREAD) else measured
             target.setdefault(name.removesuffix(SPREAD), []).append(value)
     rows = []
