@@ -53,10 +53,90 @@ def test_the_union_of_clusters_is_the_plain_union(seed: int) -> None:
     assert Region.joined([Region.box(*box) for box in boxes]).area == plain.area
 
 
+def sieve(seed: int, count: int = 12) -> Region:
+    """A field with square holes, some of them cut by its rim, and islands in the holes."""
+    chance = random.Random(seed)
+    field = Region.box(0, 0, 1000, 1000)
+    holes = [
+        (chance.uniform(-50, 950), chance.uniform(-50, 950), chance.uniform(10, 200)) for _ in range(count)
+    ]
+    pierced = field.difference(Region.joined([Region.box(x, y, x + r, y + r) for x, y, r in holes]))
+    islands = [Region.box(x + 0.3 * r, y + 0.3 * r, x + 0.6 * r, y + 0.6 * r) for x, y, r in holes[::2]]
+    return Region.joined([pierced, *islands])
+
+
+@pytest.mark.reference
+@pytest.mark.parametrize("seed", range(20))
+def test_a_split_is_the_plain_overlay(seed: int) -> None:
+    for one, other in (
+        (sieve(seed), sieve(seed + 100)),
+        (random_region(seed), sieve(seed)),
+        (sieve(seed), random_region(seed)),
+    ):
+        inside, outside = one.split(other)
+        apart = [
+            shapely.symmetric_difference(inside.shape, shapely.intersection(one.shape, other.shape)),
+            shapely.symmetric_difference(outside.shape, shapely.difference(one.shape, other.shape)),
+        ]
+        # Snapping moves a vertex by at most 0.0007 nm.
+        assert all(rest.area <= 1e-3 * (one.perimeter + other.perimeter) for rest in apart)
+        assert inside.shape.is_valid
+        assert outside.shape.is_valid
+
+
+@pytest.mark.analytic
+def test_a_split_by_touching_halves_leaves_nothing_outside() -> None:
+    halves = Region.gathered([Region.box(0, 0, 50, 100), Region.box(50, 0, 100, 100)])
+    inside, outside = Region.box(20, 20, 80, 80).split(halves)
+    assert inside.area == 3600.0
+    assert outside.empty
+
+
+@pytest.mark.analytic
+def test_a_split_passes_on_what_is_not_cut() -> None:
+    pieces = Region.joined([Region.box(0, 0, 10, 10), Region.box(40, 0, 50, 10), Region.box(90, 0, 110, 10)])
+    ring = Region.box(30, -10, 100, 20).difference(Region.box(35, -5, 55, 15))
+    inside, outside = pieces.split(ring)
+    assert inside.bounds == (90.0, 0.0, 100.0, 10.0)
+    assert outside.area == 100 + 100 + 100
+
+
+@pytest.mark.analytic
+def test_shapes_that_only_touch_share_a_border_and_no_area() -> None:
+    one = Region.joined([Region.box(0, 0, 10, 10), Region.box(30, 0, 40, 10)])
+    # One box touches along an edge, the other is crossed: the overlay leaves a line and a box.
+    other = Region.joined([Region.box(10, 0, 20, 10), Region.box(35, 0, 50, 10)])
+    assert one.intersection(other).bounds == (35.0, 0.0, 40.0, 10.0)
+    assert one.shared_border(Region.box(10, 0, 20, 10)) == 10.0
+
+
+@pytest.mark.property
+@pytest.mark.parametrize("seed", range(10))
+def test_growing_there_and_back_loses_only_what_is_narrow(seed: int) -> None:
+    # Square corners only: a tip sharper than 29° is cut off where it grows, as the mitre limit says.
+    region = sieve(seed)
+    opened = region.grown(-7.5).grown(7.5)
+    assert opened.difference(region).area <= 1e-3 * opened.perimeter
+    closed = region.grown(7.5).grown(-7.5)
+    assert region.difference(closed).area <= 1e-3 * closed.perimeter
+    assert region.grown(-7.5).area < region.area < region.grown(7.5).area
+
+
+@pytest.mark.analytic
+def test_pieces_that_shrink_are_the_shrunk_pieces() -> None:
+    pieces = [Region.box(0, 0, 100, 100), Region.box(100.5, 0, 200, 100), Region.box(300, 0, 310, 100)]
+    assert Region.joined(pieces).grown(-10).area == pytest.approx(80 * 80 + 79.5 * 80)
+
+
 @pytest.mark.property
 @pytest.mark.parametrize("seed", range(10))
 def test_coordinates_lie_on_the_grid_and_shapes_stay_valid(seed: int) -> None:
-    for region in (random_region(seed).union(random_region(seed + 50)), random_region(seed).grown(13.7)):
+    for region in (
+        random_region(seed).union(random_region(seed + 50)),
+        random_region(seed).grown(13.7),
+        random_region(seed).grown(-13.7),
+        *random_region(seed).split(sieve(seed)),
+    ):
         for ring in region.rings():
             assert (ring * 1024 == np.rint(ring * 1024)).all()
         assert region.shape.is_valid

@@ -146,7 +146,9 @@ def altered(column: Column, action: Alter) -> Column:
 
 
 def overhang_of(action: Print, thickness: float) -> float:
-    """By how much the upper edge of a resist stands out over its foot [m]: an undercut, or a wall steeper than 90°.
+    """By how much the upper edge of a resist stands out over its foot [m].
+
+    The undercut, where one is given, says it; else a wall steeper than 90° does.
 
     Parameters
     ----------
@@ -154,8 +156,10 @@ def overhang_of(action: Print, thickness: float) -> float:
     thickness : float [m]
         Of the resist.
     """
+    if action.undercut > 0:
+        return action.undercut
     lean = action.side_wall_angle - math.pi / 2
-    return max(action.undercut, thickness * math.tan(lean) if lean > 0 else 0.0)
+    return thickness * math.tan(lean) if lean > 0 else 0.0
 
 
 def _printed(cells: Sequence[Cell], action: Print) -> tuple[Cell, ...]:
