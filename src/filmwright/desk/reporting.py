@@ -263,9 +263,14 @@ def _maps(story: Story) -> tuple[Picture, ...]:
         places.append(Place(x=x, y=y, value=value, label=each.device, why_not=cause(each)))
     if not seen:
         return ()
-    size = to_si(max(die[2] - die[0], die[3] - die[1]), "nm") * 1.3
+    size = to_si(max(die[2] - die[0], die[3] - die[1]), "nm")
     svg = wafer_map_svg(
-        places, diameter=size, dimension="voltage", title="Threshold over the probed die", prefix="m"
+        places,
+        diameter=size,
+        dimension="voltage",
+        title="Threshold over the probed die",
+        prefix="m",
+        die=True,
     )
     return (
         Picture(

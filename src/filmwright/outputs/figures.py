@@ -230,29 +230,34 @@ def output_svg(curves: Sequence[Curve], *, title: str = "", prefix: str = "o") -
 
 
 def wafer_map_svg(
-    places: Sequence[Place], *, diameter: float, dimension: str, title: str = "", prefix: str = "w"
+    places: Sequence[Place],
+    *,
+    diameter: float,
+    dimension: str,
+    title: str = "",
+    prefix: str = "w",
+    die: bool = False,
 ) -> str:
-    """A value over the wafer; a device without a value is a cross, never left out.
+    """A value over the wafer or one die; a device without a value is a cross, never left out.
 
     Parameters
     ----------
     places : sequence of Place
     diameter : float [m]
+        Of the wafer, or the side of the die.
     dimension : str
         A key of :data:`filmwright.units.DIMENSIONS`.
+    die : bool
+        One die, drawn as a square, instead of a wafer with its flat.
     """
     good = [p for p in places if p.value is not None and np.isfinite(p.value)]
     values = np.array([p.value for p in good], dtype=float)
     unit = _scale([values], dimension)
     with _style():
-        from matplotlib.patches import Circle
-
         figure = _figure(4.9, 4.1)
         axes = figure.subplots()
         radius = convert(diameter / 2, "mm")
-        axes.add_patch(Circle((0, 0), radius, fill=False, edgecolor=_INK, linewidth=1.1))
-        half = 0.28 * radius
-        axes.plot([-half, half], [-0.96 * radius] * 2, color=_INK, linewidth=2.2)
+        _outline(axes, radius, die)
         if good:
             dots = axes.scatter(
                 [convert(p.x, "mm") for p in good],
@@ -274,9 +279,22 @@ def wafer_map_svg(
             s=40,
             linewidths=1.6,
         )
-        axes.set(aspect="equal", xlabel="x [mm], flat down", ylabel="y [mm]")
+        axes.set(aspect="equal", xlabel="x [mm]" if die else "x [mm], flat down", ylabel="y [mm]")
         axes.set_title(f"{len(good)} of {len(places)} with a value" + (", × none" if bad else ""))
         return _written(figure, title or "wafer map", prefix)
+
+
+def _outline(axes: Any, half: float, die: bool) -> None:
+    """A square die, or a wafer with its flat; ``half`` is half its size in the unit of the axes."""
+    from matplotlib.patches import Circle, Rectangle
+
+    if die:
+        axes.add_patch(
+            Rectangle((-half, -half), 2 * half, 2 * half, fill=False, edgecolor=_INK, linewidth=1.1)
+        )
+        return
+    axes.add_patch(Circle((0, 0), half, fill=False, edgecolor=_INK, linewidth=1.1))
+    axes.plot([-0.28 * half, 0.28 * half], [-0.96 * half] * 2, color=_INK, linewidth=2.2)
 
 
 @dataclass(frozen=True, kw_only=True)
