@@ -203,12 +203,12 @@ class _Finder:
         above = semi + 1 if semi + 1 < len(kinds) and kinds[semi + 1] == "conductor" else None
         below = bottom - 1 if kinds[bottom - 1] == "conductor" else None
         contact = above if above is not None else below
-        down = None if below is not None else self._through(kinds, bottom, -1)
-        up = None if above is not None else self._through(kinds, semi, +1)
+        foot, head = self._past(kinds, bottom, -1), self._past(kinds, semi, +1)
+        down, up = self._through(kinds, foot, -1), self._through(kinds, head, +1)
         gate = down if down is not None else up
         between: Sequence[int] = ()
         if gate is not None:
-            between = range(gate + 1, bottom) if gate < semi else range(semi + 1, gate)
+            between = range(gate + 1, foot) if gate < semi else range(head + 1, gate)
         return _Site(
             semi=semi,
             contact=None if contact is None else self.nets.net_at((piece, contact)),
@@ -216,6 +216,14 @@ class _Finder:
             gate_above=gate is not None and gate > semi,
             dielectric=_stack(column, between),
         )
+
+    @staticmethod
+    def _past(kinds: Sequence[Kind], start: int, step: int) -> int:
+        """The last layer of the contact that lies on a semiconductor; the semiconductor where there is none."""
+        place = start
+        while 0 <= place + step < len(kinds) and kinds[place + step] == "conductor":
+            place += step
+        return place
 
     @staticmethod
     def _through(kinds: Sequence[Kind], start: int, step: int) -> int | None:
