@@ -15,7 +15,8 @@ def check(case: Case) -> Iterator[Finding]:
             continue
         if "hydrofluoric" not in case.facts.medium(state.step.medium).families:
             continue
-        if "titanium" in exposed(case.before(state)) or "titanium" in exposed(state.wafer.plan):
+        eaten = any(loss.material == "titanium" for lost in state.losses.values() for loss in lost)
+        if eaten or "titanium" in exposed(case.before(state)) or "titanium" in exposed(state.wafer.plan):
             yield finding(state, "stop", f"what {step_named(state)} reaches", "no titanium", "titanium",
                           "hydrofluoric baths dissolve titanium within seconds, also sideways under what it holds", "open the insulator with a plasma that stops on titanium, or change the metal",
                           "titanium dissolves in hydrofluoric acid (published widely; Williams 2003)")  # fmt: skip

@@ -1,0 +1,109 @@
+"""Bad input ends with file and line, what was expected, what came and what to do; never with a traceback, never half-written."""
+
+import json
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+SPOILED = [
+    ("thickness: 90 nm ± 4 %", "thickness: 90 mTorr", "length"),
+    ("- deposit: platinum", "- deposit: platinium", "platinum"),
+    ("    thickness: 90 nm ± 4 %", "    thicknes: 90 nm ± 4 %", "thickness"),
+    ("top:     {layer: 3/0, drawn: clear}", "top:     {layer: 9/0, drawn: clear}", "9/0"),
+    ("{through: C1}", "{from: [1 mm, 1 mm], to: [90 mm, 1 mm]}", "90000"),
+    ("    name: top lift-off", "    name: meander lift-off", "meander lift-off"),
+    ("    with: boron trichloride plasma", "    in: wet", "wet"),
+    ("    with: boron trichloride plasma\n", "", "in: a bath, or with: a plasma"),
+    ("thickness: 6 nm ± 10 %", "thickness: 6,5 nm", "point"),
+    ("- pattern: top", "- pattern: topp", "top"),
+]
+
+
+def run(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    """The real command, as a person types it."""
+    command = [sys.executable, "-c", "from filmwright.cli import main; main()", *words]
+    return subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=120, check=False)
+
+
+def refused(done: subprocess.CompletedProcess[str]) -> str:
+    """What was said, after checking that it was said well."""
+    assert done.returncode == 2, done.stdout + done.stderr
+    assert "Traceback" not in done.stderr + done.stdout
+    assert " must be " in done.stderr
+    assert "got " in done.stderr
+    assert "; " in done.stderr
+    return done.stderr
+
+
+@pytest.mark.whole
+@pytest.mark.parametrize(("old", "new", "word"), SPOILED)
+def test_a_spoiled_plan_is_refused_at_its_line(thermometer: Path, old: str, new: str, word: str):
+    plan = thermometer / "plan.yaml"
+    text = plan.read_text("utf-8")
+    assert old in text
+    plan.write_text(text.replace(old, new, 1), "utf-8")
+    said = refused(run(thermometer, "review", "plan.yaml"))
+    assert "plan.yaml:" in said
+    assert word in said
+
+
+@pytest.mark.whole
+def test_all_problems_come_at_once_and_as_fields(thermometer: Path):
+    plan = thermometer / "plan.yaml"
+    text = (
+        plan.read_text("utf-8")
+        .replace("- deposit: platinum", "- deposit: unobtainium")
+        .replace("350 degC", "350 nm")
+    )
+    plan.write_text(text, "utf-8")
+    done = run(thermometer, "review", "plan.yaml", "--json")
+    assert done.returncode == 2
+    problems = json.loads(done.stdout)["problems"]
+    assert len(problems) == 2
+    assert {"what", "expected", "got", "why", "remedy", "file", "line"} <= set(problems[0])
+
+
+@pytest.mark.whole
+@pytest.mark.parametrize(
+    "content",
+    [b"", b"\x00\x01\xff\xfe" * 50, b"# only a comment\n", b"flow: x\nsteps:\n  - clean: [so", b"[1, 2]"],
+)
+def test_a_file_that_is_no_plan_is_refused(tmp_path: Path, content: bytes):
+    (tmp_path / "plan.yaml").write_bytes(content)
+    refused(run(tmp_path, "review", "plan.yaml"))
+    refused(run(tmp_path, "sheet", "plan.yaml", "--into", "sheet.pdf"))
+    assert [each.name for each in tmp_path.iterdir()] == ["plan.yaml"]
+
+
+@pytest.mark.whole
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"",
+        b"VG,VD\n0,1\n1,1\n",
+        b"VG,VD,ID\n0,0.1,1e-9\n",
+        b"VG,VD,ID\n0,0.1,nan\n1,0.1,nan\n2,0.1,nan\n",
+        bytes(range(256)) * 9,
+    ],
+)
+def test_a_table_without_a_curve_is_refused(tmp_path: Path, content: bytes):
+    (tmp_path / "T01.csv").write_bytes(content)
+    assert "T01.csv" in refused(run(tmp_path, "extract", "T01.csv"))
+
+
+@pytest.mark.whole
+def test_a_locked_record_is_refused_and_nothing_is_lost(thermometer: Path):
+    started = run(thermometer, "run", "plan.yaml", "--json")
+    lot = json.loads(started.stdout)["lot"]
+    holder = sqlite3.connect(thermometer / "record.sqlite")
+    holder.execute("BEGIN IMMEDIATE")
+    try:
+        refused(run(thermometer, "log", lot, "01A", "--note", "while somebody else writes"))
+    finally:
+        holder.rollback()
+        holder.close()
+    written = run(thermometer, "log", lot, "01A", "--note", "afterwards", "--json")
+    assert len(json.loads(written.stdout)["events"]) == 1
