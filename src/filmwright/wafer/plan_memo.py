@@ -31,6 +31,11 @@ def _remembered(key: tuple[object, ...], compute: Callable[[], Any]) -> Any:
     return result
 
 
+def forget() -> None:
+    """Drop everything that is remembered; the next call computes."""
+    _memo.clear()
+
+
 def _without_dust(region: Region) -> Region:
     return region if region.empty or region.area >= DUST_NM2 else Region.nothing()
 
