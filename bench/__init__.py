@@ -1,0 +1,1 @@
+"""How long things take, beside a peer that is measured in the same run."""
