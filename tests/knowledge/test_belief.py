@@ -1,0 +1,170 @@
+"""Which number is believed, and what is said of the others."""
+
+import math
+
+import pytest
+
+from filmwright.knowledge import Calibration, Lab, believe, book
+from filmwright.units import convert, to_si
+
+BOOK = book()
+NM_MIN = to_si(1.0, "nm/min")
+TODAY = "2026-06-30"
+
+
+def reading(value, date, std=0.2, **more):
+    given = {"of": "deposition rate", "tool": "evaporator", "material": "titanium", "unit": "nm/min", **more}
+    return Calibration(value=value * NM_MIN, std=std * NM_MIN, date=date, **given)
+
+
+def belief(*calibrations, on=TODAY, **wanted):
+    asked = {"of": "deposition rate", "tool": "evaporator", "material": "titanium", **wanted}
+    return believe(Lab(name="lab", calibrations=calibrations), BOOK, on=on, **asked)
+
+
+def nm_min(found):
+    return convert(found.value, "nm/min")
+
+
+@pytest.mark.analytic
+def test_nothing_known_is_none():
+    assert belief() is None
+    assert belief(of="etch rate", material="parylene", medium="aqua regia") is None
+    assert belief(of="etch rate", material="parylene", medium="no such bath") is None
+
+
+@pytest.mark.analytic
+def test_the_book_is_the_weakest_prior():
+    shipped = belief(
+        of="etch rate", material="silicon dioxide", medium="buffered hydrofluoric acid 5:1", tool="bench"
+    )
+    assert nm_min(shipped) == pytest.approx(100)
+    assert convert(shipped.std, "nm/min") == pytest.approx(5)  # ± 10 % encloses 95 %
+    assert shipped.age_days is None
+    assert "book" in shipped.reason
+    own = belief(
+        reading(
+            88, "2026-06-01", of="etch rate", material="silicon dioxide", medium="buffered hydrofluoric acid 5:1", tool="bench"
+        ),
+        of="etch rate", material="silicon dioxide", medium="buffered hydrofluoric acid 5:1", tool="bench",
+    )  # fmt: skip
+    assert nm_min(own) == pytest.approx(88)
+    assert any("100 nm/min" in line and "this lab has its own" in line for line in own.alternatives)
+
+
+@pytest.mark.analytic
+def test_what_does_not_attack_is_believed_to_be_zero_only_with_a_bound():
+    bounded = belief(of="etch rate", material="tungsten", medium="buffered hydrofluoric acid 5:1")
+    assert bounded.value == 0
+    assert convert(bounded.std, "nm/min") == pytest.approx(0.5)
+
+
+@pytest.mark.analytic
+def test_variance_grows_linearly_with_idle_time():
+    fresh = belief(reading(10, TODAY))
+    assert convert(fresh.std, "nm/min") == pytest.approx(0.2)
+    daily = BOOK.drifts["deposition rate"].value * 10
+    for days, date in ((1, "2026-06-29"), (16, "2026-06-14"), (100, "2026-03-22")):
+        old = belief(reading(10, date))
+        assert old.age_days == days
+        assert convert(old.std, "nm/min") == pytest.approx(math.sqrt(0.2**2 + daily**2 * days))
+
+
+@pytest.mark.analytic
+def test_readings_of_one_day_are_combined_by_inverse_variance():
+    both = belief(reading(10.0, TODAY, std=0.1), reading(10.3, TODAY, std=0.2))
+    assert nm_min(both) == pytest.approx((10.0 * 4 + 10.3) / 5)
+    assert convert(both.std, "nm/min") == pytest.approx(math.sqrt(1 / (100 + 25)))
+    assert "2 calibrations" in both.reason
+
+
+@pytest.mark.analytic
+def test_a_nearer_reading_weighs_more():
+    both = belief(reading(10.0, "2026-01-01"), reading(10.8, "2026-06-29"))
+    assert 10.4 < nm_min(both) < 10.8
+
+
+@pytest.mark.analytic
+def test_maintenance_outdates_what_came_before():
+    found = belief(
+        *(reading(10, f"2026-05-{day:02d}") for day in range(1, 11)),
+        reading(14, "2026-06-01", after_maintenance=True),
+    )
+    assert nm_min(found) == pytest.approx(14)
+    assert "since the maintenance" in found.reason
+    assert sum("before the maintenance" in line for line in found.alternatives) == 10
+
+
+@pytest.mark.analytic
+def test_one_bad_reading_does_not_beat_ten_good_ones():
+    good = [reading(10 + 0.02 * (-1) ** day, f"2026-06-{day:02d}") for day in range(1, 11)]
+    found = belief(*good, reading(19, "2026-06-12"))
+    assert nm_min(found) == pytest.approx(10, abs=0.1)
+    assert any("one reading against 10 that agree" in line for line in found.alternatives)
+    assert found.age_days == 20  # the newest evidence behind the number, not the one set aside
+
+
+@pytest.mark.analytic
+def test_a_second_reading_confirms_the_change():
+    good = [reading(10, f"2026-06-{day:02d}") for day in range(1, 11)]
+    found = belief(*good, reading(19, "2026-06-12"), reading(19.2, "2026-06-14"))
+    assert nm_min(found) == pytest.approx(19.1, abs=0.1)
+    assert sum("two later readings agree" in line for line in found.alternatives) == 10
+    assert not any(line.startswith("19 nm/min") for line in found.alternatives)
+
+
+@pytest.mark.analytic
+def test_one_against_one_takes_the_newer_and_doubts_it():
+    found = belief(reading(10, "2026-06-29"), reading(16, TODAY))
+    assert nm_min(found) == pytest.approx(16)
+    assert convert(found.std, "nm/min") == pytest.approx(3)
+    assert any("the next reading disagrees" in line for line in found.alternatives)
+
+
+@pytest.mark.analytic
+def test_readings_from_the_future_and_of_other_things_do_not_count():
+    assert belief(reading(10, "2026-07-01")) is None
+    assert belief(reading(10, TODAY, material="gold")) is None
+    assert belief(reading(10, TODAY, recipe="slow"), recipe="fast") is None
+
+
+@pytest.mark.analytic
+def test_another_tool_is_an_alternative_and_no_evidence():
+    found = belief(reading(10, TODAY), reading(30, TODAY, tool="old evaporator"))
+    assert nm_min(found) == pytest.approx(10)
+    assert any("another tool" in line for line in found.alternatives)
+    assert belief(reading(30, TODAY, tool="old evaporator")) is None
+
+
+@pytest.mark.analytic
+def test_the_more_specific_calibration_is_used():
+    found = belief(reading(10, TODAY), reading(12, TODAY, recipe="slow"), recipe="slow")
+    assert nm_min(found) == pytest.approx(12)
+    assert any("less specific" in line for line in found.alternatives)
+    assert nm_min(belief(reading(10, TODAY), recipe="slow")) == pytest.approx(10)
+
+
+@pytest.mark.analytic
+def test_the_source_says_who_and_when_and_of_what_kind():
+    found = belief(
+        reading(10, "2026-06-20", by="process owner", evidence="stylus, five places", kind="invented")
+    )
+    assert found.source.kind == "invented"
+    assert found.source.date == "2026-06-20"
+    assert found.source.citation == "process owner"
+    assert found.evidence == "stylus, five places of 2026-06-20"
+
+
+@pytest.mark.analytic
+def test_growth_per_cycle_and_resists_have_shipped_values():
+    assert convert(belief(of="growth per cycle", material="aluminium oxide").value, "nm") == pytest.approx(
+        0.1
+    )
+    dose = belief(of="clearing dose", material="", recipe="positive 1.3 um")
+    assert convert(dose.value, "mJ/cm^2") == pytest.approx(100)
+
+
+@pytest.mark.property
+def test_order_in_the_file_does_not_matter():
+    days = [reading(10, "2026-06-01"), reading(10.2, "2026-06-05"), reading(10.1, "2026-06-09")]
+    assert belief(*days).value == pytest.approx(belief(*reversed(days)).value, rel=1e-12)
