@@ -1,0 +1,86 @@
+"""The help of each verb shows an example that the command line itself would take."""
+
+import shlex
+import subprocess
+import sys
+
+import pytest
+import typer
+
+from filmwright import __version__, desk
+from filmwright.cli.app import app
+
+ROOT = typer.main.get_command(app)
+VERBS = sorted(ROOT.commands)
+WANTED = "new review settings draw sheet run log extract compare next report demo"
+
+
+@pytest.mark.whole
+def test_the_verbs_are_those_of_the_job_and_each_has_its_use_case():
+    assert set(VERBS) == set(WANTED.split())
+    assert all(callable(getattr(desk, verb)) for verb in VERBS)
+
+
+@pytest.mark.whole
+@pytest.mark.parametrize("verb", VERBS)
+def test_help_says_what_the_verb_does_and_shows_an_example_that_parses(filmwright, verb: str):
+    said = filmwright(verb, "--help")
+    assert said.code == 0
+    assert "--json" in said.out
+    command = ROOT.commands[verb]
+    label, _, example = command.epilog.partition(":")
+    assert label == "Example"
+    assert example.split()[:2] == ["filmwright", verb]
+    assert example.split()[0] in said.out
+    # Parsing alone: an option that does not exist, or a value of the wrong kind, would be a usage error.
+    command.make_context(verb, shlex.split(example)[2:]).close()
+
+
+@pytest.mark.whole
+@pytest.mark.parametrize("verb", VERBS)
+def test_every_word_of_a_verb_is_explained(verb: str):
+    for parameter in ROOT.commands[verb].params:
+        assert getattr(parameter, "help", None), f"{verb} {parameter.name}"
+
+
+@pytest.mark.whole
+def test_the_command_answers_as_a_process_of_its_own():
+    code = "from filmwright.cli import main; main()"
+    helped = subprocess.run(
+        [sys.executable, "-c", code, "--help"], capture_output=True, text=True, check=False
+    )
+    assert helped.returncode == 0
+    assert all(verb in helped.stdout for verb in VERBS)
+    assert helped.stderr == ""
+
+
+@pytest.mark.whole
+def test_help_loads_no_heavy_library():
+    code = (
+        "import sys; sys.argv[1:] = ['--help']\n"
+        "from filmwright.cli import main\n"
+        "try: main()\n"
+        "except SystemExit: pass\n"
+        "heavy = {'numpy', 'scipy', 'shapely', 'matplotlib', 'sqlalchemy', 'gdstk', 'pint'} & set(sys.modules)\n"
+        "sys.exit(str(heavy) if heavy else 0)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.whole
+def test_the_version_is_that_of_the_package(filmwright):
+    said = filmwright("--version")
+    assert said.code == 0
+    assert said.out.split() == ["filmwright", __version__]
+
+
+@pytest.mark.whole
+@pytest.mark.parametrize(
+    "words",
+    [("foo",), ("log",), ("review", "plan.yaml", "--colour", "red"), ("sheet", "p.yaml", "--wafers", "0")],
+)
+def test_words_that_are_no_command_end_with_2(filmwright, words):
+    said = filmwright(*words)
+    assert said.code == 2
+    assert "Traceback" not in said.err

@@ -1,0 +1,73 @@
+"""What several rooms' tests share: the demo, made once, and the command line as a person types it."""
+
+from __future__ import annotations
+
+import json
+import os
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+
+@dataclass(frozen=True)
+class Said:
+    """What a command said and how it ended."""
+
+    code: int
+    out: str
+    err: str
+
+    @property
+    def fields(self) -> Any:
+        """Its answer for programs; fails when anything but one JSON text was printed."""
+        return json.loads(self.out)
+
+
+@pytest.fixture
+def filmwright(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Callable[..., Said]:
+    """The command line, called in this process, in a folder of its own; any other end than an exit code is an error."""
+    from typer.testing import CliRunner
+
+    from filmwright.cli.app import app
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "160")
+
+    def call(*words: object) -> Said:
+        result = CliRunner().invoke(app, [str(word) for word in words])
+        if result.exception is not None and not isinstance(result.exception, SystemExit):
+            raise result.exception
+        return Said(result.exit_code, result.stdout, result.stderr)
+
+    return call
+
+
+@pytest.fixture(scope="session")
+def made(tmp_path_factory: pytest.TempPathFactory, worker: str) -> Path:
+    """The folder of the demo, made once for all tests and all workers; nobody writes into it."""
+    from filmwright.desk.demo import demo
+
+    root = tmp_path_factory.getbasetemp()
+    root = root.parent if worker else root
+    folder, lock, done = root / "demo", root / "demo.lock", root / "demo.done"
+    try:
+        os.close(os.open(lock, os.O_CREAT | os.O_EXCL))
+    except FileExistsError:
+        for _ in range(2400):
+            if done.exists():
+                return folder
+            time.sleep(0.1)
+        raise RuntimeError("the demo of the other worker did not end") from None
+    demo(folder)
+    done.touch()
+    return folder
+
+
+@pytest.fixture(scope="session")
+def worker(request: pytest.FixtureRequest) -> str:
+    """Name of the worker when tests are shared out; empty when they are not."""
+    return getattr(request.config, "workerinput", {}).get("workerid", "")
