@@ -105,7 +105,9 @@ def _read(store: Store, file: MeasurementFile, planned: Trace, run: Trace | None
     try:
         return replace(probed, sweeps=_sweeps(store.raw(file.sha256), file.name))
     except BadInput as bad:
-        return replace(probed, problem=str(bad.problems[0]))
+        # The bytes were read from a temporary file; a person knows them by the name under which they were kept.
+        first = bad.problems[0]
+        return replace(probed, problem=str(first.at(file.name, first.line)))
 
 
 def _extracted(read: Sequence[Probed]) -> tuple[Probed, ...]:

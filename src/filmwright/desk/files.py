@@ -114,7 +114,7 @@ def write(path: Path, content: str | bytes) -> Path:
                 expected="a folder that may be written",
                 got=trouble.strerror or "an error",
                 why="nothing was written",
-                remedy="choose another place with --into, or free some room",
+                remedy="choose another place, or free some room",
                 file=str(path),
             )
         ) from None

@@ -20,7 +20,7 @@ from filmwright.desk.explain import (
 )
 from filmwright.desk.files import RECORD_NAME, now, today, write
 from filmwright.emulate import Prediction, State, Trace
-from filmwright.errors import BadInput, Problem
+from filmwright.errors import BadInput, Problem, Problems
 from filmwright.flow import SPREAD
 from filmwright.learn import Z95, Proposal, ThicknessEvidence, WidthEvidence, as_calibration, propose
 from filmwright.outputs import (
@@ -238,18 +238,23 @@ def _nothing(story: Story) -> tuple[str, ...]:
 
 
 def _chosen(proposals: Sequence[Proposal], accept: Sequence[int], who: str, lot: str) -> list[Proposal]:
+    problems = Problems()
     wrong = [number for number in accept if not 1 <= number <= len(proposals)]
-    if wrong or not who:
-        problem = (
+    if wrong:
+        problems.add(
             Problem(
                 what="the proposal to accept",
-                expected=f"a number from 1 to {len(proposals)}",
+                expected=f"a number from 1 to {len(proposals)}" if proposals else "one that was made",
                 got=", ".join(map(str, wrong)),
-                why="only what was proposed can be accepted",
+                why="only what was proposed can be accepted"
+                if proposals
+                else "nothing that was logged led to one",
                 remedy=f"look at: filmwright next {lot}",
             )
-            if wrong
-            else Problem(
+        )
+    if not who:
+        problems.add(
+            Problem(
                 what="who accepts",
                 expected="a name or initials",
                 got="nothing",
@@ -257,7 +262,7 @@ def _chosen(proposals: Sequence[Proposal], accept: Sequence[int], who: str, lot:
                 remedy="add --who AB",
             )
         )
-        raise BadInput(problem)
+    problems.raise_any()
     chosen = [proposals[number - 1] for number in accept]
     settings = [each for each in chosen if each.quantity in {"time", "cycles"}]
     if settings:

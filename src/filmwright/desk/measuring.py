@@ -18,10 +18,11 @@ def extract(files: Iterable[Path], width: str = "", length: str = "", capacitanc
     One file that cannot be read does not stop the others: it is named under ``problems``. When none can be read, all
     problems are raised.
     """
-    geometry = _geometry(width, length, capacitance)
+    problems = Problems()
+    geometry = _geometry(width, length, capacitance, problems)
+    mistyped = bool(problems.found)
     sweeps: list[Sweep] = []
     notes: list[str] = []
-    problems = Problems()
     files = [Path(file) for file in files]
     for file in files:
         try:
@@ -32,7 +33,7 @@ def extract(files: Iterable[Path], width: str = "", length: str = "", capacitanc
         sweeps.extend(found.sweeps)
         if not found.sweeps:
             notes.extend(f"{file}: {warning}" for warning in found.warnings or ("holds no transfer curve",))
-    if not sweeps and not notes:
+    if mistyped or not (sweeps or notes):
         problems.raise_any()
     curves: list[dict[str, Any]] = (
         [curve_fields(result) for result in extract_many(sweeps, geometry)] if sweeps else []
@@ -42,8 +43,7 @@ def extract(files: Iterable[Path], width: str = "", length: str = "", capacitanc
     )
 
 
-def _geometry(width: str, length: str, capacitance: str) -> Geometry:
-    problems = Problems()
+def _geometry(width: str, length: str, capacitance: str, problems: Problems) -> Geometry:
     values: dict[str, float | None] = {}
     for name, text, dimension in (
         ("width", width, "length"),
@@ -55,11 +55,11 @@ def _geometry(width: str, length: str, capacitance: str) -> Geometry:
             continue
         option = f"the {name.replace('_', ' ')}"
         try:
-            values[name] = read(text, dimension, option).value
+            value = read(text, dimension, option).value
         except UnitProblem as trouble:
             problems.add(trouble.problem)
             continue
-        if (values[name] or 0.0) <= 0:
+        if value <= 0:
             problems.add(
                 Problem(
                     what=option,
@@ -69,7 +69,8 @@ def _geometry(width: str, length: str, capacitance: str) -> Geometry:
                     remedy="write a positive value",
                 )
             )
-    problems.raise_any()
+        else:
+            values[name] = value
     return Geometry(
         width=values["width"], length=values["length"], areal_capacitance=values["areal_capacitance"]
     )
