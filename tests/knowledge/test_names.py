@@ -64,5 +64,5 @@ def test_a_hopeless_name_lists_what_there_is():
 
 @pytest.mark.property
 def test_a_name_for_two_things_is_refused():
-    with pytest.raises(ValueError, match='(?i)"tin" names both one and two'):
+    with pytest.raises(ValueError, match=r'(?i)"tin" names both one and two'):
         Index("material", {"one": 1, "two": 2}, {"one": ["tin"], "two": ["Tin"]})

@@ -1,5 +1,7 @@
 """Quantities as people write them."""
 
+import contextlib
+
 import pytest
 import scipy.constants as nature
 from hypothesis import given
@@ -86,10 +88,8 @@ def test_a_wrong_quantity_teaches(text: str, dimension: str, word: str):
 @pytest.mark.property
 @given(st.text(max_size=30), st.sampled_from(sorted(DIMENSIONS)))
 def test_junk_is_refused_and_nothing_else_happens(text: str, dimension: str):
-    try:
-        read(text, dimension)
-    except UnitProblem as trouble:
-        assert trouble.problem.remedy
+    with contextlib.suppress(UnitProblem):
+        assert read(text, dimension).dimension == dimension
 
 
 @pytest.mark.property

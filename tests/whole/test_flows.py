@@ -7,34 +7,32 @@ import pytest
 
 from filmwright import desk
 
+AFTER_GATE_STRIP = (
+    "  - strip: resist\n    name: strip after the gate etch\n    in: dimethyl sulfoxide stripper\n"
+)
+ADHESION = "  - deposit: titanium\n    name: contact adhesion\n    method: electron-beam evaporation\n    thickness: 10 nm ± 10 %\n"
+GROUND_STRIP = "name: strip after the ground etch\n    in: dimethyl sulfoxide stripper"
+OPENING_STRIP = "name: strip after the opening\n    in: dimethyl sulfoxide stripper"
+CHLORINE = "with: boron trichloride plasma"
+SWITCH, DELAY, THERMOMETER = "humidity-switch", "delay-line", "platinum-thermometer"
+GATE, CONTACT = "gate:    {layer: 1/0, drawn: ", "contact: {layer: 4/0, drawn: "
+
 SPOILED = [
     # example, what is replaced, by what, rule, severity
-    ("humidity-switch", "gate:    {layer: 1/0, drawn: opaque}", "gate:    {layer: 1/0, drawn: clear}", "expected devices", "stop"),
-    ("humidity-switch", "contact: {layer: 4/0, drawn: clear}", "contact: {layer: 4/0, drawn: opaque}", "expected devices", "stop"),
-    (
-        "humidity-switch",
-        "  - strip: resist\n    name: strip after the gate etch\n    in: dimethyl sulfoxide stripper\n",
-        "",
-        "organic in heat",
-        "stop",
-    ),
-    ("humidity-switch", "with: boron trichloride plasma", "in: buffered hydrofluoric acid 5:1", "fluoride bath on titanium", "stop"),
-    ("humidity-switch", "probe voltage: 6 V", "probe voltage: 40 V", "gate field", "stop"),
-    ("humidity-switch", "until: end point + 25 %", "time: 20 s", "film not cleared", "stop"),
-    ("humidity-switch", "    pressure: 5 mTorr\n", "", "sputter pressure missing", "warn"),
-    (
-        "humidity-switch",
-        "  - deposit: titanium\n    name: contact adhesion\n    method: electron-beam evaporation\n    thickness: 10 nm ± 10 %\n",
-        "",
-        "noble metal without adhesion",
-        "stop",
-    ),
-    ("humidity-switch", "resist: lift-off two-layer", "resist: positive 1.3 um", "lift-off profile", "warn"),
-    ("delay-line", "name: strip after the ground etch\n    in: dimethyl sulfoxide stripper", "name: strip after the ground etch\n    in: acetone\n    tool: acid bench", "never together", "stop"),
-    ("delay-line", "name: strip after the opening\n    in: dimethyl sulfoxide stripper", "name: strip after the opening\n    in: acetone", "hardened resist", "warn"),
-    ("delay-line", "until: end point + 15 %", "until: end point + 150 %", "film must survive", "stop"),
-    ("platinum-thermometer", "    temperature: 350 degC", "    temperature: 900 degC", "too hot for a film", "stop"),
-]  # fmt: skip
+    (SWITCH, GATE + "opaque}", GATE + "clear}", "expected devices", "stop"),
+    (SWITCH, CONTACT + "clear}", CONTACT + "opaque}", "expected devices", "stop"),
+    (SWITCH, AFTER_GATE_STRIP, "", "organic in heat", "stop"),
+    (SWITCH, CHLORINE, "in: buffered hydrofluoric acid 5:1", "fluoride bath on titanium", "stop"),
+    (SWITCH, "probe voltage: 6 V", "probe voltage: 40 V", "gate field", "stop"),
+    (SWITCH, "until: end point + 25 %", "time: 20 s", "film not cleared", "stop"),
+    (SWITCH, "    pressure: 5 mTorr\n", "", "sputter pressure missing", "warn"),
+    (SWITCH, ADHESION, "", "noble metal without adhesion", "stop"),
+    (SWITCH, "resist: lift-off two-layer", "resist: positive 1.3 um", "lift-off profile", "warn"),
+    (DELAY, GROUND_STRIP, GROUND_STRIP[:-27] + "acetone\n    tool: acid bench", "never together", "stop"),
+    (DELAY, OPENING_STRIP, OPENING_STRIP[:-27] + "acetone", "hardened resist", "warn"),
+    (DELAY, "until: end point + 15 %", "until: end point + 150 %", "film must survive", "stop"),
+    (THERMOMETER, "    temperature: 350 degC", "    temperature: 900 degC", "too hot for a film", "stop"),
+]
 
 
 @pytest.mark.whole

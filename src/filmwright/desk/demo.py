@@ -29,7 +29,7 @@ from filmwright.outputs import (
 from filmwright.outputs import (
     Lot as SheetLot,
 )
-from filmwright.record import Store
+from filmwright.record import Lot, Store
 from filmwright.review import Finding, counts
 from filmwright.review import review as judge
 
@@ -101,7 +101,9 @@ def _commands() -> tuple[str, ...]:
     )
 
 
-def _run(place: Path, lot, work: Work, trace: Trace, say: Callable[[str], None]) -> tuple[IndexLink, ...]:  # type: ignore[no-untyped-def]
+def _run(
+    place: Path, lot: Lot, work: Work, trace: Trace, say: Callable[[str], None]
+) -> tuple[IndexLink, ...]:
     record = place / "record.sqlite"
     say("an invented run of two wafers")
     with Store.open(record, create=True) as store:

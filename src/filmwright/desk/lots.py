@@ -144,42 +144,48 @@ def log(  # noqa: PLR0913 - one word per thing that can be written down
             "measured": tuple(measured),
         }
         if not (any(words.values()) or note or mark or curves):
-            return LogAnswer(lot=held.name, events=_lines(store.events(held.name), flow))
+            files = [each for each in store.files(held.name) if each.parameters != _DRAWING]
+            return LogAnswer(
+                lot=held.name, events=_lines((*store.events(held.name), *map(_as_entry, files)), flow)
+            )
         number = step_of(flow, step).number if step else ""
         scribe = _Scribe(lot=held, step=number, wafer=wafer, happened=_moment(when), who=who)
         events = scribe.entries(words, note, mark)
         raw = [(path, _bytes(path)) for path in curves]
         if events:
             store.append(events)
-        for path, content in raw:
-            store.keep_file(
-                MeasurementFile(
-                    lot=held.name,
-                    wafer=wafer,
-                    device=device,
-                    name=path.name,
-                    sha256=digest(content),
-                    kept=now(),
-                    who=who,
-                    invented=held.invented,
-                ),
-                content,
+        files = [
+            MeasurementFile(
+                lot=held.name,
+                wafer=wafer,
+                device=device,
+                name=path.name,
+                sha256=digest(content),
+                kept=now(),
+                who=who,
+                invented=held.invented,
             )
-    kept = tuple(
-        Event(
-            id=str(uuid.uuid4()),
-            lot=held.name,
-            kind="note",
-            wafer=wafer,
-            step=number,
-            text=f"kept {path.name}",
-            happened=scribe.happened,
-            written=now(),
-            who=who,
-        )
-        for path, _ in raw
+            for path, content in raw
+        ]
+        for file, (_, content) in zip(files, raw, strict=True):
+            store.keep_file(file, content)
+    return LogAnswer(lot=held.name, events=_lines((*events, *map(_as_entry, files)), flow))
+
+
+def _as_entry(file: MeasurementFile) -> Event:
+    """A kept table as a line of the log; it is no entry of its own in the record."""
+    of = f"of {file.device}" if file.device else "of no device yet: keep it again with --device to compare it"
+    return Event(
+        id=str(uuid.uuid5(uuid.NAMESPACE_OID, f"{file.lot} {file.wafer} {file.device} {file.sha256}")),
+        lot=file.lot,
+        kind="note",
+        wafer=file.wafer,
+        text=f"kept {file.name} {of}",
+        happened=file.kept,
+        written=file.kept,
+        who=file.who,
+        invented=file.invented,
     )
-    return LogAnswer(lot=held.name, events=_lines((*events, *kept), flow))
 
 
 def _bytes(path: Path) -> bytes:

@@ -35,6 +35,7 @@ from filmwright.learn import Z95, DeviceOutcome, Proposal, robust, yield_by_caus
 from filmwright.outputs import (
     AsRunRow,
     Estimate,
+    Legend,
     MethodsStep,
     Picture,
     Place,
@@ -110,7 +111,7 @@ def content_of(story: Story, head: str = "") -> ReportContent:
     )
 
 
-def _sections(story: Story, legend, last: Trace) -> tuple[Picture, ...]:  # type: ignore[no-untyped-def]
+def _sections(story: Story, legend: Legend, last: Trace) -> tuple[Picture, ...]:
     pictures = []
     for title, trace, prefix in (("As planned", story.planned, "rp-"), ("As run", last, "rr-")):
         if trace.start.section is not None and trace.states:

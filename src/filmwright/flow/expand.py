@@ -86,9 +86,17 @@ def _clean(w: Written) -> tuple[Step, ...]:
 
 def _deposit(w: Written) -> tuple[Step, ...]:
     return (
-        w.step("deposit", f"Deposit {w.target}", w.method, tool=w.tool, material=w.target, method=w.method,
-               asked=w.asked, hold=w.hold),
-    )  # fmt: skip
+        w.step(
+            "deposit",
+            f"Deposit {w.target}",
+            w.method,
+            tool=w.tool,
+            material=w.target,
+            method=w.method,
+            asked=w.asked,
+            hold=w.hold,
+        ),
+    )
 
 
 def _pattern(w: Written) -> tuple[Step, ...]:
@@ -133,9 +141,18 @@ def _etch(w: Written) -> tuple[Step, ...]:
     dry = w.medium.kind == "plasma"
     serves = (w.medium.name, "plasma etch") if dry else (w.medium.name, "wet etch")
     steps = [
-        w.step("etch", f"Etch {w.target} in {w.medium.name}", *serves, tool=w.tool, material=w.target,
-               medium=w.medium.name, asked=w.asked, end=w.end, hold=w.hold)
-    ]  # fmt: skip
+        w.step(
+            "etch",
+            f"Etch {w.target} in {w.medium.name}",
+            *serves,
+            tool=w.tool,
+            material=w.target,
+            medium=w.medium.name,
+            asked=w.asked,
+            end=w.end,
+            hold=w.hold,
+        )
+    ]
     if not dry:
         steps.append(w.step("rinse", "Rinse in water and dry", "wet etch", tool=w.tool, medium="water rinse"))
     return tuple(steps)
@@ -146,9 +163,17 @@ def _strip(w: Written) -> tuple[Step, ...]:
         return ()
     dry = w.medium.kind == "plasma"
     steps = [
-        w.step("strip", f"Strip {w.target} in {w.medium.name}", *(("ash", "plasma etch") if dry else ("strip", "clean")),
-               tool=w.tool, material=w.target, medium=w.medium.name, asked=w.asked, hold=w.hold)
-    ]  # fmt: skip
+        w.step(
+            "strip",
+            f"Strip {w.target} in {w.medium.name}",
+            *(("ash", "plasma etch") if dry else ("strip", "clean")),
+            tool=w.tool,
+            material=w.target,
+            medium=w.medium.name,
+            asked=w.asked,
+            hold=w.hold,
+        )
+    ]
     if not dry:
         steps.append(
             w.step("rinse", "Rinse in water and dry", "strip", "clean", tool=w.tool, medium="water rinse")
@@ -160,10 +185,20 @@ def _lift_off(w: Written) -> tuple[Step, ...]:
     if w.medium is None:
         return ()
     return (
-        w.step("lift off", f"Lift off in {w.medium.name}", "lift off", "strip", "clean", tool=w.tool, material=w.target,
-               medium=w.medium.name, asked=w.asked, hold=w.hold or "no flakes, no fences, gaps open all along"),
+        w.step(
+            "lift off",
+            f"Lift off in {w.medium.name}",
+            "lift off",
+            "strip",
+            "clean",
+            tool=w.tool,
+            material=w.target,
+            medium=w.medium.name,
+            asked=w.asked,
+            hold=w.hold or "no flakes, no fences, gaps open all along",
+        ),
         w.step("rinse", "Rinse in water and dry", "strip", "clean", tool=w.tool, medium="water rinse"),
-    )  # fmt: skip
+    )
 
 
 def _anneal(w: Written) -> tuple[Step, ...]:
@@ -174,9 +209,18 @@ def _anneal(w: Written) -> tuple[Step, ...]:
 def _measure(w: Written) -> tuple[Step, ...]:
     of = f" of {w.of}" if w.of else ""
     return (
-        w.step("measure", f"Measure {w.target}{of}", f"measure {w.target}", "measure", tool=w.tool, material=w.of,
-               medium=w.target, asked=w.asked, hold=w.hold),
-    )  # fmt: skip
+        w.step(
+            "measure",
+            f"Measure {w.target}{of}",
+            f"measure {w.target}",
+            "measure",
+            tool=w.tool,
+            material=w.of,
+            medium=w.target,
+            asked=w.asked,
+            hold=w.hold,
+        ),
+    )
 
 
 def _probe(w: Written) -> tuple[Step, ...]:
@@ -192,6 +236,14 @@ def _park(w: Written) -> tuple[Step, ...]:
 
 
 EXPANSIONS: dict[str, Callable[[Written], tuple[Step, ...]]] = {
-    "clean": _clean, "deposit": _deposit, "pattern": _pattern, "etch": _etch, "strip": _strip, "lift off": _lift_off,
-    "anneal": _anneal, "measure": _measure, "probe": _probe, "park": _park,
-}  # fmt: skip
+    "clean": _clean,
+    "deposit": _deposit,
+    "pattern": _pattern,
+    "etch": _etch,
+    "strip": _strip,
+    "lift off": _lift_off,
+    "anneal": _anneal,
+    "measure": _measure,
+    "probe": _probe,
+    "park": _park,
+}

@@ -64,8 +64,14 @@ def _keep(block: Block, reading: Reading) -> tuple[ExpectedFilm, ...]:
         )
         fraction = quantity(reading, entry.value, "fraction", f"the part of {entry.key} that must be left")
         if fraction is not None and fraction.value > 1:
-            reading.refuse(f"the part of {entry.key} that must be left", "at most 100 %", f'"{entry.value.text}"', "a film does not grow by being kept",
-                           "write a part of its thickness, like 95 %", entry.line)  # fmt: skip
+            reading.refuse(
+                f"the part of {entry.key} that must be left",
+                "at most 100 %",
+                f'"{entry.value.text}"',
+                "a film does not grow by being kept",
+                "write a part of its thickness, like 95 %",
+                entry.line,
+            )
         elif name and fraction is not None:
             kept.append(ExpectedFilm(material=name, fraction=fraction.value, line=entry.line))
     return tuple(kept)

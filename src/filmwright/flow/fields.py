@@ -23,7 +23,7 @@ class Reading:
     problems: Problems
     readings: list[str]
 
-    def refuse(self, what: str, expected: str, got: str, why: str, remedy: str, line: int | None) -> None:  # noqa: PLR0913 - the fields of a problem
+    def refuse(self, what: str, expected: str, got: str, why: str, remedy: str, line: int | None) -> None:
         """Keep one problem of this file."""
         self.problems.add(
             Problem(what=what, expected=expected, got=got, why=why, remedy=remedy, file=self.file, line=line)
@@ -60,20 +60,37 @@ class Block:
         self.node = node
         self.found: dict[str, Node] = {}
         if node.kind != "map":
-            reading.refuse(where, "a block of keys", node.shown, "each part has a name",
-                           f"write {next(iter(grammar))}: … under it", node.line)  # fmt: skip
+            reading.refuse(
+                where,
+                "a block of keys",
+                node.shown,
+                "each part has a name",
+                f"write {next(iter(grammar))}: … under it",
+                node.line,
+            )
             return
         for entry in node:
             if entry.key in grammar:
                 self.found[entry.key] = entry.value
             else:
-                reading.refuse(f'the key "{entry.key}" in {where}', "a known key", f'"{entry.key}"',
-                               "a key that is not known would silently do nothing", nearest(entry.key, grammar),
-                               entry.line)  # fmt: skip
+                reading.refuse(
+                    f'the key "{entry.key}" in {where}',
+                    "a known key",
+                    f'"{entry.key}"',
+                    "a key that is not known would silently do nothing",
+                    nearest(entry.key, grammar),
+                    entry.line,
+                )
         for key, rule in grammar.items():
             if rule.required and key not in self.found:
-                reading.refuse(f'the key "{key}" in {where}', f"given: {rule.means}", "nothing",
-                               "it cannot be guessed", f'add "{key}: …"', node.line)  # fmt: skip
+                reading.refuse(
+                    f'the key "{key}" in {where}',
+                    f"given: {rule.means}",
+                    "nothing",
+                    "it cannot be guessed",
+                    f'add "{key}: …"',
+                    node.line,
+                )
 
     def has(self, key: str) -> bool:
         """Whether the key was written."""
@@ -165,8 +182,14 @@ class Block:
         try:
             return datetime.date.fromisoformat(text).isoformat()
         except ValueError:
-            self.reading.refuse(self.what(key), "a date like 2026-03-31", f'"{text}"', "the age of a number decides how far it is trusted",
-                                "write year-month-day", self.line(key))  # fmt: skip
+            self.reading.refuse(
+                self.what(key),
+                "a date like 2026-03-31",
+                f'"{text}"',
+                "the age of a number decides how far it is trusted",
+                "write year-month-day",
+                self.line(key),
+            )
             return ""
 
     def quantity(self, key: str) -> Quantity | None:

@@ -161,10 +161,17 @@ STEPS: dict[str, dict[str, Key]] = {
 """The written steps: the first key of a step names what is done, its value the object."""
 
 OBJECT: dict[str, str] = {
-    "clean": "the bath", "deposit": "the material", "pattern": "the mask level", "etch": "the material",
-    "strip": "what is taken away", "lift off": "what is dissolved", "anneal": "the atmosphere",
-    "measure": "the quantity", "probe": "the devices", "park": "the place",
-}  # fmt: skip
+    "clean": "the bath",
+    "deposit": "the material",
+    "pattern": "the mask level",
+    "etch": "the material",
+    "strip": "what is taken away",
+    "lift off": "what is dissolved",
+    "anneal": "the atmosphere",
+    "measure": "the quantity",
+    "probe": "the devices",
+    "park": "the place",
+}
 
 LAB: dict[str, Key] = {
     "lab": Key("text", "name of the lab", required=True),
@@ -184,9 +191,15 @@ TOOL: dict[str, Key] = {
 }
 
 CALIBRATED: dict[str, str] = {
-    "deposition rate": "rate", "growth per cycle": "length", "etch rate": "rate", "lamp intensity": "intensity",
-    "resist thickness": "length", "tooling factor": "fraction", "clearing dose": "dose", "print bias": "length",
-}  # fmt: skip
+    "deposition rate": "rate",
+    "growth per cycle": "length",
+    "etch rate": "rate",
+    "lamp intensity": "intensity",
+    "resist thickness": "length",
+    "tooling factor": "fraction",
+    "clearing dose": "dose",
+    "print bias": "length",
+}
 
 CALIBRATION: dict[str, Key] = {
     "tool": Key("text", "the tool", required=True),
@@ -212,12 +225,28 @@ WAIT: dict[str, Key] = {
 }
 
 LOGGED: dict[str, str] = {
-    "time": "time", "end point": "time", "dark wait": "time",
-    "thickness": "length", "step height": "length", "line width": "length", "drawn width": "length", "overlay": "length",
-    "temperature": "temperature", "pressure": "pressure", "power": "power", "dose": "dose", "spin speed": "speed",
-    "spin time": "time", "lamp intensity": "intensity", "cycles": "number", "monitor thickness": "length",
-    "gas flow": "gas flow", "sheet resistance": "resistance", "humidity": "fraction", "areal capacitance": "areal capacitance",
-}  # fmt: skip
+    "time": "time",
+    "end point": "time",
+    "dark wait": "time",
+    "thickness": "length",
+    "step height": "length",
+    "line width": "length",
+    "drawn width": "length",
+    "overlay": "length",
+    "temperature": "temperature",
+    "pressure": "pressure",
+    "power": "power",
+    "dose": "dose",
+    "spin speed": "speed",
+    "spin time": "time",
+    "lamp intensity": "intensity",
+    "cycles": "number",
+    "monitor thickness": "length",
+    "gas flow": "gas flow",
+    "sheet resistance": "resistance",
+    "humidity": "fraction",
+    "areal capacitance": "areal capacitance",
+}
 """What can be written down with a number: name → dimension."""
 
 SPREAD = ", standard deviation"

@@ -52,9 +52,15 @@ def step_of(flow: Flow, word: str) -> Step:
             return step
     known = [step.code for step in flow.steps]
     raise BadInput(
-        Problem(what="the step", expected="a number like 3.2 or a code like 03C of the plan", got=f'"{word}"',
-                why="the record ties each entry to one step", remedy=nearest(word, known), file=flow.file)
-    )  # fmt: skip
+        Problem(
+            what="the step",
+            expected="a number like 3.2 or a code like 03C of the plan",
+            got=f'"{word}"',
+            why="the record ties each entry to one step",
+            remedy=nearest(word, known),
+            file=flow.file,
+        )
+    )
 
 
 def as_run(flow: Flow, record: Iterable[Done]) -> Flow:

@@ -29,7 +29,7 @@ def lab_from_text(text: str, file: str) -> Lab:
         if (found := _calibration(node, reading, tools, invented)) is not None
     )
     waits = tuple(
-        found for node in _listed(block, "waits", reading) if (found := _wait(node, reading)) is not None
+        wait for node in _listed(block, "waits", reading) if (wait := _wait(node, reading)) is not None
     )
     lab = Lab(
         name=block.text("lab"),
@@ -100,8 +100,14 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
             block.line("tool"),
         )
     if found is not None and found.spread is None:
-        reading.refuse(f"the {kinds[0]}", "given with ± one standard deviation", f'"{block.text(kinds[0])}"', "a number without a spread cannot be weighed against another",
-                       f'write it like "{block.text(kinds[0])} ± 5 %"', block.line(kinds[0]))  # fmt: skip
+        reading.refuse(
+            f"the {kinds[0]}",
+            "given with ± one standard deviation",
+            f'"{block.text(kinds[0])}"',
+            "a number without a spread cannot be weighed against another",
+            f'write it like "{block.text(kinds[0])} ± 5 %"',
+            block.line(kinds[0]),
+        )
         return None
     if found is None or found.spread is None:
         return None

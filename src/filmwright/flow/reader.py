@@ -151,19 +151,24 @@ def _level(name: str, node: Node, reading: Reading) -> MaskLevel | None:
         )
         return None
     if drawn and drawn not in {"opaque", "clear"}:
-        reading.refuse(f'drawn of the mask "{name}"', "opaque or clear", f'"{drawn}"', "a wrong tone inverts the pattern",
-                       nearest(drawn, ("opaque", "clear")) + " (opaque: what is drawn is metal on the plate)", block.line("drawn"))  # fmt: skip
+        reading.refuse(
+            f'drawn of the mask "{name}"',
+            "opaque or clear",
+            f'"{drawn}"',
+            "a wrong tone inverts the pattern",
+            nearest(drawn, ("opaque", "clear")) + " (opaque: what is drawn is metal on the plate)",
+            block.line("drawn"),
+        )
         return None
     if not numbers or not drawn:
         return None
-    tone = "opaque" if drawn == "opaque" else "clear"
     return MaskLevel(
         name=name,
         layer=numbers[0],
         datatype=numbers[1] if len(numbers) == 2 else 0,
-        drawn=tone,
+        drawn="opaque" if drawn == "opaque" else "clear",
         line=node.line,
-    )  # type: ignore[arg-type]
+    )
 
 
 def _cuts(plan: Block, reading: Reading) -> dict[str, CutAsked]:

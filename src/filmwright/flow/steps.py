@@ -52,8 +52,14 @@ def _named(written: Written, names: dict[str, int], reading: Reading) -> Written
     given = written.name
     name = given or f"{written.verb} {written.target}"
     if given and given in names:
-        reading.refuse(f'the name "{given}"', "written once", f"a second one (the first is on line {names[given]})",
-                       "the record and the sheet find a step by its name", "rename one of the two", written.line)  # fmt: skip
+        reading.refuse(
+            f'the name "{given}"',
+            "written once",
+            f"a second one (the first is on line {names[given]})",
+            "the record and the sheet find a step by its name",
+            "rename one of the two",
+            written.line,
+        )
     count = 2
     base = name
     while name in names:
@@ -77,14 +83,26 @@ def _written(node: Node, reading: Reading, around: Around) -> Written | None:
     verbs = [entry for entry in node if entry.key in STEPS]
     if not verbs:
         key = node.entries[0].key if node.entries else ""
-        reading.refuse("a step", "one of " + ", ".join(STEPS), f'"{key}"', "nothing is known of another kind of step", nearest(key, STEPS),
-                       node.entries[0].line if node.entries else node.line)  # fmt: skip
+        reading.refuse(
+            "a step",
+            "one of " + ", ".join(STEPS),
+            f'"{key}"',
+            "nothing is known of another kind of step",
+            nearest(key, STEPS),
+            node.entries[0].line if node.entries else node.line,
+        )
         return None
     # "clean" and the like may also be keys of nothing else, so a second verb is a second step without its dash.
     verb = verbs[0].key
     if len(verbs) > 1:
-        reading.refuse(f'the step "{verb}"', "one thing done", f'also "{verbs[1].key}"', "two steps in one would lose their order",
-                       f'begin a new step with "- {verbs[1].key}: …"', verbs[1].line)  # fmt: skip
+        reading.refuse(
+            f'the step "{verb}"',
+            "one thing done",
+            f'also "{verbs[1].key}"',
+            "two steps in one would lose their order",
+            f'begin a new step with "- {verbs[1].key}: …"',
+            verbs[1].line,
+        )
         return None
     grammar = {verb: Key("text", OBJECT[verb], required=True), **STEPS[verb], **COMMON}
     block = Block(reading, node, grammar, f'the step "{verb}: {verbs[0].value.text}"')
@@ -114,7 +132,7 @@ class _Resolver:
         method = self._method()
         medium = self._medium(target_node)
         resist = self._resist()
-        written = Written(
+        return Written(
             verb=verb,
             target=self._target(target_node),
             line=self.line,
@@ -139,7 +157,6 @@ class _Resolver:
             acknowledged=self._acknowledged(),
             lab=self.around.lab,
         )
-        return written
 
     def _target(self, node: Node) -> str:
         if self.verb in {"deposit", "etch"}:
@@ -194,8 +211,14 @@ class _Resolver:
         wet, dry = self.block.found.get("in"), self.block.found.get("with")
         if (wet is None) == (dry is None):
             got = "both" if wet is not None else "neither"
-            self.reading.refuse(self.block.where, "in: a bath, or with: a plasma", got, "a rate belongs to a chemistry or a recipe",
-                                'write "in: dilute hydrochloric acid" or "with: oxygen plasma"', self.line)  # fmt: skip
+            self.reading.refuse(
+                self.block.where,
+                "in: a bath, or with: a plasma",
+                got,
+                "a rate belongs to a chemistry or a recipe",
+                'write "in: dilute hydrochloric acid" or "with: oxygen plasma"',
+                self.line,
+            )
             return None
         if wet is not None:
             return self._named_medium(wet, {"wet etch", "developer", "clean"}, self.block.what("in"))
@@ -203,16 +226,28 @@ class _Resolver:
 
     def _named_medium(self, node: Node, kinds: set[str], what: str) -> Medium | None:
         if node.text.lower() in {"wet", "dry", "plasma", "acid", "chemistry", "etchant"}:
-            self.reading.refuse(what, "a named chemistry or plasma", f'"{node.text}" alone', "each attacks other films at other rates",
-                                "say which: " + nearest("", [m.name for m in book().media.values() if m.kind in kinds]), node.line)  # fmt: skip
+            self.reading.refuse(
+                what,
+                "a named chemistry or plasma",
+                f'"{node.text}" alone',
+                "each attacks other films at other rates",
+                "say which: " + nearest("", [m.name for m in book().media.values() if m.kind in kinds]),
+                node.line,
+            )
             return None
         name = self.reading.name(lambda word: book().medium(word).name, node, what)
         if not name:
             return None
         medium = book().medium(name)
         if medium.kind not in kinds:
-            self.reading.refuse(what, " or ".join(sorted(kinds)), f'"{name}", a {medium.kind}', "it does something else",
-                                nearest(name, [m.name for m in book().media.values() if m.kind in kinds]), node.line)  # fmt: skip
+            self.reading.refuse(
+                what,
+                " or ".join(sorted(kinds)),
+                f'"{name}", a {medium.kind}',
+                "it does something else",
+                nearest(name, [m.name for m in book().media.values() if m.kind in kinds]),
+                node.line,
+            )
             return None
         return medium
 
@@ -225,8 +260,14 @@ class _Resolver:
     def _tool(self) -> str:
         tool, tools = self.block.text("tool"), self.around.lab.tools
         if tool and tools and tool not in tools:
-            self.reading.refuse(self.block.what("tool"), "a tool of the lab file", f'"{tool}"', "its rates and rules are read from there",
-                                nearest(tool, tools), self.block.line("tool"))  # fmt: skip
+            self.reading.refuse(
+                self.block.what("tool"),
+                "a tool of the lab file",
+                f'"{tool}"',
+                "its rates and rules are read from there",
+                nearest(tool, tools),
+                self.block.line("tool"),
+            )
         return tool
 
     def _of(self) -> str:
@@ -249,8 +290,14 @@ class _Resolver:
                 return None
         if text.lower().startswith("measure"):
             return End(rule="measure", text=text)
-        self.reading.refuse(self.block.what("until"), '"end point + 25 %" or "measure"', f'"{text}"', "the operator must know when to stop",
-                            'write "end point + 25 %", or give a time', self.block.line("until"))  # fmt: skip
+        self.reading.refuse(
+            self.block.what("until"),
+            '"end point + 25 %" or "measure"',
+            f'"{text}"',
+            "the operator must know when to stop",
+            'write "end point + 25 %", or give a time',
+            self.block.line("until"),
+        )
         return None
 
     def _acknowledged(self) -> dict[str, str]:
@@ -258,7 +305,13 @@ class _Resolver:
         if node is None:
             return {}
         if node.kind != "map":
-            self.reading.refuse(self.block.what("accept"), "findings with a reason", node.shown, "a reason is kept with the finding",
-                                "write accept: {name of the rule: the reason}", node.line)  # fmt: skip
+            self.reading.refuse(
+                self.block.what("accept"),
+                "findings with a reason",
+                node.shown,
+                "a reason is kept with the finding",
+                "write accept: {name of the rule: the reason}",
+                node.line,
+            )
             return {}
         return {entry.key: entry.value.text for entry in node}

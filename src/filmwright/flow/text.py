@@ -106,22 +106,42 @@ def parse(text: str, file: str) -> Node:
     except (YAMLError, ValueError, RecursionError) as trouble:
         got = str(trouble).splitlines()[0] if str(trouble) else "text that is not YAML"
         raise BadInput(
-            Problem(what="the text", expected="YAML 1.2", got=got, why="it cannot be read",
-                    remedy="remove control characters and write plain text", file=file, line=1)
-        ) from None  # fmt: skip
+            Problem(
+                what="the text",
+                expected="YAML 1.2",
+                got=got,
+                why="it cannot be read",
+                remedy="remove control characters and write plain text",
+                file=file,
+                line=1,
+            )
+        ) from None
     if root is None:
         raise BadInput(
-            Problem(what="the text", expected="a block of keys", got="only comments", why="there is nothing to read",
-                    remedy='start one with "filmwright new"', file=file, line=1)
-        )  # fmt: skip
+            Problem(
+                what="the text",
+                expected="a block of keys",
+                got="only comments",
+                why="there is nothing to read",
+                remedy='start one with "filmwright new"',
+                file=file,
+                line=1,
+            )
+        )
     tree = _tree(root, file, problems)
     problems.raise_any()
     if tree.kind != "map":
         raise BadInput(
-            Problem(what="the text", expected='a block of keys such as "steps:"', got=tree.shown,
-                    why="every part of it has a name", remedy='start one with "filmwright new" and change it',
-                    file=file, line=tree.line)
-        )  # fmt: skip
+            Problem(
+                what="the text",
+                expected='a block of keys such as "steps:"',
+                got=tree.shown,
+                why="every part of it has a name",
+                remedy='start one with "filmwright new" and change it',
+                file=file,
+                line=tree.line,
+            )
+        )
     return tree
 
 
@@ -151,10 +171,16 @@ def _tree(node: Any, file: str, problems: Problems) -> Node:
             earlier = next((entry for entry in entries if entry.key == name), None)
             if earlier is not None:
                 problems.add(
-                    Problem(what=f'the key "{name}"', expected="written once in a block", got=f"a second one (the first is on line {earlier.line})",
-                            why="one of the two would be lost", remedy="remove or rename one of them",
-                            file=file, line=place.line + 1)
-                )  # fmt: skip
+                    Problem(
+                        what=f'the key "{name}"',
+                        expected="written once in a block",
+                        got=f"a second one (the first is on line {earlier.line})",
+                        why="one of the two would be lost",
+                        remedy="remove or rename one of them",
+                        file=file,
+                        line=place.line + 1,
+                    )
+                )
             entries.append(Entry(name, place.line + 1, place.column + 1, _tree(value, file, problems)))
         return Node("map", line, column, entries=tuple(entries))
     if isinstance(node, SequenceNode):

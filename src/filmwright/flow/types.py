@@ -9,9 +9,26 @@ from typing import Literal
 from filmwright.units import Quantity
 
 StepKind = Literal[
-    "clean", "deposit", "dehydrate", "prime", "coat", "bake", "expose", "reversal bake", "flood expose", "develop",
-    "inspect", "etch", "rinse", "strip", "lift off", "anneal", "measure", "probe", "park",
-]  # fmt: skip
+    "clean",
+    "deposit",
+    "dehydrate",
+    "prime",
+    "coat",
+    "bake",
+    "expose",
+    "reversal bake",
+    "flood expose",
+    "develop",
+    "inspect",
+    "etch",
+    "rinse",
+    "strip",
+    "lift off",
+    "anneal",
+    "measure",
+    "probe",
+    "park",
+]
 
 
 @dataclass(frozen=True, kw_only=True)

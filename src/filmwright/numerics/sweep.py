@@ -106,7 +106,8 @@ def convolution(points: Floats, kernel: Kernel) -> Floats:
 
 def _ring(points: Floats) -> Floats:
     keep = np.hypot(*(np.roll(points, -1, axis=0) - points).T) > GRID_NM / 4
-    return points[keep]
+    kept: Floats = points[keep]
+    return kept
 
 
 def _filled(curves: list[Floats]) -> Any:

@@ -13,7 +13,6 @@ from filmwright.review.finding import Finding, Severity
 from filmwright.units import convert, to_si, write
 from filmwright.wafer import Cell, Coat, Grow, Layer, Loss, Plan
 
-
 _LOOKS = 8
 """At how many places of a region it is looked whether a film stays."""
 

@@ -9,7 +9,6 @@ from filmwright.emulate import NOMINAL, State
 from filmwright.review.case import Case
 from filmwright.units import show, to_si
 
-
 _SEEN = to_si(100, "um^2")
 """Losses over less of the die than this are corners of shapes, not places."""
 
@@ -75,12 +74,15 @@ def losses_of(case: Case, state: State) -> Iterator[FilmLoss]:
                 typical = max(typical, known.typical)
             if known is None or amount > known.worst or (corner == NOMINAL.name and typical > known.typical):
                 worst[loss.film] = FilmLoss(
-                    state=state, material=loss.material, film=loss.film, typical=typical,
+                    state=state,
+                    material=loss.material,
+                    film=loss.film,
+                    typical=typical,
                     worst=max(amount, known.worst if known else 0.0),
                     grown=case.grown.get(loss.film, loss.before),
                     corner=corner if known is None or amount >= known.worst else known.corner,
                     stays=case.stays(loss) or (known.stays if known else False),
                     kept=case.kept is None or loss.material in case.kept,
                     area=max(loss.area, known.area if known else 0.0),
-                )  # fmt: skip
+                )
     yield from (each for each in worst.values() if each.area > _SEEN)

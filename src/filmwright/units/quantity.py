@@ -205,7 +205,7 @@ def _si(number: float, unit: str, dim: Dimension, name: str, written: str) -> tu
         factor, offset, dims = _parsed(unit)
     except (pint.errors.PintError, AttributeError, ValueError, TypeError, SyntaxError, AssertionError):
         raise _trouble(name, written, dim, _unit_hint(unit, number, dim)) from None
-    except Exception as trouble:  # noqa: BLE001 - the tokenizer raises whatever it likes on junk
+    except Exception as trouble:  # the tokenizer raises whatever it likes on junk
         raise _trouble(name, written, dim, f'write it like "{dim.example}"') from trouble
     if dims != _parsed(dim.si)[2]:
         raise _trouble(name, written, dim, f'write it like "{dim.example}"')
@@ -215,7 +215,7 @@ def _si(number: float, unit: str, dim: Dimension, name: str, written: str) -> tu
 def _spread(number: float, unit: str, base: float, dim: Dimension, name: str) -> float:
     if unit.strip() == "%" and dim.name != "fraction":
         return abs(base) * number / 100
-    value, delta = _si(number, unit, dim, name, f"± {number:g} {unit}")
+    _, delta = _si(number, unit, dim, name, f"± {number:g} {unit}")
     return abs(delta)
 
 

@@ -62,7 +62,11 @@ def removed(layers: Layers, action: Remove, tolerance: float, stages: int | None
         if events > 0 and (moment := _break_through(layers, rates)) < step:
             step, events = moment, events - 1
         owed = {name: owed.get(name, 0.0) + step for name in rates}
-        due = {name: time for name, time in owed.items() if convert(rates[name].sideways * time, "nm") >= LEAST_NM}
+        due = {
+            name: time
+            for name, time in owed.items()
+            if convert(rates[name].sideways * time, "nm") >= LEAST_NM
+        }
         owed = {name: 0.0 if name in due else time for name, time in owed.items()}
         aside = max(convert(rates[name].sideways * step, "nm") for name in present)
         shapes = _moved(layers, rates, due, tolerance)

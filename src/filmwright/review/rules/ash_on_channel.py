@@ -19,9 +19,16 @@ def check(case: Case) -> Iterator[Finding]:
         seen = exposed(case.before(state)) | exposed(state.wafer.plan)
         bare = sorted(m for m in seen if m == "molybdenum" or case.kind(m) == "semiconductor")
         if bare:
-            yield finding(state, "warn", f"what {step_named(state)} reaches", "no molybdenum and no bare oxide semiconductor", ", ".join(bare),
-                          "ashing leaves oxide on molybdenum contacts and changes the channel", "strip in a solvent stripper, or record power and time and check a witness",
-                          "common practice")  # fmt: skip
+            yield finding(
+                state,
+                "warn",
+                f"what {step_named(state)} reaches",
+                "no molybdenum and no bare oxide semiconductor",
+                ", ".join(bare),
+                "ashing leaves oxide on molybdenum contacts and changes the channel",
+                "strip in a solvent stripper, or record power and time and check a witness",
+                "common practice",
+            )
 
 
 RULE = Rule(

@@ -25,10 +25,15 @@ def check(case: Case) -> Iterator[Finding]:
             if not families or own:
                 continue
             yield finding(
-                state, "stop", f"what is uncovered {moment} {step_named(state)}", f"free of {', '.join(sorted(tool.refuses))} in {tool.name}",
-                f"{material} ({', '.join(sorted(families))})", "it contaminates the chamber and everybody's next wafer",
-                "use a tool that admits it, cover it, or ask the owner of the tool and change the lab file", f"admission list of {tool.name}, {case.lab.file or case.lab.name}:{tool.line}",
-            )  # fmt: skip
+                state,
+                "stop",
+                f"what is uncovered {moment} {step_named(state)}",
+                f"free of {', '.join(sorted(tool.refuses))} in {tool.name}",
+                f"{material} ({', '.join(sorted(families))})",
+                "it contaminates the chamber and everybody's next wafer",
+                "use a tool that admits it, cover it, or ask the owner of the tool and change the lab file",
+                f"admission list of {tool.name}, {case.lab.file or case.lab.name}:{tool.line}",
+            )
 
 
 RULE = Rule(

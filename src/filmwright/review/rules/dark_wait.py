@@ -17,8 +17,16 @@ def check(case: Case) -> Iterator[Finding]:
     )
     for state in case.trace.states:
         if state.step.kind == "probe" and channel:
-            yield finding(state, "note", f"the light before {step_named(state)}", "off, with a dark wait that is written down", "not said in the plan",
-                          "photoconductivity stays for hours and shifts the threshold", "log the dark wait with the sweep", "persistent photoconductivity of oxide semiconductors (common practice)")  # fmt: skip
+            yield finding(
+                state,
+                "note",
+                f"the light before {step_named(state)}",
+                "off, with a dark wait that is written down",
+                "not said in the plan",
+                "photoconductivity stays for hours and shifts the threshold",
+                "log the dark wait with the sweep",
+                "persistent photoconductivity of oxide semiconductors (common practice)",
+            )
 
 
 RULE = Rule(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.review.case import Case, Rule, finding
-from filmwright.review.finding import Finding
+from filmwright.review.finding import Finding, Severity
 from filmwright.wafer import DeviceKind
 
 _TONE = "look first at the tone of the masks (drawn, plate, resist), then for a missing strip, lift-off or opening"
@@ -20,17 +20,22 @@ def check(case: Case) -> Iterator[Finding]:
         fitting = case.trace.devices.working(kind, wanted.terminals)
         if len(fitting) == wanted.count:
             continue
-        severity = "stop" if len(fitting) < wanted.count else "warn"
+        severity: Severity = "stop" if len(fitting) < wanted.count else "warn"
         got = f"{len(fitting)}" + (
             f" ({len(found)} without regard to terminals)" if len(found) != len(fitting) else ""
         )
         terms = ", ".join(f"{role} {label}" for role, label in wanted.terminals.items())
         yield finding(
-            case.trace.states[-1] if case.trace.states else None, severity, f"the {wanted.kind} on the finished wafer",
-            f"{wanted.count}" + (f" with {terms}" if terms else ""), got,
+            case.trace.states[-1] if case.trace.states else None,
+            severity,
+            f"the {wanted.kind} on the finished wafer",
+            f"{wanted.count}" + (f" with {terms}" if terms else ""),
+            got,
             "a device is read off the wafer: conductors, insulator and semiconductor in the right order, joined to their labels",
-            _TONE, "read off the emulated wafer", line=wanted.line,
-        )  # fmt: skip
+            _TONE,
+            "read off the emulated wafer",
+            line=wanted.line,
+        )
 
 
 RULE = Rule(

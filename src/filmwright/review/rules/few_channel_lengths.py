@@ -23,8 +23,16 @@ def check(case: Case) -> Iterator[Finding]:
         )
     most = max((len(lengths) for lengths in by_width.values()), default=0)
     if most < case.limit("channel lengths"):
-        yield finding(case.trace.states[-1], "note", "channel lengths at one width", f"at least {case.limit_text('channel lengths')}", str(most),
-                      "with fewer, contact resistance and channel cannot be told apart and the mobility is only apparent", "draw a transfer-length set", case.limit_source("channel lengths"))  # fmt: skip
+        yield finding(
+            case.trace.states[-1],
+            "note",
+            "channel lengths at one width",
+            f"at least {case.limit_text('channel lengths')}",
+            str(most),
+            "with fewer, contact resistance and channel cannot be told apart and the mobility is only apparent",
+            "draw a transfer-length set",
+            case.limit_source("channel lengths"),
+        )
 
 
 RULE = Rule(

@@ -17,10 +17,22 @@ def check(case: Case) -> Iterator[Finding]:
             continue
         eaten = any(loss.material == "titanium" for lost in state.losses.values() for loss in lost)
         if eaten or "titanium" in exposed(case.before(state)) or "titanium" in exposed(state.wafer.plan):
-            yield finding(state, "stop", f"what {step_named(state)} reaches", "no titanium", "titanium",
-                          "hydrofluoric baths dissolve titanium within seconds, also sideways under what it holds", "open the insulator with a plasma that stops on titanium, or change the metal",
-                          "titanium dissolves in hydrofluoric acid (published widely; Williams 2003)")  # fmt: skip
+            yield finding(
+                state,
+                "stop",
+                f"what {step_named(state)} reaches",
+                "no titanium",
+                "titanium",
+                "hydrofluoric baths dissolve titanium within seconds, also sideways under what it holds",
+                "open the insulator with a plasma that stops on titanium, or change the metal",
+                "titanium dissolves in hydrofluoric acid (published widely; Williams 2003)",
+            )
 
 
-RULE = Rule(name="fluoride bath on titanium", loses="gates, pads and what titanium holds", quantity="titanium uncovered × hydrofluoric bath",
-            source="K. R. Williams et al., J. Microelectromech. Syst. 12, 761 (2003), from memory", check=check)  # fmt: skip
+RULE = Rule(
+    name="fluoride bath on titanium",
+    loses="gates, pads and what titanium holds",
+    quantity="titanium uncovered × hydrofluoric bath",
+    source="K. R. Williams et al., J. Microelectromech. Syst. 12, 761 (2003), from memory",
+    check=check,
+)

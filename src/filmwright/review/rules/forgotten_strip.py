@@ -18,11 +18,16 @@ def check(case: Case) -> Iterator[Finding]:
         if ends and ends[0].step.kind == "lift off":
             continue
         yield finding(
-            state, "stop", f"the wafer before {step_named(state)}", "free of resist, or followed by a lift-off",
-            "resist beneath the new film" + (f", then {ends[0].step.kind} in step {ends[0].step.number}" if ends else ""),
-            "the film floats off with the resist, or the resist stays buried", "add the forgotten strip before this step, or a lift-off after it",
+            state,
+            "stop",
+            f"the wafer before {step_named(state)}",
+            "free of resist, or followed by a lift-off",
+            "resist beneath the new film"
+            + (f", then {ends[0].step.kind} in step {ends[0].step.number}" if ends else ""),
+            "the film floats off with the resist, or the resist stays buried",
+            "add the forgotten strip before this step, or a lift-off after it",
             "read off the emulated wafer",
-        )  # fmt: skip
+        )
 
 
 def _on_resist(case: Case, state: State) -> bool:

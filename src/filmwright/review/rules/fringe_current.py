@@ -13,8 +13,16 @@ def check(case: Case) -> Iterator[Finding]:
     wide = sorted(device.name for device in case.trace.devices.transistors if device.fringe)
     if wide:
         shown = ", ".join(wide[:5]) + (f" and {len(wide) - 5} more" if len(wide) > 5 else "")
-        yield finding(case.trace.states[-1], "note", "the channel film", "no wider than the contacts", f"wider in {shown}",
-                      "current flows around the contacts and the mobility comes out too high", "narrow the island, or correct the width", "read off the emulated wafer")  # fmt: skip
+        yield finding(
+            case.trace.states[-1],
+            "note",
+            "the channel film",
+            "no wider than the contacts",
+            f"wider in {shown}",
+            "current flows around the contacts and the mobility comes out too high",
+            "narrow the island, or correct the width",
+            "read off the emulated wafer",
+        )
 
 
 RULE = Rule(

@@ -36,10 +36,15 @@ def check(case: Case) -> Iterator[Finding]:
     stop = field > case.limit("gate field stop")
     limit = "gate field stop" if stop else "gate field want"
     yield finding(
-        case.trace.states[-1], "stop" if stop else "warn", "the field in the gate insulator", f"at most {case.limit_text(limit)}",
-        f"{show(field, 'field')} ({voltage:g} V over {show(thickness, 'length')} {where})", "insulators break down at their thinnest place",
-        "lower the voltage, thicken the insulator, or taper the gate edge", case.limit_source(limit),
-    )  # fmt: skip
+        case.trace.states[-1],
+        "stop" if stop else "warn",
+        "the field in the gate insulator",
+        f"at most {case.limit_text(limit)}",
+        f"{show(field, 'field')} ({voltage:g} V over {show(thickness, 'length')} {where})",
+        "insulators break down at their thinnest place",
+        "lower the voltage, thicken the insulator, or taper the gate edge",
+        case.limit_source(limit),
+    )
 
 
 def _thinnest(case: Case) -> tuple[float, str] | None:
@@ -70,5 +75,11 @@ def _thinnest(case: Case) -> tuple[float, str] | None:
     return (worst, "at its thinnest place on the cut") if worst < flat else (flat, "over flat ground")
 
 
-RULE = Rule(name="gate field", loses="the insulator, device by device", quantity="highest probe voltage / thinnest insulator", limits=("gate field want", "gate field stop"),
-            source="2 MV/cm wanted, 4 MV/cm at most (common practice)", check=check)  # fmt: skip
+RULE = Rule(
+    name="gate field",
+    loses="the insulator, device by device",
+    quantity="highest probe voltage / thinnest insulator",
+    limits=("gate field want", "gate field stop"),
+    source="2 MV/cm wanted, 4 MV/cm at most (common practice)",
+    check=check,
+)

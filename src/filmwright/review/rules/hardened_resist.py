@@ -18,9 +18,16 @@ def check(case: Case) -> Iterator[Finding]:
         elif step.kind == "etch" and case.facts.medium(step.medium).kind == "plasma":
             hardened = step.number
         elif step.kind == "strip" and hardened and case.facts.medium(step.medium).kind == "solvent":
-            yield finding(state, "warn", f"the bath of {step_named(state)}", "a stripper or an ashing plasma", f"{step.medium} after the plasma of step {hardened}",
-                          "plasma hardens the resist's skin and the solvent leaves veils", "use a warm stripper, or ash shortly first where the films beneath allow it",
-                          "plasma-hardened resist is not taken by the ordinary strip (common practice)")  # fmt: skip
+            yield finding(
+                state,
+                "warn",
+                f"the bath of {step_named(state)}",
+                "a stripper or an ashing plasma",
+                f"{step.medium} after the plasma of step {hardened}",
+                "plasma hardens the resist's skin and the solvent leaves veils",
+                "use a warm stripper, or ash shortly first where the films beneath allow it",
+                "plasma-hardened resist is not taken by the ordinary strip (common practice)",
+            )
 
 
 RULE = Rule(

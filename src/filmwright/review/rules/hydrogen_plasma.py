@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, exposed, finding, step_named
-from filmwright.review.finding import Finding
+from filmwright.review.finding import Finding, Severity
 
 _PLASMAS = {"fluorine", "argon", "hydrogen-bearing plasma"}
 
@@ -33,11 +33,18 @@ def check(case: Case) -> Iterator[Finding]:
             continue
         healed = any(later.step.kind == "anneal" for later in case.after(state))
         hydrogen = "hydrogen-bearing plasma" in harmful
-        severity = "note" if healed and not hydrogen else "warn"
-        yield finding(state, severity, f"the surface of {', '.join(channels)} in {step_named(state)}", "covered, or annealed afterwards",
-                      f"bare in a plasma with {', '.join(sorted(harmful))}" + (", an anneal follows" if healed else ", no anneal follows"),
-                      "hydrogen and fluorine dope the channel and ions reduce it: the threshold moves", "cover the channel first, or add an anneal in air",
-                      "hydrogen acts as a donor in oxide semiconductors (published widely, from memory)")  # fmt: skip
+        severity: Severity = "note" if healed and not hydrogen else "warn"
+        yield finding(
+            state,
+            severity,
+            f"the surface of {', '.join(channels)} in {step_named(state)}",
+            "covered, or annealed afterwards",
+            f"bare in a plasma with {', '.join(sorted(harmful))}"
+            + (", an anneal follows" if healed else ", no anneal follows"),
+            "hydrogen and fluorine dope the channel and ions reduce it: the threshold moves",
+            "cover the channel first, or add an anneal in air",
+            "hydrogen acts as a donor in oxide semiconductors (published widely, from memory)",
+        )
 
 
 RULE = Rule(

@@ -23,8 +23,16 @@ def check(case: Case) -> Iterator[Finding]:
         ):
             continue
         seen.add(state.step.tool)
-        yield finding(state, "note", f"interlock and alarm of {step_named(state)}", state.safety.interlock or "named", "not named in the lab file", "its gas is toxic, corrosive or burns in air",
-                      "write the interlock and its alarm level into the note of the tool", "hazard entry of the step; the site's own rules go first")  # fmt: skip
+        yield finding(
+            state,
+            "note",
+            f"interlock and alarm of {step_named(state)}",
+            state.safety.interlock or "named",
+            "not named in the lab file",
+            "its gas is toxic, corrosive or burns in air",
+            "write the interlock and its alarm level into the note of the tool",
+            "hazard entry of the step; the site's own rules go first",
+        )
 
 
 def _gas(case: Case, state: State) -> bool:

@@ -19,19 +19,45 @@ def check(case: Case) -> Iterator[Finding]:
     on_wafer = {layer.material for cell in case.trace.final.plan.cells for layer in cell.column.layers}
     for material in expect.present:
         if material not in on_wafer:
-            yield finding(last, "stop", f"{material} on the finished wafer", "somewhere", "nowhere",
-                          "the plan wants it there", "look for an inverted tone, a missing mask or a film that floated off", "read off the emulated wafer", line=expect.line)  # fmt: skip
+            yield finding(
+                last,
+                "stop",
+                f"{material} on the finished wafer",
+                "somewhere",
+                "nowhere",
+                "the plan wants it there",
+                "look for an inverted tone, a missing mask or a film that floated off",
+                "read off the emulated wafer",
+                line=expect.line,
+            )
     for film in expect.keep:
         if film.material not in on_wafer:
-            yield finding(last, "stop", f"{film.material} on the finished wafer", f"at least {film.fraction:.0%} of it", "none",
-                          "the plan wants it to survive", "find the step that took it in the table of losses", "read off the emulated wafer", line=film.line)  # fmt: skip
+            yield finding(
+                last,
+                "stop",
+                f"{film.material} on the finished wafer",
+                f"at least {film.fraction:.0%} of it",
+                "none",
+                "the plan wants it to survive",
+                "find the step that took it in the table of losses",
+                "read off the emulated wafer",
+                line=film.line,
+            )
             continue
         for corner, wafer in case.trace.corners.items():
             worst = _worst(case, wafer.plan, film.material, corner)
             if worst is not None and worst[0] < film.fraction - 1e-9:
-                yield finding(last, "stop" if corner == "nominal" else "warn", f"{film.material} at its thinnest place", f"at least {film.fraction:.0%}",
-                              f"{worst[0]:.0%} ({show(worst[1], 'length')}) at the corner {corner}", "the plan wants it to survive", "find the step that took it in the table of losses",
-                              "the plan's expect block", line=film.line)  # fmt: skip
+                yield finding(
+                    last,
+                    "stop" if corner == "nominal" else "warn",
+                    f"{film.material} at its thinnest place",
+                    f"at least {film.fraction:.0%}",
+                    f"{worst[0]:.0%} ({show(worst[1], 'length')}) at the corner {corner}",
+                    "the plan wants it to survive",
+                    "find the step that took it in the table of losses",
+                    "the plan's expect block",
+                    line=film.line,
+                )
                 break
 
 

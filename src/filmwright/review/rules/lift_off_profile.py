@@ -21,23 +21,55 @@ def check(case: Case) -> Iterator[Finding]:
             if s.step.kind == "deposit" and coat is not None and case.places[id(s)] > case.places[id(coat)]
         ]
         if coat is None or not films:
-            yield finding(state, "stop", f"the wafer before {step_named(state)}", "resist with a film on it", "no film on resist",
-                          "there is nothing to lift", "move the lift-off behind its lithography and its deposition", "read off the emulated wafer")  # fmt: skip
+            yield finding(
+                state,
+                "stop",
+                f"the wafer before {step_named(state)}",
+                "resist with a film on it",
+                "no film on resist",
+                "there is nothing to lift",
+                "move the lift-off behind its lithography and its deposition",
+                "read off the emulated wafer",
+            )
             continue
         resist = case.facts.resist(coat.step.resist)
         undercut = resist.values.get("lift-off undercut")
         metal = sum(film.thickness or 0.0 for film in films)
         walls = [film for film in films if not case.facts.method(film.step.method).line_of_sight]
         if undercut is None or undercut.value <= 0:
-            yield finding(state, "warn" if not walls else "stop", f"the resist profile for {step_named(state)}", "undercut", f"none ({resist.name})",
-                          "metal on the resist wall joins both and tears into fences", "use a two-layer or image-reversal resist", str(coat.step.resist))  # fmt: skip
+            yield finding(
+                state,
+                "warn" if not walls else "stop",
+                f"the resist profile for {step_named(state)}",
+                "undercut",
+                f"none ({resist.name})",
+                "metal on the resist wall joins both and tears into fences",
+                "use a two-layer or image-reversal resist",
+                str(coat.step.resist),
+            )
         for film in walls:
-            yield finding(film, "warn", f"the film of {step_named(film)} before a lift-off", "deposited in line of sight", film.step.method,
-                          "it covers the resist walls and leaves fences or does not lift", "evaporate it, or etch instead of lifting", "lift-off of a sputtered film leaves fences (common practice)")  # fmt: skip
+            yield finding(
+                film,
+                "warn",
+                f"the film of {step_named(film)} before a lift-off",
+                "deposited in line of sight",
+                film.step.method,
+                "it covers the resist walls and leaves fences or does not lift",
+                "evaporate it, or etch instead of lifting",
+                "lift-off of a sputtered film leaves fences (common practice)",
+            )
         depth = coat.thickness or 0.0
         if metal and depth / metal < case.limit("lift-off resist"):
-            yield finding(state, "warn", f"resist over metal for {step_named(state)}", f"at least {case.limit_text('lift-off resist')}", f"{depth / metal:.1f} ({show(depth, 'length')} / {show(metal, 'length')})",
-                          "the solvent finds no way in", "thicken the resist or thin the metal", case.limit_source("lift-off resist"))  # fmt: skip
+            yield finding(
+                state,
+                "warn",
+                f"resist over metal for {step_named(state)}",
+                f"at least {case.limit_text('lift-off resist')}",
+                f"{depth / metal:.1f} ({show(depth, 'length')} / {show(metal, 'length')})",
+                "the solvent finds no way in",
+                "thicken the resist or thin the metal",
+                case.limit_source("lift-off resist"),
+            )
 
 
 RULE = Rule(

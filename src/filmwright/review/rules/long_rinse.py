@@ -19,8 +19,16 @@ def check(case: Case) -> Iterator[Finding]:
         time = next((setting.value for setting in state.settings if setting.name == "time"), None) or 0.0
         bare = sorted(_SENSITIVE & set(exposed(state.wafer.plan)))
         if bare and time > to_si(5, "min"):
-            yield finding(state, "note", f"the rinse of {step_named(state)}", "at most 5 min", show(time, "time"), f"{', '.join(bare)} corrodes in standing water",
-                          "rinse short and blow dry at once", "common practice")  # fmt: skip
+            yield finding(
+                state,
+                "note",
+                f"the rinse of {step_named(state)}",
+                "at most 5 min",
+                show(time, "time"),
+                f"{', '.join(bare)} corrodes in standing water",
+                "rinse short and blow dry at once",
+                "common practice",
+            )
 
 
 RULE = Rule(

@@ -28,10 +28,15 @@ def check(case: Case) -> Iterator[Finding]:
         if depth / step >= case.limit("climb"):
             continue
         yield finding(
-            made[film], "warn", f"the metal over the step that it climbs, step {made[film].step.number}", f"at least {case.limit_text('climb')} times the step",
+            made[film],
+            "warn",
+            f"the metal over the step that it climbs, step {made[film].step.number}",
+            f"at least {case.limit_text('climb')} times the step",
             f"{depth / step:.1f} ({show(depth, 'length')} over {show(step, 'length')}{'' if whole else ', broken on a vertical wall'})",
-            "a film in line of sight thins or breaks on a steep wall", "thicken it, taper the edge beneath, or lead it around the step", case.limit_source("climb"),
-        )  # fmt: skip
+            "a film in line of sight thins or breaks on a steep wall",
+            "thicken it, taper the edge beneath, or lead it around the step",
+            case.limit_source("climb"),
+        )
 
 
 def _in_a_row(case: Case) -> dict[str, tuple[float, bool]]:

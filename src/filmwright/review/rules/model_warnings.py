@@ -13,8 +13,16 @@ def check(case: Case) -> Iterator[Finding]:
     for state in case.trace.states:
         if state.warnings:
             missing = any("on file" in text for text in state.warnings)
-            yield finding(state, "warn" if missing else "note", f"the numbers of {step_named(state)}", "inside the range of their models", "; ".join(state.warnings),
-                          "outside it the printed setting is a guess", "measure first, or stay inside the range", "valid range of the model")  # fmt: skip
+            yield finding(
+                state,
+                "warn" if missing else "note",
+                f"the numbers of {step_named(state)}",
+                "inside the range of their models",
+                "; ".join(state.warnings),
+                "outside it the printed setting is a guess",
+                "measure first, or stay inside the range",
+                "valid range of the model",
+            )
 
 
 RULE = Rule(

@@ -28,10 +28,15 @@ def check(case: Case) -> Iterator[Finding]:
         clash = _clash(case, other.hazard, medium.families) or _clash(case, medium.hazard, other.families)
         if clash:
             yield finding(
-                state, "stop", f"what shares {bench} with {step_named(state)}", f"nothing that is {clash}",
-                f"{other.name} (step {before[1]}) and {medium.name}", "mixed in a beaker, a drain or a waste bottle they react violently",
-                "use separate benches, beakers and waste bottles, and write them as tools into the lab file", "hazard entries of both media",
-            )  # fmt: skip
+                state,
+                "stop",
+                f"what shares {bench} with {step_named(state)}",
+                f"nothing that is {clash}",
+                f"{other.name} (step {before[1]}) and {medium.name}",
+                "mixed in a beaker, a drain or a waste bottle they react violently",
+                "use separate benches, beakers and waste bottles, and write them as tools into the lab file",
+                "hazard entries of both media",
+            )
 
 
 def _clash(case: Case, hazard: str, families: frozenset[str]) -> str:

@@ -30,9 +30,16 @@ def check(case: Case) -> Iterator[Finding]:
             ratio = state.rate.value / rate.value.high if rate.value is not None and rate.value.high else None
             if ratio is None or ratio < case.limit("selectivity"):
                 got = "not known" if ratio is None else f"{ratio:.1f} at the upper rate"
-                yield finding(state, "stop", f"the selectivity of {step.medium} for {step.material} over {material}, {step_named(state)}", f"at least {case.limit_text('selectivity')}, measured", got,
-                              "the etch has no stop and goes on through the channel", "lift off instead, use a plasma that stops, or measure the selectivity and write it into the lab file",
-                              case.limit_source("selectivity"))  # fmt: skip
+                yield finding(
+                    state,
+                    "stop",
+                    f"the selectivity of {step.medium} for {step.material} over {material}, {step_named(state)}",
+                    f"at least {case.limit_text('selectivity')}, measured",
+                    got,
+                    "the etch has no stop and goes on through the channel",
+                    "lift off instead, use a plasma that stops, or measure the selectivity and write it into the lab file",
+                    case.limit_source("selectivity"),
+                )
 
 
 RULE = Rule(

@@ -16,9 +16,16 @@ def check(case: Case) -> Iterator[Finding]:
         beneath = {cell.column.top.material for cell in case.before(state).cells}
         bare = sorted(m for m in beneath if case.kind(m) in {"insulator", "semiconductor", "substrate"})
         if bare:
-            yield finding(state, "stop", f"what lies beneath {state.step.material} in {step_named(state)}", "titanium or chromium",
-                          ", ".join(bare), "noble metals do not stick to oxides and peel at the first rinse", "deposit 5 to 10 nm of titanium or chromium first, without breaking vacuum",
-                          "noble metals need an adhesion layer on oxides (common practice)")  # fmt: skip
+            yield finding(
+                state,
+                "stop",
+                f"what lies beneath {state.step.material} in {step_named(state)}",
+                "titanium or chromium",
+                ", ".join(bare),
+                "noble metals do not stick to oxides and peel at the first rinse",
+                "deposit 5 to 10 nm of titanium or chromium first, without breaking vacuum",
+                "noble metals need an adhesion layer on oxides (common practice)",
+            )
 
 
 RULE = Rule(

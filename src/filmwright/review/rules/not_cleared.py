@@ -23,21 +23,37 @@ def check(case: Case) -> Iterator[Finding]:
         by_eye = state.step.end is not None and state.step.end.rule == "end point"
         if not any(loss.material == state.step.material for loss in state.losses.get(NOMINAL.name, ())):
             yield finding(
-                state, "stop", f"{state.step.material} in {step_named(state)}", "uncovered somewhere", "nowhere uncovered",
-                "nothing would be etched", "check the order of steps and the tone of the mask before it", "read off the emulated wafer",
-            )  # fmt: skip
+                state,
+                "stop",
+                f"{state.step.material} in {step_named(state)}",
+                "uncovered somewhere",
+                "nowhere uncovered",
+                "nothing would be etched",
+                "check the order of steps and the tone of the mask before it",
+                "read off the emulated wafer",
+            )
         elif nominal > 0:
             yield finding(
-                state, "stop", f"{state.step.material} left in the clear places after {step_named(state)}", "0 nm",
-                show(nominal, "length"), "conductors stay joined and the next film lies on residue",
-                "etch longer, or to the end point with over-etch", "rate × time against thickness",
-            )  # fmt: skip
+                state,
+                "stop",
+                f"{state.step.material} left in the clear places after {step_named(state)}",
+                "0 nm",
+                show(nominal, "length"),
+                "conductors stay joined and the next film lies on residue",
+                "etch longer, or to the end point with over-etch",
+                "rate × time against thickness",
+            )
         elif slow > 0 and not by_eye:
             yield finding(
-                state, "warn", f"{state.step.material} left in the clear places after {step_named(state)}", "0 nm at every corner",
-                f"{show(slow, 'length')} with {THICK_SLOW.name}", "the slowest place of the wafer clears last",
-                "etch to the end point seen and then on, or lengthen the time; then look at the loss beneath", "95 % bounds of thickness and rate",
-            )  # fmt: skip
+                state,
+                "warn",
+                f"{state.step.material} left in the clear places after {step_named(state)}",
+                "0 nm at every corner",
+                f"{show(slow, 'length')} with {THICK_SLOW.name}",
+                "the slowest place of the wafer clears last",
+                "etch to the end point seen and then on, or lengthen the time; then look at the loss beneath",
+                "95 % bounds of thickness and rate",
+            )
 
 
 RULE = Rule(

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
+from filmwright.wafer import Cell
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -23,11 +24,19 @@ def check(case: Case) -> Iterator[Finding]:
         heights = [sum(layer.thickness for layer in cell.column.layers[1:]) for cell in plan.cells]
         step = max(heights) - min(heights)
         if min(metals) >= case.limit("opaque metal") and step < case.limit("mark step"):
-            yield finding(state, "stop", f"the marks under the film in {step_named(state)}", f"seen: a window, or a step of {case.limit_text('mark step')}", f"{show(min(metals), 'length')} of metal everywhere over a step of {show(step, 'length')}",
-                          "the operator cannot align", "open a window over the marks, lift off instead, or make the marks deeper", case.limit_source("opaque metal"))  # fmt: skip
+            yield finding(
+                state,
+                "stop",
+                f"the marks under the film in {step_named(state)}",
+                f"seen: a window, or a step of {case.limit_text('mark step')}",
+                f"{show(min(metals), 'length')} of metal everywhere over a step of {show(step, 'length')}",
+                "the operator cannot align",
+                "open a window over the marks, lift off instead, or make the marks deeper",
+                case.limit_source("opaque metal"),
+            )
 
 
-def _top_metal(case: Case, cell) -> float:  # type: ignore[no-untyped-def]
+def _top_metal(case: Case, cell: Cell) -> float:
     layers = [layer for layer in cell.column.layers if case.kind(layer.material) != "organic"]
     return layers[-1].thickness if layers and case.kind(layers[-1].material) == "conductor" else 0.0
 

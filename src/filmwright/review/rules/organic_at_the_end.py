@@ -21,10 +21,15 @@ def check(case: Case) -> Iterator[Finding]:
     )
     if left and case.trace.states:
         yield finding(
-            case.trace.states[-1], "warn", "the finished wafer", "free of resist", ", ".join(left),
-            "probes do not land on resist and it takes up water", "add a strip, or name the polymer under expect: present",
+            case.trace.states[-1],
+            "warn",
+            "the finished wafer",
+            "free of resist",
+            ", ".join(left),
+            "probes do not land on resist and it takes up water",
+            "add a strip, or name the polymer under expect: present",
             "read off the emulated wafer",
-        )  # fmt: skip
+        )
 
 
 RULE = Rule(

@@ -44,10 +44,15 @@ def check(case: Case) -> Iterator[Finding]:
         )
         if organics:
             yield finding(
-                state, "stop", f"the wafer before {step_named(state)}", f"free of organics above {case.limit_text('organic heat')}",
-                f"{', '.join(organics)} at {show(hot, 'temperature')}", "resist chars, flows and soils the chamber, and cannot be stripped afterwards",
-                "add a strip, a rinse and an inspection before this step", case.limit_source("organic heat"),
-            )  # fmt: skip
+                state,
+                "stop",
+                f"the wafer before {step_named(state)}",
+                f"free of organics above {case.limit_text('organic heat')}",
+                f"{', '.join(organics)} at {show(hot, 'temperature')}",
+                "resist chars, flows and soils the chamber, and cannot be stripped afterwards",
+                "add a strip, a rinse and an inspection before this step",
+                case.limit_source("organic heat"),
+            )
 
 
 RULE = Rule(

@@ -16,10 +16,16 @@ def check(case: Case) -> Iterator[Finding]:
     names = sorted(label for label, _ in hidden)
     films = sorted({film for _, film in hidden})
     yield finding(
-        case.trace.states[-1] if case.trace.states else None, "stop", "every labelled pad", "uncovered conductor",
+        case.trace.states[-1] if case.trace.states else None,
+        "stop",
+        "every labelled pad",
+        "uncovered conductor",
         f"{len(names)} under {', '.join(films)}: {', '.join(names[:4])}{' …' if len(names) > 4 else ''}",
-        "a probe must be able to land", "open the film over the pads, or move the pad", "read off the emulated wafer", line=case.flow.expect.line,
-    )  # fmt: skip
+        "a probe must be able to land",
+        "open the film over the pads, or move the pad",
+        "read off the emulated wafer",
+        line=case.flow.expect.line,
+    )
 
 
 RULE = Rule(

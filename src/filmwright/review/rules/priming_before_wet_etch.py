@@ -19,8 +19,16 @@ def check(case: Case) -> Iterator[Finding]:
         elif (
             state.step.kind == "etch" and case.facts.medium(state.step.medium).kind != "plasma" and not primed
         ):
-            yield finding(state, "warn", f"the resist of {step_named(state)}", "primed before it was coated", "not primed",
-                          "the etch creeps under resist that does not stick", "let the pattern step prime", "resist needs priming before a wet etch (common practice)")  # fmt: skip
+            yield finding(
+                state,
+                "warn",
+                f"the resist of {step_named(state)}",
+                "primed before it was coated",
+                "not primed",
+                "the etch creeps under resist that does not stick",
+                "let the pattern step prime",
+                "resist needs priming before a wet etch (common practice)",
+            )
 
 
 RULE = Rule(

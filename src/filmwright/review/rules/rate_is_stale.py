@@ -25,8 +25,16 @@ def check(case: Case) -> Iterator[Finding]:
         got = f"{write(rate.value, rate.unit)} ± {band:.0%} (95 %)" + (
             f", {show(age, 'time')} old" if age else "; a book value, no reading of this tool"
         )
-        yield finding(state, "note" if watched else "warn", f"the rate behind {step_named(state)}", f"within {case.limit_text('rate band')} and younger than {case.limit_text('calibration age')}", got,
-                      "rates drift while a tool stands and after maintenance", "run a dummy first, measure it and write the rate into the lab file", case.limit_source(name))  # fmt: skip
+        yield finding(
+            state,
+            "note" if watched else "warn",
+            f"the rate behind {step_named(state)}",
+            f"within {case.limit_text('rate band')} and younger than {case.limit_text('calibration age')}",
+            got,
+            "rates drift while a tool stands and after maintenance",
+            "run a dummy first, measure it and write the rate into the lab file",
+            case.limit_source(name),
+        )
 
 
 RULE = Rule(

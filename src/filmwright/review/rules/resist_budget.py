@@ -26,9 +26,16 @@ def check(case: Case) -> Iterator[Finding]:
         worst = min(lost, key=lambda loss: loss.after / loss.before)
         left = worst.after / worst.before
         if left < case.limit("resist left"):
-            yield finding(state, "stop" if _typical(case, state) < case.limit("resist left") else "warn", f"the resist after {step_named(state)}", f"at least {case.limit_text('resist left')} left",
-                          f"{left:.0%} ({show(worst.after, 'length')} of {show(worst.before, 'length')}) with {THIN_FAST.name}", "edges retreat and the film beneath is attacked where the resist is gone",
-                          "use thicker resist or a more selective recipe", case.limit_source("resist left"))  # fmt: skip
+            yield finding(
+                state,
+                "stop" if _typical(case, state) < case.limit("resist left") else "warn",
+                f"the resist after {step_named(state)}",
+                f"at least {case.limit_text('resist left')} left",
+                f"{left:.0%} ({show(worst.after, 'length')} of {show(worst.before, 'length')}) with {THIN_FAST.name}",
+                "edges retreat and the film beneath is attacked where the resist is gone",
+                "use thicker resist or a more selective recipe",
+                case.limit_source("resist left"),
+            )
 
 
 def _typical(case: Case, state: State) -> float:

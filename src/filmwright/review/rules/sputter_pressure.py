@@ -18,10 +18,22 @@ def check(case: Case) -> Iterator[Finding]:
             and "pressure" not in step.asked
             and not step.recipe
         ):
-            yield finding(state, "warn", f"the pressure of {step_named(state)}", "given", "nothing",
-                          "the stress of a sputtered film changes its sign with pressure", 'write "pressure: 5 mTorr", or name a recipe',
-                          "J. A. Thornton, D. W. Hoffman, Thin Solid Films 171, 5 (1989) (published)")  # fmt: skip
+            yield finding(
+                state,
+                "warn",
+                f"the pressure of {step_named(state)}",
+                "given",
+                "nothing",
+                "the stress of a sputtered film changes its sign with pressure",
+                'write "pressure: 5 mTorr", or name a recipe',
+                "J. A. Thornton, D. W. Hoffman, Thin Solid Films 171, 5 (1989) (published)",
+            )
 
 
-RULE = Rule(name="sputter pressure missing", loses="adhesion; films crack or peel", quantity="pressure of a sputter step",
-            source="J. A. Thornton, D. W. Hoffman, Thin Solid Films 171, 5 (1989)", check=check)  # fmt: skip
+RULE = Rule(
+    name="sputter pressure missing",
+    loses="adhesion; films crack or peel",
+    quantity="pressure of a sputter step",
+    source="J. A. Thornton, D. W. Hoffman, Thin Solid Films 171, 5 (1989)",
+    check=check,
+)

@@ -30,10 +30,15 @@ def check(case: Case) -> Iterator[Finding]:
             if limit is None or case.kind(material) == "organic" or hot <= limit[0]:
                 continue
             yield finding(
-                state, "stop", f"the temperature of {step_named(state)}", f"at most {show(limit[0], 'temperature')} with {material} on the wafer",
-                show(hot, "temperature"), f"{material} oxidises, agglomerates or reacts above it", "lower the temperature, change the atmosphere, or move the step before that film",
+                state,
+                "stop",
+                f"the temperature of {step_named(state)}",
+                f"at most {show(limit[0], 'temperature')} with {material} on the wafer",
+                show(hot, "temperature"),
+                f"{material} oxidises, agglomerates or reacts above it",
+                "lower the temperature, change the atmosphere, or move the step before that film",
                 limit[1],
-            )  # fmt: skip
+            )
 
 
 RULE = Rule(

@@ -24,15 +24,31 @@ def check(case: Case) -> Iterator[Finding]:
             }
         )
         if bad:
-            yield finding(last, "stop", f"terminals {first} and {second}", "not connected", f"connected in {_some(bad)}",
-                          "a film joins them: over an edge, through an opening or along a fence", "find the joining film in the sections; cover the edge or etch longer",
-                          "read off the emulated wafer", line=expect.line)  # fmt: skip
+            yield finding(
+                last,
+                "stop",
+                f"terminals {first} and {second}",
+                "not connected",
+                f"connected in {_some(bad)}",
+                "a film joins them: over an edge, through an opening or along a fence",
+                "find the joining film in the sections; cover the edge or etch longer",
+                "read off the emulated wafer",
+                line=expect.line,
+            )
     for first, second in expect.joined:
         bad = [name for name in _devices(case) if not nets.joined(f"{name}:{first}", f"{name}:{second}")]
         if bad:
-            yield finding(last, "stop", f"terminals {first} and {second}", "connected", f"apart in {_some(bad)}",
-                          "a film is interrupted, or an opening is missing", "look at the opening and at the step that the film climbs",
-                          "read off the emulated wafer", line=expect.line)  # fmt: skip
+            yield finding(
+                last,
+                "stop",
+                f"terminals {first} and {second}",
+                "connected",
+                f"apart in {_some(bad)}",
+                "a film is interrupted, or an opening is missing",
+                "look at the opening and at the step that the film climbs",
+                "read off the emulated wafer",
+                line=expect.line,
+            )
 
 
 def _end(label: str) -> str:

@@ -12,8 +12,16 @@ def check(case: Case) -> Iterator[Finding]:
     """Resist sealed under a film and films that stayed bridged, as emulated."""
     for state in case.trace.states:
         if state.torn:
-            yield finding(state, "warn", f"what {step_named(state)} leaves", "clean edges", "; ".join(state.torn[:3]),
-                          "bridged films tear into fences, sealed resist stays", "use a resist with undercut and a film in line of sight", "emulated")  # fmt: skip
+            yield finding(
+                state,
+                "warn",
+                f"what {step_named(state)} leaves",
+                "clean edges",
+                "; ".join(state.torn[:3]),
+                "bridged films tear into fences, sealed resist stays",
+                "use a resist with undercut and a film in line of sight",
+                "emulated",
+            )
 
 
 RULE = Rule(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from filmwright.emulate import State
 from filmwright.process import undercut_foot
 from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
@@ -33,12 +34,19 @@ def check(case: Case) -> Iterator[Finding]:
         )
         foot = undercut_foot(depth, over) * rate.sideways
         if 2 * foot / shortest > case.limit("undercut"):
-            yield finding(state, "warn", f"the undercut of both edges in {step_named(state)}", f"at most {case.limit_text('undercut')} of the shortest channel",
-                          f"{show(2 * foot, 'length')} of {show(shortest, 'length')}", "the foot sets the electrical length; mobility from the drawn length is then wrong",
-                          "use the length as made, draw it longer, or etch with less over-etch", case.limit_source("undercut"))  # fmt: skip
+            yield finding(
+                state,
+                "warn",
+                f"the undercut of both edges in {step_named(state)}",
+                f"at most {case.limit_text('undercut')} of the shortest channel",
+                f"{show(2 * foot, 'length')} of {show(shortest, 'length')}",
+                "the foot sets the electrical length; mobility from the drawn length is then wrong",
+                "use the length as made, draw it longer, or etch with less over-etch",
+                case.limit_source("undercut"),
+            )
 
 
-def _above_channel(case: Case, state) -> bool:  # type: ignore[no-untyped-def]
+def _above_channel(case: Case, state: State) -> bool:
     return any(
         case.kind(layer.material) == "semiconductor"
         for cell in case.before(state).cells

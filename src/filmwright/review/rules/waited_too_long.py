@@ -27,8 +27,16 @@ def check(case: Case) -> Iterator[Finding]:
             ended = datetime.datetime.fromisoformat(earlier.step.finished)
             waited = (began - ended).total_seconds()
             if waited > wait.longest:
-                yield finding(state, "warn", f"the wait before {step_named(state)}", f"at most {show(wait.longest, 'time')} after step {earlier.step.number}", show(waited, "time"),
-                              wait.why or "the surface ages", f"go back to step {earlier.step.number} and do it again, or accept it with a reason", f"waits of {case.lab.file or case.lab.name}")  # fmt: skip
+                yield finding(
+                    state,
+                    "warn",
+                    f"the wait before {step_named(state)}",
+                    f"at most {show(wait.longest, 'time')} after step {earlier.step.number}",
+                    show(waited, "time"),
+                    wait.why or "the surface ages",
+                    f"go back to step {earlier.step.number} and do it again, or accept it with a reason",
+                    f"waits of {case.lab.file or case.lab.name}",
+                )
             earlier = None
 
 
