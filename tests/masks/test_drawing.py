@@ -183,6 +183,62 @@ def test_an_empty_top_cell_is_refused(tmp_path: Path) -> None:
         read_drawing(write_drawing(made, tmp_path / "a.oas"))
 
 
+@pytest.mark.property
+@pytest.mark.parametrize("suffix", SUFFIXES)
+def test_a_file_without_a_cell_on_top_is_refused(tmp_path: Path, suffix: str) -> None:
+    with pytest.raises(BadInput, match="without cells"):
+        read_drawing(write_drawing(gdstk.Library("none"), tmp_path / f"none{suffix}"))
+    one, other = gdstk.Cell("one"), gdstk.Cell("other")
+    one.add(gdstk.rectangle((0, 0), (1, 1)), gdstk.Reference(other))
+    other.add(gdstk.Reference(one))
+    with pytest.raises(BadInput, match="contain each other"):
+        read_drawing(write_drawing(gdstk.Library("round").add(one, other), tmp_path / f"round{suffix}"))
+
+
+@pytest.mark.property
+@pytest.mark.parametrize("suffix", SUFFIXES)
+def test_a_cell_that_is_referred_to_and_not_there_is_named(tmp_path: Path, suffix: str) -> None:
+    torn = gdstk.Cell("torn").add(gdstk.rectangle((0, 0), (1, 1)), gdstk.Reference("lost"))
+    with pytest.raises(BadInput, match="lost"):
+        read_drawing(write_drawing(gdstk.Library("torn").add(torn), tmp_path / f"torn{suffix}"))
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("suffix", SUFFIXES)
+def test_shapes_without_area_are_left_out_and_said(tmp_path: Path, suffix: str) -> None:
+    flat = gdstk.Cell("flat").add(
+        gdstk.rectangle((0, 0), (0, 5), layer=3), gdstk.rectangle((0, 0), (5, 5), layer=4)
+    )
+    drawing = read_drawing(write_drawing(gdstk.Library("flat").add(flat), tmp_path / f"flat{suffix}"))
+    assert set(drawing.layers) == {(4, 0)}
+    assert drawing.notes == ("layer 3/0: its shapes have no area and were left out",)
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("suffix", SUFFIXES)
+def test_a_turned_mirrored_and_scaled_cell_keeps_its_shape(tmp_path: Path, suffix: str) -> None:
+    made = library()
+    corner = gdstk.Cell("corner").add(
+        gdstk.Polygon([(0, 0), (3, 0), (3, 1), (1, 1), (1, 2), (0, 2)], layer=7)
+    )
+    turned = gdstk.Reference(corner, (50, 0), rotation=math.pi / 2, magnification=2, x_reflection=True)
+    made.add(corner)
+    made.top_level()[0].add(turned)
+    region = read_drawing(write_drawing(made, tmp_path / f"turned{suffix}")).region((7, 0))
+    assert region.area == 4 * 4e6
+    # Mirrored at x first, then scaled, then turned: (3, 1) goes to (50 + 2, 0 + 6).
+    assert region.bounds == (50_000.0, 0.0, 54_000.0, 6_000.0)
+    assert region.holds(51_900, 5_900)
+    assert not region.holds(53_900, 5_900)
+
+
+@pytest.mark.analytic
+def test_a_line_of_a_width_is_a_shape(tmp_path: Path) -> None:
+    bend = gdstk.FlexPath([(0, 0), (10, 0), (10, 10)], 2, layer=3, simple_path=True)
+    path = write_drawing(gdstk.Library("line").add(gdstk.Cell("line").add(bend)), tmp_path / "line.gds")
+    assert read_drawing(path).region((3, 0)).area == 2000.0 * 20_000.0
+
+
 @pytest.mark.analytic
 def test_the_die_is_the_frame_or_a_margin_around_everything() -> None:
     made = library()

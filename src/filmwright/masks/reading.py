@@ -6,6 +6,7 @@ import datetime
 import subprocess
 import sys
 import tempfile
+import warnings
 from collections import defaultdict
 from collections.abc import Callable
 from pathlib import Path
@@ -77,7 +78,9 @@ def _library(path: Path, kind: str) -> Any:
     if valid is None and (trouble := _tried(path, read.__name__)):
         raise _refused(path, f"a broken {kind} file ({trouble})", "copy or export it again")
     try:
-        return read(path)
+        # Missing cells are only warned of there; here they are refused by name.
+        with warnings.catch_warnings(action="ignore", category=RuntimeWarning):
+            return read(path)
     except (RuntimeError, ValueError, OSError, MemoryError) as error:
         raise _refused(path, f"a broken {kind} file ({error})", "copy or export it again") from None
 
@@ -147,6 +150,20 @@ def _size(cell: Any) -> float:
 
 def _top(library: Any, path: Path) -> tuple[Any, list[str]]:
     """The top cell with the largest box, and what was decided."""
+    missing = sorted(
+        {
+            ref.cell
+            for cell in library.cells
+            if isinstance(cell, gdstk.Cell)
+            for ref in cell.references
+            if isinstance(ref.cell, str)
+        }
+    )
+    if missing:
+        names = ", ".join(f'"{name}"' for name in missing)
+        raise _refused(
+            path, f"a drawing that refers to cells it does not hold: {names}", "export it with all its cells"
+        )
     tops = [cell for cell in library.top_level() if isinstance(cell, gdstk.Cell)]
     if not tops:
         got = "a file without cells" if not library.cells else "cells that contain each other, none is on top"
@@ -175,7 +192,10 @@ def _resolved(library: Any, top: Any, file: str, notes: list[str]) -> Drawing:
             notes.append(
                 f"layer {number[0]}/{number[1]}: {crossing} shapes cross themselves; every enclosed part counts as drawn"
             )
-        layers[number] = region
+        if region.area > 0:
+            layers[number] = region
+        else:
+            notes.append(f"layer {number[0]}/{number[1]}: its shapes have no area and were left out")
     if not layers:
         raise _refused(
             Path(file or library.name), f'an empty top cell "{top.name}"', "draw at least one shape"
