@@ -1,5 +1,7 @@
 """A column and an etch through it, against times known by hand."""
 
+import pickle
+
 import pytest
 
 from filmwright.wafer.actions import EtchRate
@@ -77,3 +79,10 @@ def test_reading_a_column() -> None:
     assert stack.marked_top("wet").top.marks == {"wet"}
     assert stack.without("a (as bought, 1)").top.material == "b"
     assert stack.without("a (as bought, 1)", everything_above=True).top.material == "silicon"
+
+
+@pytest.mark.property
+def test_a_copied_column_is_the_same_column() -> None:
+    stack = column(("a", 10), ("b", 20))
+    assert {stack: 1}[pickle.loads(pickle.dumps(stack))] == 1
+    assert "_hash" not in vars(pickle.loads(pickle.dumps(stack)))

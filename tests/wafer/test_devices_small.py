@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from filmwright.numerics import Region
@@ -203,7 +203,7 @@ def test_a_capacitor_has_the_area_and_the_rim_of_its_smaller_plate() -> None:
 
 
 @pytest.mark.property
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(
     width=st.integers(2, 40),
     length=st.integers(1, 30),

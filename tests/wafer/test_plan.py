@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from filmwright.numerics import Region
@@ -292,7 +292,7 @@ KINDS_OF_STEP = ("grow", "pattern", "wet", "lift", "strip")
 
 
 @pytest.mark.property
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(actions=action_lists())
 def test_cells_always_share_out_the_die(actions: list[Action]) -> None:
     plan = start(("b", 100))
@@ -308,7 +308,7 @@ def test_cells_always_share_out_the_die(actions: list[Action]) -> None:
 
 
 @pytest.mark.property
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(actions=action_lists())
 def test_no_two_cells_lie_on_one_another(actions: list[Action]) -> None:
     plan = run(start(("b", 100)), *actions)
@@ -319,7 +319,7 @@ def test_no_two_cells_lie_on_one_another(actions: list[Action]) -> None:
 
 
 @pytest.mark.property
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(actions=action_lists())
 def test_the_same_actions_give_the_same_plan(actions: list[Action]) -> None:
     one = run(start(("b", 100)), *actions)

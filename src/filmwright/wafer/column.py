@@ -57,6 +57,10 @@ class Column:
     def __hash__(self) -> int:
         return self._hash
 
+    def __getstate__(self) -> dict[str, tuple[Layer, ...]]:
+        # A hash of text holds within one process only.
+        return {"layers": self.layers}
+
     @cached_property
     def _hash(self) -> int:
         return hash(self.layers)
