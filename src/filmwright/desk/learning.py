@@ -77,6 +77,11 @@ def compared(story: Story, into: Path | None = None) -> CompareAnswer:
             invented=story.invented,
         )
         path = write(into, compare_html(content))
+    elif into is not None:
+        said = (
+            *said,
+            "No page was written: it needs a working device that is predicted as planned and as run.",
+        )
     return CompareAnswer(lot=story.lot.name, rows=rows, said=said, shares=_shares(chosen), open=path)
 
 
@@ -93,6 +98,11 @@ def comparison_notes(story: Story) -> tuple[str, ...]:
     if missing:
         notes.append(
             f"Not predicted (not found on the emulated wafer, or values not on file): {', '.join(missing[:6])}"
+        )
+    behind = sorted({each.wafer for each in story.probed if each.planned and not each.as_run and each.wafer})
+    if behind and story.run:
+        notes.append(
+            f"As run ends before the devices of {', '.join(behind)} are there: log what was done up to the last step."
         )
     unread = [each for each in story.probed if each.problem]
     notes.extend(each.problem for each in unread[:5])
