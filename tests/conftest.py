@@ -49,7 +49,7 @@ def filmwright(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Callable[...,
 @pytest.fixture(scope="session")
 def made(tmp_path_factory: pytest.TempPathFactory, worker: str) -> Path:
     """The folder of the demo, made once for all tests and all workers; nobody writes into it."""
-    from filmwright.desk.demo import demo
+    from filmwright.desk import demo
 
     root = tmp_path_factory.getbasetemp()
     root = root.parent if worker else root

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from filmwright import desk
-from filmwright.desk.demo import demo
+from filmwright.desk import demo
 
 
 @pytest.fixture(scope="module")

@@ -25,7 +25,7 @@ _VERBS = {
     "compare": "learning",
     "next": "learning",
     "report": "reporting",
-    "demo": "demo",
+    "demo": "demonstration",
 }
 
 __all__ = [

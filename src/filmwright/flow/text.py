@@ -128,7 +128,20 @@ def parse(text: str, file: str) -> Node:
                 line=1,
             )
         )
-    tree = _tree(root, file, problems)
+    try:
+        tree = _tree(root, file, problems)
+    except RecursionError:
+        raise BadInput(
+            Problem(
+                what="the text",
+                expected="blocks within blocks",
+                got="a block that contains itself, or some hundred blocks within each other",
+                why="it has no end",
+                remedy='remove the reference (such as "*name") that leads back to its own block',
+                file=file,
+                line=root.start_mark.line + 1,
+            )
+        ) from None
     problems.raise_any()
     if tree.kind != "map":
         raise BadInput(
