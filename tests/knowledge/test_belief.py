@@ -35,19 +35,18 @@ def test_nothing_known_is_none():
 
 @pytest.mark.analytic
 def test_the_book_is_the_weakest_prior():
-    shipped = belief(
-        of="etch rate", material="silicon dioxide", medium="buffered hydrofluoric acid 5:1", tool="bench"
-    )
+    etch = {
+        "of": "etch rate",
+        "material": "silicon dioxide",
+        "medium": "buffered hydrofluoric acid 5:1",
+        "tool": "bench",
+    }
+    shipped = belief(**etch)
     assert nm_min(shipped) == pytest.approx(100)
     assert convert(shipped.std, "nm/min") == pytest.approx(5)  # ± 10 % encloses 95 %
     assert shipped.age_days is None
     assert "book" in shipped.reason
-    own = belief(
-        reading(
-            88, "2026-06-01", of="etch rate", material="silicon dioxide", medium="buffered hydrofluoric acid 5:1", tool="bench"
-        ),
-        of="etch rate", material="silicon dioxide", medium="buffered hydrofluoric acid 5:1", tool="bench",
-    )  # fmt: skip
+    own = belief(reading(88, "2026-06-01", **etch), **etch)
     assert nm_min(own) == pytest.approx(88)
     assert any("100 nm/min" in line and "this lab has its own" in line for line in own.alternatives)
 

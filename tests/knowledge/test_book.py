@@ -108,11 +108,12 @@ def test_resists_name_materials_developers_and_strippers_that_are_on_file():
 
 @pytest.mark.property
 def test_every_resist_can_be_printed():
-    needed = {
-        "thickness at reference speed", "reference speed", "spin exponent", "slowest speed", "fastest speed", "spin time",
-        "dehydration temperature", "dehydration time", "softbake temperature", "softbake time", "dose", "develop time",
-        "temperature limit", "side wall angle", "lift-off undercut", "levelling length", "print bias",
-    }  # fmt: skip
+    said = (
+        "thickness at reference speed, reference speed, spin exponent, slowest speed, fastest speed, spin time, "
+        "dehydration temperature, dehydration time, softbake temperature, softbake time, dose, develop time, "
+        "temperature limit, side wall angle, lift-off undercut, levelling length, print bias"
+    )
+    needed = set(said.split(", "))
     for resist in BOOK.resists.values():
         assert needed <= set(resist.values), (resist.name, needed - set(resist.values))
         reversal = {"reversal bake temperature", "reversal bake time", "flood dose"}
@@ -182,19 +183,19 @@ def test_there_is_enough_on_file():
 @pytest.mark.parametrize(
     ("medium", "materials"),
     [
-        ("alkaline developer", ["aluminium oxide", "zinc oxide", "indium gallium zinc oxide", "aluminium", "titanium"]),
-        ("dilute hydrogen peroxide and ammonia", ["titanium", "silicon dioxide", "aluminium oxide", "gold"]),
-        ("dilute oxalic acid", ["indium gallium zinc oxide", "zinc oxide", "titanium", "aluminium oxide", "gold", "molybdenum"]),
-        ("dilute HCl", ["indium gallium zinc oxide", "zinc oxide", "titanium", "aluminium oxide", "gold", "molybdenum"]),
-        ("SF6+O2", ["molybdenum", "silicon nitride", "silicon dioxide", "silicon", "zinc oxide", "chromium", "positive resist"]),
-        ("CF4+O2", ["silicon nitride", "chromium", "silicon dioxide", "positive resist"]),
-        ("boron trichloride plasma", ["aluminium oxide", "titanium", "positive resist", "silicon dioxide"]),
-        ("acetone", ["zinc oxide", "molybdenum", "indium gallium zinc oxide", "gold"]),
-        ("water", ["zinc oxide", "molybdenum", "indium gallium zinc oxide", "gold"]),
+        ("alkaline developer", "Al2O3 ZnO IGZO Al Ti"),
+        ("dilute hydrogen peroxide and ammonia", "Ti SiO2 Al2O3 Au"),
+        ("dilute oxalic acid", "IGZO ZnO Ti Al2O3 Au Mo SiO2"),
+        ("dilute HCl", "IGZO ZnO Ti Al2O3 Au Mo SiO2"),
+        ("SF6+O2", "Mo SiNx SiO2 Si ZnO Cr resist+"),
+        ("CF4+O2", "SiNx Cr SiO2 resist+"),
+        ("boron trichloride plasma", "Al2O3 Ti SiO2 resist+"),
+        ("acetone", "ZnO Mo IGZO Au"),
+        ("water", "ZnO Mo IGZO Au"),
     ],
-)  # fmt: skip
+)
 def test_the_pairs_of_the_bundled_flows_are_known(medium, materials):
-    for material in materials:
+    for material in materials.split():
         assert BOOK.medium(medium).rate(BOOK.material(material).name).verdict != "unknown", material
 
 
@@ -208,9 +209,9 @@ def test_a_pair_that_nobody_wrote_down_is_unknown_and_not_safe():
 def test_the_book_is_read_once_and_fast():
     assert book() is BOOK
     book.cache_clear()
-    start = time.perf_counter()
+    start = time.process_time()
     book()
-    assert time.perf_counter() - start < 0.25, "about 25 ms on an idle core; ten times that on a busy one"
+    assert time.process_time() - start < 0.25, "about 25 ms on an idle core; ten times that on a busy one"
 
 
 @pytest.mark.property
