@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from filmwright.emulate import NOMINAL, State
 from filmwright.review.case import Case
 from filmwright.units import show, to_si
+from filmwright.wafer import Loss
 
 _SEEN = to_si(100, "um^2")
 """Losses over less of the die than this are corners of shapes, not places."""
@@ -61,28 +62,29 @@ class FilmLoss:
 
 
 def losses_of(case: Case, state: State) -> Iterator[FilmLoss]:
-    """The worst loss per film of a step; the film that an etch is meant to remove is left out."""
-    worst: dict[str, FilmLoss] = {}
+    """The worst loss per film of a step, over all places that count and all corners of the spread."""
+    found: dict[str, list[tuple[str, Loss]]] = {}
     for corner, lost in state.losses.items():
         for loss in lost:
-            amount = loss.taken
-            if amount <= 0 or loss.where != "open" or case.kind(loss.material) == "organic":
-                continue
-            known = worst.get(loss.film)
-            typical = amount if corner == NOMINAL.name else 0.0
-            if known is not None:
-                typical = max(typical, known.typical)
-            if known is None or amount > known.worst or (corner == NOMINAL.name and typical > known.typical):
-                worst[loss.film] = FilmLoss(
-                    state=state,
-                    material=loss.material,
-                    film=loss.film,
-                    typical=typical,
-                    worst=max(amount, known.worst if known else 0.0),
-                    grown=case.grown.get(loss.film, loss.before),
-                    corner=corner if known is None or amount >= known.worst else known.corner,
-                    stays=case.stays(loss) or (known.stays if known else False),
-                    kept=case.kept is None or loss.material in case.kept,
-                    area=max(loss.area, known.area if known else 0.0),
-                )
-    yield from (each for each in worst.values() if each.area > _SEEN)
+            if (
+                loss.taken > 0
+                and loss.where == "open"
+                and loss.area > _SEEN
+                and case.kind(loss.material) != "organic"
+            ):
+                found.setdefault(loss.film, []).append((corner, loss))
+    for film, losses in found.items():
+        corner, worst = max(losses, key=lambda each: each[1].taken)
+        nominal = [loss for name, loss in losses if name == NOMINAL.name]
+        yield FilmLoss(
+            state=state,
+            material=worst.material,
+            film=film,
+            typical=max((loss.taken for loss in nominal), default=0.0),
+            worst=worst.taken,
+            grown=case.grown.get(film, worst.before),
+            corner=corner,
+            stays=any(case.stays(loss) for _, loss in losses),
+            kept=case.kept is None or worst.material in case.kept,
+            area=max(loss.area for loss in nominal or [worst]),
+        )

@@ -16,7 +16,8 @@ def check(case: Case) -> Iterator[Finding]:
     for state in case.trace.states:
         if state.step.kind != "rinse":
             continue
-        time = next((setting.value for setting in state.settings if setting.name == "time"), None) or 0.0
+        planned = next((setting.value for setting in state.settings if setting.name == "time"), None) or 0.0
+        time = state.step.done.get("time", planned)
         bare = sorted(_SENSITIVE & set(exposed(state.wafer.plan)))
         if bare and time > to_si(5, "min"):
             yield finding(
