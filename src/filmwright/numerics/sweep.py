@@ -73,7 +73,7 @@ def convolution(points: Floats, kernel: Kernel) -> Floats:
 
     Every edge is moved out to the support point of its normal. At a convex corner the tangents of the kernel
     between the two normals are cut with each other; the tangents are the same everywhere, so that repeated
-    sweeps do not multiply vertices. At a concave corner the curve runs back through the corner.
+    sweeps do not multiply vertices. At a concave corner the curve runs back along a chord of the kernel.
 
     Parameters
     ----------
@@ -90,7 +90,7 @@ def convolution(points: Floats, kernel: Kernel) -> Floats:
     convex = turn > -1e-9
     first = np.floor(before / kernel.facet + NEAR) + 1
     last = np.ceil((before + turn) / kernel.facet - NEAR) - 1
-    pieces = np.where(convex, np.maximum(last - first + 1, 0) + 1, 3).astype(np.int64)
+    pieces = np.where(convex, np.maximum(last - first + 1, 0) + 1, 2).astype(np.int64)
     corner = np.repeat(np.arange(len(points)), pieces)
     rank = np.arange(len(corner)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
     low = np.where(rank == 0, before[corner], (first[corner] + rank - 1) * kernel.facet)
@@ -98,8 +98,7 @@ def convolution(points: Floats, kernel: Kernel) -> Floats:
         rank == pieces[corner] - 1, (before + turn)[corner], (first[corner] + rank) * kernel.facet
     )
     rounded = kernel.point((low + high) / 2) / np.cos((high - low) / 2)[:, None]
-    back = np.where((rank == 2)[:, None], kernel.point(after[corner]), kernel.point(before[corner]))
-    back[rank == 1] = 0.0
+    back = np.where((rank == 1)[:, None], kernel.point(after[corner]), kernel.point(before[corner]))
     moved: Floats = points[corner] + np.where(convex[corner][:, None], rounded, back)
     return moved
 

@@ -10,8 +10,7 @@ from filmwright.numerics import Coverage, Polyline, Region
 CEILING_NM = 1e6
 """Height of the open ambient over the wafer body [nm]; no film reaches it."""
 SIMPLIFIED_NM = 0.05
-"""After each action and each step of time of an etch a vertex goes whose triangle is smaller than this
-squared [nm²]."""
+"""After each action a vertex goes whose triangle with its neighbours is smaller than this squared [nm²]."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from filmwright.numerics import Kernel, Region, columns, excavated, swept_into, time_to_border
 from filmwright.units import convert
 from filmwright.wafer.actions import EtchRate, Remove
-from filmwright.wafer.section_layers import SIMPLIFIED_NM, Layers
+from filmwright.wafer.section_layers import Layers
 
 LEAST_STAGES = 3
 """Steps of time when one material is etched sideways; their error is that of paths round an obstacle."""
@@ -22,6 +22,8 @@ LEAST_NM = 0.15
 """A surface moves by at least this in one step of time [nm], or waits for the next: below it borders come apart."""
 STAGE_NM = 8.0
 """How far the second fastest material should move in one step of time at most [nm]."""
+SMOOTHED_NM = 0.1
+"""After each step of time a vertex goes whose triangle with its neighbours is smaller than this squared [nm²]."""
 FLAT = 0.7
 """Edges whose normal is less upright than this count as walls."""
 OVERSHOOT = 1e-4
@@ -75,7 +77,7 @@ def removed(layers: Layers, action: Remove, tolerance: float, stages: int | None
         if not shapes:
             continue
         # A step much smaller than the tolerance must not be smoothed away: resist would hang over a gap.
-        layers = layers.changed(shapes).simplified(min(SIMPLIFIED_NM, aside / 20)).standing()
+        layers = layers.changed(shapes).simplified(min(SMOOTHED_NM, aside / 20)).standing()
     return layers
 
 
