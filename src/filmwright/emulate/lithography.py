@@ -74,7 +74,14 @@ def plan_coat(step: Step, ctx: Context, now: Plan) -> Planned:
     reference = resist.values["thickness at reference speed"]
     wanted = step.asked["thickness"].value if "thickness" in step.asked else reference.value
     known = _curve_point(resist, ctx, step)
-    result = spin_speed(wanted, known[0], known[1], resist.values["spin exponent"].value)
+    ends = [
+        resist.values[f"{which} speed"].value
+        for which in ("slowest", "fastest")
+        if f"{which} speed" in resist.values
+    ]
+    result = spin_speed(
+        wanted, known[0], known[1], resist.values["spin exponent"].value, *(ends if len(ends) == 2 else ())
+    )
     warnings = tuple(result.notes)
     setting = Setting(
         name="spin speed",
