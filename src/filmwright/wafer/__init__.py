@@ -7,12 +7,14 @@ from filmwright.wafer.nets import FilmClimb, Kind, Net, Nets, read_nets
 from filmwright.wafer.plan import Plan
 from filmwright.wafer.plan_cells import Cell, Loss
 from filmwright.wafer.section import Section
+from filmwright.wafer.section_layers import Body, Event
 from filmwright.wafer.section_read import Thin
 from filmwright.wafer.wafer import Effect, Wafer
 
 __all__ = [
     "Action",
     "Alter",
+    "Body",
     "Cell",
     "Clear",
     "Coat",
@@ -22,6 +24,7 @@ __all__ = [
     "Devices",
     "Effect",
     "EtchRate",
+    "Event",
     "FilmClimb",
     "Grow",
     "Heat",

@@ -47,7 +47,7 @@ class Event:
     ----------
     kind : str
         ``floated`` (a piece lost its footing and went), ``bridged`` (a piece lost what lay under it and still
-        hangs on), ``torn`` (a bridge too thin to hold gave way), ``sealed`` (a void was closed in).
+        hangs on), ``sealed`` (a void was closed in).
     material, film : str
         Empty for a void.
     x, z : float [nm]
