@@ -54,7 +54,7 @@ def printed(layers: Layers, action: Print, cut: Polyline) -> Layers:
     """The youngest film of a resist, kept where the print leaves it.
 
     Each wall is straight from its foot, which lies at the drawn edge plus the bias. Above its foot it leans
-    by the side-wall angle and by the undercut, which is spread over the thickness at that place.
+    by the undercut, spread over the thickness at that place, or by the side-wall angle where there is none.
 
     Parameters
     ----------
@@ -109,6 +109,10 @@ def _wall(resist: Region, foot: float, outward: float, action: Print, ends: tupl
     if not found:
         return [(foot, low), (foot, ceiling)]
     bottom, top = found[0][1], found[-1][2]
-    lean = action.undercut and convert(action.undercut, "nm") / (top - bottom)
-    lean -= 1.0 / math.tan(action.side_wall_angle)
+    # A given undercut is the whole overhang; the angle counts only without one.
+    lean = (
+        convert(action.undercut, "nm") / (top - bottom)
+        if action.undercut
+        else -1.0 / math.tan(action.side_wall_angle)
+    )
     return [(foot, low), (foot, bottom), (foot + outward * lean * (ceiling - bottom), ceiling)]
