@@ -15,10 +15,15 @@ from filmwright.errors import Problem
 from filmwright.units.constants import ZERO_CELSIUS
 from filmwright.units.dimensions import DIMENSIONS, REGISTRY, Dimension
 
+_BARE_FRACTION = 2.0
+"""A fraction without % above this is taken for a slip: 5 is meant as 5 %, 1.2 (a tooling factor) is not."""
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _WHOLE = re.compile(
     rf"^\s*(?P<value>{_NUMBER})\s*(?P<unit>.*?)\s*(?:±\s*(?P<spread>{_NUMBER})\s*(?P<spread_unit>.*?)\s*)?$"
 )
+_CLIMBS = re.compile(r"\*\*\s*-?\s*\d*\s*\*\*|\d{2,}")
+_RANGE = re.compile(rf"^(?P<low>{_NUMBER})\s*(?:-|–|to|\.\.)\s*(?P<high>{_NUMBER})\s*(?P<unit>[^\d]*)$")
+_CLOCK = re.compile(r"^(?:(?P<h>\d+)\s*h)?\s*(?:(?P<min>\d+)\s*min)?\s*(?:(?P<s>\d+)\s*s)?$")
 _TWINS = (
     ("+/-", "±"),
     ("+-", "±"),
@@ -32,8 +37,9 @@ _TWINS = (
     ("°", "deg"),
     ("·", "*"),
     ("−", "-"),
-    ("⁻", "^-"),
-    ("¹", "1"),
+    ("⁻¹", "^-1"),
+    ("⁻²", "^-2"),
+    ("⁻³", "^-3"),
     ("²", "^2"),
     ("³", "^3"),
     ("%", "pct"),
@@ -100,6 +106,8 @@ def _parsed(unit: str) -> tuple[float, float, tuple[tuple[str, float], ...]]:
     text = _plain_unit(unit)
     if not text:
         return 1.0, 0.0, ()
+    if len(text) > 60 or _CLIMBS.search(text) or (text != "pct" and re.search(r"pct(?![a-z])|percent", text)):
+        raise ValueError(f"{unit!r} is no unit")
     registry = _registry()
     parsed = registry.parse_units(text)
     dims = tuple(sorted((str(k), float(v)) for k, v in registry.get_dimensionality(parsed).items()))
@@ -114,7 +122,8 @@ def _scale(unit: str) -> float:
 
 def pretty(unit: str) -> str:
     """A unit as it is printed, e.g. ``um`` → ``µm``, ``cm^2`` → ``cm²``."""
-    text = re.sub(r"\bang\b", "Å", unit).replace("degC", "°C").replace("^2", "²").replace("^3", "³")
+    text = unit.replace("\N{GREEK SMALL LETTER MU}", "µ")
+    text = re.sub(r"\b(k?)ang\b", r"\1Å", text).replace("degC", "°C").replace("^2", "²").replace("^3", "³")
     text = re.sub(r"\bu(?=[a-zA-Z])", "µ", text)
     text = text.replace("ohm", "Ω").replace("*", "·").replace("pct", "%")
     return "°" if text == "deg" else text
@@ -139,7 +148,9 @@ def _unit_hint(written: str, number: float, dimension: Dimension) -> str:
     known = ("mTorr", "Torr", "Pa", "mbar", "nm", "um", "ang", "mm", "s", "min", "h", "rpm", "sccm", "degC", "mJ/cm^2",
              "mW/cm^2", "W", "kW", "V", "mV", "nA", "uA", "MPa", "GPa", "nF/cm^2", "nm/min", "ang/s", "nm/s")  # fmt: skip
     fitting = [each for each in known if _parsed(each)[2] == _parsed(dimension.si)[2]]
-    close = difflib.get_close_matches(written, fitting, n=1, cutoff=0.5)
+    small = {each.lower(): each for each in reversed(fitting)}
+    near = difflib.get_close_matches(written.lower(), small, n=1, cutoff=0.5) if written[:1].isalpha() else []
+    close = [small[each] for each in near]
     if close:
         factor, offset, _ = _parsed(close[0])
         si = number * factor + offset
@@ -170,29 +181,45 @@ def read(text: str | float | int, dimension: str, what: str = "") -> Quantity:
     for twin, sign in (("+/-", "±"), ("+-", "±"), ("−", "-")):
         written = written.replace(twin, sign)
     match = _WHOLE.match(written)
-    if match is None or isinstance(text, bool) or match["unit"].startswith(","):
-        raise _trouble(name, str(text), dim, _number_hint(written, dim))
+    hint = _shape_hint(written, dim)
+    if match is None or isinstance(text, bool) or hint:
+        raise _trouble(name, str(text), dim, hint or f'write a number and a unit, like "{dim.example}"')
     after = match["spread_unit"] or ""
     unit, reading = _customary(match["unit"] or (after if after != "%" else ""), dimension)
     value, base = _si(float(match["value"]), unit, dim, name, written)
     spread = None
     if match["spread"] is not None:
         spread = _spread(float(match["spread"]), after or unit, base, dim, name)
-    if not math.isfinite(value):
+    if not math.isfinite(value) or not math.isfinite(spread or 0.0):
         raise _trouble(name, str(text), dim, "write a finite number")
+    if dimension == "temperature" and value < 0:
+        raise _trouble(name, str(text), dim, f"write one above {write(0.0, '°C')}, the absolute zero")
+    if dimension == "fraction" and not unit and value > _BARE_FRACTION:
+        raise _trouble(name, str(text), dim, f'write "{value:g} %" or "{value / 100:g}"')
     return Quantity(value=value, spread=spread, dimension=dimension, unit=unit, reading=reading)
 
 
-def _number_hint(written: str, dim: Dimension) -> str:
-    if re.match(r"^[+-]?\d+,\d+", written):
+def _shape_hint(written: str, dim: Dimension) -> str:
+    """Teach how to write what people write in other ways: a decimal comma, a range, hours with minutes."""
+    if re.search(r"\d,\d", written):
         return f'write a decimal point instead of a comma, like "{dim.example}"'
-    return f'write a number and a unit, like "{dim.example}"'
+    if span := _RANGE.match(written):
+        low, high, unit = float(span["low"]), float(span["high"]), f" {span['unit'].strip()}".rstrip()
+        middle, half = (low + high) / 2, (high - low) / 2
+        return f'write the middle and half the width: "{middle:g}{unit} ± {half:g}{unit}"'
+    clock = _CLOCK.match(written)
+    if dim.name == "time" and clock and sum(part is not None for part in clock.groups()) > 1:
+        return (
+            f'write it in one unit: "{sum(to_si(float(n), u) for u, n in clock.groupdict("0").items()):g} s"'
+        )
+    return ""
 
 
 def _customary(unit: str, dimension: str) -> tuple[str, str]:
     """Readings that the trade takes for granted, each said aloud."""
-    if dimension == "length" and unit == "A":
-        return "Å", "A read as ångström"
+    angstrom = re.fullmatch(r"(k?)A(\s*/\s*(?:s|min)|)", unit)
+    if angstrom and dimension == ("rate" if angstrom[2] else "length"):
+        return f"{angstrom[1]}Å{angstrom[2]}", "A read as ångström"
     if dimension == "temperature" and unit in {"C", "°"}:
         return "°C", f"{unit} read as °C"
     return unit, ""
