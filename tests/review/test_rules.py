@@ -112,6 +112,9 @@ BROKEN = (
     Broken("few channel lengths", SWITCH, "note", lab=(swap("\nwaits:", "\nlimits:\n  channel lengths: 40\n\nwaits:"),)),
     Broken("dark wait", SWITCH, "note"),
     Broken("resist at the end", THERMOMETER, "warn", (without("name: top lift-off", "name: grain growth"),)),
+    Broken("attacked, rate not on file", DELAY, "stop", (after("name: strip after the ground etch", "  - clean: piranha\n    name: second clean"),)),
+    Broken("bath leaves resist", SWITCH, "stop", (swap("contact lift-off\n    in: dimethyl sulfoxide stripper", "contact lift-off\n    in: acetone"),)),
+    Broken("time does not fit the film", SWITCH, "warn", (swap("until: end point + 25 %", "time: 38 min"),)),
     Broken("outside the model", THERMOMETER, "warn", lab=(swap("  - {tool: evaporator, material: platinum, deposition rate: 0.08 nm/s ± 5 %", "  - {tool: evaporator, material: silver, deposition rate: 0.08 nm/s ± 5 %"),)),
 )  # fmt: skip
 

@@ -76,12 +76,13 @@ def numbered(index: int, steps: tuple[Step, ...]) -> tuple[Step, ...]:
 
 
 def _clean(w: Written) -> tuple[Step, ...]:
-    medium = w.medium.name if w.medium else ""
-    return (
-        w.step(
-            "clean", f"Clean in {medium}", "clean", tool=w.tool, medium=medium, asked=w.asked, hold=w.hold
-        ),
-    )
+    if w.medium is None:
+        return ()
+    title = f"Clean in {w.medium.name}"
+    # Acids and oxidisers never share a bench with solvents, so the tool is not found by the same word.
+    bench = "clean" if "solvent" in w.medium.families else "ash" if w.medium.kind == "plasma" else "wet etch"
+    serves = (w.medium.name, bench)
+    return (w.step("clean", title, *serves, tool=w.tool, medium=w.medium.name, asked=w.asked, hold=w.hold),)
 
 
 def _deposit(w: Written) -> tuple[Step, ...]:

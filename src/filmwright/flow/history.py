@@ -37,6 +37,10 @@ class Done:
     happened: str = ""
 
 
+_LOOKS = {"inspect", "measure", "probe", "park"}
+"""Steps that leave the wafer as it is: without them it is finished all the same."""
+
+
 @dataclass
 class _Story:
     done: dict[str, float] = field(default_factory=dict)
@@ -89,7 +93,8 @@ def as_run(flow: Flow, record: Iterable[Done]) -> Flow:
         steps.extend(_lived(step, story) for story in stories)
         if not stories:
             steps.append(step)
-    return replace(flow, steps=_brought_home(steps))
+    ahead = [step for step in flow.steps[last + 1 :] if step.kind not in _LOOKS]
+    return replace(flow, steps=_brought_home(steps), finished=flow.finished and not ahead)
 
 
 def _brought_home(steps: list[Step]) -> tuple[Step, ...]:

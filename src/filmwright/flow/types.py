@@ -258,6 +258,8 @@ class Flow:
     invented : bool
         An example: everything shown from it says so.
     because : str
+    finished : bool
+        False for a history that has not come to the end of its plan.
     readings : tuple of str
         What was assumed in reading, e.g. ``line 14: A read as ångström``.
     """
@@ -274,4 +276,5 @@ class Flow:
     expect: Expectation | None = None
     invented: bool = False
     because: str = ""
+    finished: bool = True
     readings: tuple[str, ...] = ()

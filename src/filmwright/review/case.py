@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from filmwright.emulate import CORNERS, State, Trace
+from filmwright.emulate import CORNERS, NOMINAL, State, Trace
 from filmwright.knowledge import Book, Lab, limits
 from filmwright.numerics import Region
 from filmwright.review.finding import Finding, Severity
@@ -101,6 +102,16 @@ class Case:
         return found
 
     @cached_property
+    def last(self) -> State | None:
+        """The last step: findings on the finished wafer stand there, and may be accepted there."""
+        return self.trace.states[-1] if self.trace.states else None
+
+    @cached_property
+    def materials_at_the_end(self) -> frozenset[str]:
+        """Every material that is on the wafer at the end."""
+        return materials_on(self.trace.final.plan)
+
+    @cached_property
     def kept(self) -> dict[str, float] | None:
         """Material → part that must be left, where the plan says so; None when it says nothing."""
         expect = self.flow.expect
@@ -109,17 +120,40 @@ class Case:
         return {film.material: film.fraction for film in expect.keep}
 
     @cached_property
-    def final_films(self) -> frozenset[str]:
-        """Labels of the films that are on the wafer at the end."""
-        return frozenset(layer.film for cell in self.trace.final.plan.cells for layer in cell.column.layers)
+    def finished(self) -> bool:
+        """Whether the wafer is as the plan ends it; what must be there at the end is not asked of a history under way."""
+        return self.flow.finished and bool(self.trace.states)
 
-    def stays(self, loss: Loss) -> bool:
-        """Whether the film is still there at the end, at the place where it lost."""
-        if loss.film not in self.final_films:
+    def stays(self, state: State, loss: Loss) -> bool:
+        """Whether a film is meant to stay where it lost in a step: see :meth:`meant_to_stay`."""
+        return self.meant_to_stay(state, loss.film, loss.material, loss.region)
+
+    def meant_to_stay(self, state: State, film: str, material: str, region: Region) -> bool:
+        """Whether a film is meant to stay, somewhere in a region, from a step on.
+
+        It is there at the end, or what took it was not meant to: neither an etch of its material nor a bath that let it
+        float off with the resist.
+        """
+        return any(
+            not self._taken_as_meant(state, film, material, point)
+            for point in _points(region)
+            if (column := self.before(state).column_at(*point)) is not None and column.film(film) is not None
+        )
+
+    def _taken_as_meant(self, state: State, film: str, material: str, point: tuple[float, float]) -> bool:
+        """Whether a film is gone from a point at the end because it was meant to go."""
+        later = self.trace.states[self.places[id(state)] :]
+
+        def gone(each: State) -> bool:
+            column = each.wafer.plan.column_at(*point)
+            return column is None or column.film(film) is None
+
+        if not gone(later[-1]):
             return False
-        plan = self.trace.final.plan
-        columns = (plan.column_at(*point) for point in _points(loss.region))
-        return any(column is not None and column.film(loss.film) is not None for column in columns)
+        # What is gone stays gone, so the step that took it is found by halving.
+        taker = later[bisect_left(later, True, key=gone)]
+        floated = any(loss.film == film and loss.where == "floated" for loss in taker.losses[NOMINAL.name])
+        return floated or (taker.step.kind == "etch" and taker.step.material == material)
 
     def as_grown(self, film: str, corner: str) -> float:
         """Thickness [m] of a film over flat ground as put down at a corner of the spread."""
@@ -147,6 +181,11 @@ def _points(region: Region) -> list[tuple[float, float]]:
     return [part.point_inside() for part in parts[:: max(1, len(parts) // _LOOKS)]]
 
 
+def materials_on(plan: Plan) -> frozenset[str]:
+    """Every material that lies somewhere on the wafer, its body included."""
+    return frozenset(layer.material for cell in plan.cells for layer in cell.column.layers)
+
+
 def exposed(plan: Plan) -> dict[str, Layer]:
     """Material → one of its layers that lies uncovered somewhere."""
     return {cell.column.top.material: cell.column.top for cell in plan.cells}
@@ -163,13 +202,13 @@ def finding(  # noqa: PLR0913 - the fields of a finding
     source: str,
     line: int | None = None,
 ) -> Finding:
-    """A finding at a step; the rule's name is filled in by the review."""
+    """A finding at a step, or at another line of the plan; the rule's name is filled in by the review."""
     step = state.step if state else None
     return Finding(
         rule="",
         severity=severity,
         step=step.number if step else "",
-        line=step.line if step else line,
+        line=line if line is not None or step is None else step.line,
         what=what,
         expected=expected,
         got=got,

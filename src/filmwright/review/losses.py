@@ -24,12 +24,14 @@ class FilmLoss:
     material, film : str
     typical, worst : float [m]
         Nominal, and at the worst corner of the spread.
-    grown : float [m]
-        Thickness as put down.
+    grown, grown_there : float [m]
+        Thickness as put down, nominal and at that corner.
     corner : str
         The corner at which the worst loss appears.
     stays : bool
-        Whether the film is on the wafer at the end, at that place.
+        Whether the film is meant to stay at that place.
+    gone : bool
+        Whether it is gone somewhere, nominal.
     kept : bool
         Whether the plan says that it must survive.
     area : float [m²]
@@ -42,23 +44,26 @@ class FilmLoss:
     typical: float
     worst: float
     grown: float
+    grown_there: float
     corner: str
     stays: bool
+    gone: bool
     kept: bool
     area: float
 
     @property
     def fraction(self) -> float:
-        """Worst loss over thickness as put down."""
-        return self.worst / self.grown if self.grown else 1.0
+        """Worst loss over thickness as put down there."""
+        return self.worst / self.grown_there if self.grown_there else 1.0
 
     @property
     def text(self) -> str:
         """The numbers as they are printed."""
-        return (
-            f"{show(self.typical, 'length')} typical, {show(self.worst, 'length')} with {self.corner}, "
-            f"of {show(self.grown, 'length')} ({self.fraction:.0%})"
-        )
+        typical = f"{show(self.typical, 'length')} typical"
+        if self.corner == NOMINAL.name:
+            return f"{typical}, of {show(self.grown, 'length')} ({self.fraction:.0%})"
+        there = f"{show(self.worst, 'length')} of {show(self.grown_there, 'length')}"
+        return f"{typical}, {there} with {self.corner} ({self.fraction:.0%})"
 
 
 def losses_of(case: Case, state: State) -> Iterator[FilmLoss]:
@@ -74,7 +79,7 @@ def losses_of(case: Case, state: State) -> Iterator[FilmLoss]:
             ):
                 found.setdefault(loss.film, []).append((corner, loss))
     for film, losses in found.items():
-        corner, worst = max(losses, key=lambda each: each[1].taken)
+        corner, worst = max(losses, key=lambda each: each[1].taken / case.as_grown(film, each[0]))
         nominal = [loss for name, loss in losses if name == NOMINAL.name]
         yield FilmLoss(
             state=state,
@@ -82,9 +87,11 @@ def losses_of(case: Case, state: State) -> Iterator[FilmLoss]:
             film=film,
             typical=max((loss.taken for loss in nominal), default=0.0),
             worst=worst.taken,
-            grown=case.grown.get(film, worst.before),
+            grown=case.grown[film],
+            grown_there=case.as_grown(film, corner),
             corner=corner,
-            stays=any(case.stays(loss) for _, loss in losses),
+            stays=any(case.stays(state, loss) for _, loss in losses),
+            gone=any(loss.after <= 0 for loss in nominal),
             kept=case.kept is None or worst.material in case.kept,
             area=max(loss.area for loss in nominal or [worst]),
         )

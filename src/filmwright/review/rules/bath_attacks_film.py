@@ -11,13 +11,15 @@ from filmwright.units import show
 
 
 def _severity(case: Case, loss: FilmLoss) -> tuple[Severity, str]:
+    """How grave a loss is, and the most that may be lost, as printed; a film that is gone counts even where the plan does not name it."""
     part = case.kept.get(loss.material) if case.kept else None
-    stop = 1 - part if part is not None else case.limit("film loss stop")
-    if loss.kept and loss.typical / loss.grown > stop:
-        return "stop", "film loss stop"
-    if loss.kept and loss.fraction > case.limit("film loss warn"):
-        return "warn", "film loss warn"
-    return "note", "film loss warn"
+    most = 1 - part if part is not None else case.limit("film loss stop")
+    if loss.kept and loss.typical / loss.grown > most:
+        return "stop", f"{most:.0%}"
+    warn = case.limit_text("film loss warn")
+    if loss.gone:
+        return "warn" if loss.state.step.kind == "etch" else "stop", warn
+    return "warn" if loss.kept and loss.fraction > case.limit("film loss warn") else "note", warn
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -31,18 +33,18 @@ def check(case: Case) -> Iterator[Finding]:
                 continue
             if loss.fraction < case.limit("film loss warn") / 5:
                 continue
-            severity, limit = _severity(case, loss)
+            severity, most = _severity(case, loss)
             beneath = step.kind == "etch"
             yield finding(
                 state,
                 severity,
                 f"the loss of {loss.material} in {step_named(state)}",
-                f"at most {case.limit_text(limit)} of the film",
+                f"at most {most} of the film",
                 loss.text,
                 f"{step.medium} {'goes on into it during the over-etch' if beneath else 'takes it where it is uncovered'}"
                 f" (over {show(loss.area, 'area')} of the die)",
                 "choose a chemistry that stops on it, shorten the over-etch, or thicken the film; a witness chip tells the true rate",
-                case.limit_source(limit),
+                case.limit_source("film loss stop" if severity == "stop" else "film loss warn"),
             )
 
 

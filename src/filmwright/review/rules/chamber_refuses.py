@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from filmwright.knowledge import Tool
 from filmwright.review.case import Case, Rule, exposed, finding, step_named
 from filmwright.review.finding import Finding
 
@@ -14,26 +15,38 @@ def check(case: Case) -> Iterator[Finding]:
         tool = case.lab.tools.get(state.step.tool)
         if tool is None or not tool.refuses:
             continue
-        seen: dict[str, str] = {}
-        for moment, plan in (("before", case.before(state)), ("at the end of", state.wafer.plan)):
-            for material in exposed(plan):
-                seen.setdefault(material, moment)
-        for material, moment in sorted(seen.items()):
-            facts = case.facts.material(material)
-            families = (facts.families | ({"organic"} if facts.kind == "organic" else set())) & tool.refuses
-            own = material in {state.step.material}
-            if not families or own:
-                continue
-            yield finding(
-                state,
-                "stop",
-                f"what is uncovered {moment} {step_named(state)}",
-                f"free of {', '.join(sorted(tool.refuses))} in {tool.name}",
-                f"{material} ({', '.join(sorted(families))})",
-                "it contaminates the chamber and everybody's next wafer",
-                "use a tool that admits it, cover it, or ask the owner of the tool and change the lab file",
-                f"admission list of {tool.name}, {case.lab.file or case.lab.name}:{tool.line}",
-            )
+        before, end = set(exposed(case.before(state))), set(exposed(state.wafer.plan))
+        for moment, seen in (("before", before), ("at the end of", end - before)):
+            refused = _refused(case, tool, seen - {state.step.material})
+            organic = {name: why for name, why in refused.items() if case.kind(name) == "organic"}
+            for what, found in (
+                (f"the wafer {moment}", organic),
+                (f"what is uncovered {moment}", {k: v for k, v in refused.items() if k not in organic}),
+            ):
+                if found:
+                    yield finding(
+                        state,
+                        "stop",
+                        f"{what} {step_named(state)}",
+                        f"free of {', '.join(sorted(tool.refuses))} in {tool.name}",
+                        ", ".join(f"{name} ({why})" for name, why in found.items()),
+                        "it contaminates the chamber and everybody's next wafer",
+                        "strip the resist before this step"
+                        if found is organic
+                        else "use a tool that admits it, cover it, or ask the owner of the tool and change the lab file",
+                        f"admission list of {tool.name}, {case.lab.file or case.lab.name}:{tool.line}",
+                    )
+
+
+def _refused(case: Case, tool: Tool, seen: set[str]) -> dict[str, str]:
+    """Material → its families that the tool refuses, for those that have one."""
+    found = {}
+    for name in sorted(seen):
+        facts = case.facts.material(name)
+        families = (facts.families | ({"organic"} if facts.kind == "organic" else set())) & tool.refuses
+        if families:
+            found[name] = ", ".join(sorted(families))
+    return found
 
 
 RULE = Rule(

@@ -14,7 +14,7 @@ _TONE = "look first at the tone of the masks (drawn, plate, resist), then for a 
 def check(case: Case) -> Iterator[Finding]:
     """Devices read off the emulated wafer against the count and the terminals that the plan expects."""
     expect = case.flow.expect
-    for wanted in expect.devices if expect else ():
+    for wanted in expect.devices if expect and case.finished else ():
         kind: DeviceKind = "transistor" if wanted.kind == "transistors" else "capacitor"
         found = case.trace.devices.of_kind(kind)
         fitting = case.trace.devices.working(kind, wanted.terminals)
@@ -26,7 +26,7 @@ def check(case: Case) -> Iterator[Finding]:
         )
         terms = ", ".join(f"{role} {label}" for role, label in wanted.terminals.items())
         yield finding(
-            case.trace.states[-1] if case.trace.states else None,
+            case.last,
             severity,
             f"the {wanted.kind} on the finished wafer",
             f"{wanted.count}" + (f" with {terms}" if terms else ""),

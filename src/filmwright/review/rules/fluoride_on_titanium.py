@@ -20,9 +20,9 @@ def check(case: Case) -> Iterator[Finding]:
             yield finding(
                 state,
                 "stop",
-                f"what {step_named(state)} reaches",
-                "no titanium",
-                "titanium",
+                f"the loss of titanium in {step_named(state)}",
+                "none: no titanium where the bath reaches",
+                "titanium uncovered" if not eaten else "titanium eaten",
                 "hydrofluoric baths dissolve titanium within seconds, also sideways under what it holds",
                 "open the insulator with a plasma that stops on titanium, or change the metal",
                 "titanium dissolves in hydrofluoric acid (published widely; Williams 2003)",

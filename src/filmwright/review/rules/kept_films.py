@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from filmwright.review.case import Case, Rule, finding
+from filmwright.emulate import NOMINAL, State
+from filmwright.flow import ExpectedFilm
+from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
 from filmwright.wafer import Plan
+
+_ROUNDING = 1e-9
+"""A part that is left counts as reached within this."""
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -15,50 +20,64 @@ def check(case: Case) -> Iterator[Finding]:
     expect = case.flow.expect
     if expect is None:
         return
-    last = case.trace.states[-1] if case.trace.states else None
-    on_wafer = {layer.material for cell in case.trace.final.plan.cells for layer in cell.column.layers}
-    for material in expect.present:
-        if material not in on_wafer:
+    kept = [film.material for film in expect.keep]
+    for material in dict.fromkeys((*expect.present, *kept)) if case.finished else ():
+        if material not in case.materials_at_the_end:
+            line = next((film.line for film in expect.keep if film.material == material), expect.line)
             yield finding(
-                last,
+                case.last,
                 "stop",
                 f"{material} on the finished wafer",
                 "somewhere",
                 "nowhere",
                 "the plan wants it there",
                 "look for an inverted tone, a missing mask or a film that floated off",
-                "read off the emulated wafer",
-                line=expect.line,
+                "the plan's expect block",
+                line=line,
             )
     for film in expect.keep:
-        if film.material not in on_wafer:
-            yield finding(
-                last,
-                "stop",
-                f"{film.material} on the finished wafer",
-                f"at least {film.fraction:.0%} of it",
-                "none",
-                "the plan wants it to survive",
-                "find the step that took it in the table of losses",
-                "read off the emulated wafer",
-                line=film.line,
-            )
+        found = _thin(case, film)
+        if found is not None:
+            yield found
+
+
+def _thin(case: Case, film: ExpectedFilm) -> Finding | None:
+    """The finding on a film that is too thin, at the step that took most of it; the nominal wafer goes first."""
+    for corner, wafer in case.trace.corners.items():
+        worst = _worst(case, wafer.plan, film.material, corner)
+        if worst is None or worst[0] >= film.fraction * (1 - _ROUNDING):
             continue
-        for corner, wafer in case.trace.corners.items():
-            worst = _worst(case, wafer.plan, film.material, corner)
-            if worst is not None and worst[0] < film.fraction - 1e-9:
-                yield finding(
-                    last,
-                    "stop" if corner == "nominal" else "warn",
-                    f"{film.material} at its thinnest place",
-                    f"at least {film.fraction:.0%}",
-                    f"{worst[0]:.0%} ({show(worst[1], 'length')}) at the corner {corner}",
-                    "the plan wants it to survive",
-                    "find the step that took it in the table of losses",
-                    "the plan's expect block",
-                    line=film.line,
-                )
-                break
+        taker = _taker(case, film.material, corner)
+        return finding(
+            taker or case.last,
+            "stop" if corner == NOMINAL.name else "warn",
+            f"the loss of {film.material} in {step_named(taker)}"
+            if taker
+            else f"{film.material} at its thinnest place",
+            f"so small that {film.fraction:.0%} of it is left in the end",
+            f"{worst[0]:.0%} left ({show(worst[1], 'length')}), {corner}",
+            "the plan wants it to survive, and this step takes most of it",
+            "choose a chemistry that stops on it, shorten the over-etch, or thicken the film",
+            f"the plan's expect block, line {film.line}",
+        )
+    return None
+
+
+def _taker(case: Case, material: str, corner: str) -> State | None:
+    """The step that took most of a film where it is meant to stay."""
+    taken = {
+        place: max(
+            (
+                loss.taken
+                for loss in state.losses.get(corner, ())
+                if loss.material == material and loss.where == "open" and case.stays(state, loss)
+            ),
+            default=0.0,
+        )
+        for place, state in enumerate(case.trace.states)
+    }
+    most = max(taken, key=lambda place: taken[place], default=None)
+    return case.trace.states[most] if most is not None and taken[most] > 0 else None
 
 
 def _worst(case: Case, plan: Plan, material: str, corner: str) -> tuple[float, float] | None:

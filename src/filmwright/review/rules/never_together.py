@@ -9,8 +9,9 @@ from filmwright.review.finding import Finding
 
 
 def check(case: Case) -> Iterator[Finding]:
-    """Media used at one bench in turn of which one must never meet the other."""
+    """Media used at one bench in turn of which one must never meet the other; each bench once."""
     last: dict[str, tuple[str, str]] = {}
+    told: set[str] = set()
     for state in case.trace.states:
         step = state.step
         if not step.medium or step.medium not in case.facts.media:
@@ -26,7 +27,8 @@ def check(case: Case) -> Iterator[Finding]:
             continue
         other = case.facts.medium(before[0])
         clash = _clash(case, other.hazard, medium.families) or _clash(case, medium.hazard, other.families)
-        if clash:
+        if clash and bench not in told:
+            told.add(bench)
             yield finding(
                 state,
                 "stop",

@@ -11,17 +11,10 @@ from filmwright.review.finding import Finding
 def check(case: Case) -> Iterator[Finding]:
     """Organics on the finished wafer; polymers that the plan wants are named under ``present``."""
     wanted = case.flow.expect.present if case.flow.expect else ()
-    left = sorted(
-        {
-            layer.material
-            for cell in case.trace.final.plan.cells
-            for layer in cell.column.layers
-            if case.kind(layer.material) == "organic" and layer.material not in wanted
-        }
-    )
-    if left and case.trace.states:
+    left = sorted(m for m in case.materials_at_the_end if case.kind(m) == "organic" and m not in wanted)
+    if left and case.finished:
         yield finding(
-            case.trace.states[-1],
+            case.last,
             "warn",
             "the finished wafer",
             "free of resist",

@@ -9,8 +9,6 @@ from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
-_LITHOGRAPHY = {"bake", "reversal bake", "dehydrate", "prime"}
-
 
 def temperature(case: Case, state: State) -> float:
     """Wafer temperature of a step [K]: planned, else usual for the method; 0 where nothing heats."""
@@ -27,28 +25,28 @@ def temperature(case: Case, state: State) -> float:
 
 
 def check(case: Case) -> Iterator[Finding]:
-    """Organics that lie on the wafer before a hot step, bakes of the lithography apart."""
+    """Organics that lie on the wafer before a hot step, bakes of the lithography apart; each coat once."""
+    told: set[str] = set()
     for state in case.trace.states:
-        if state.step.kind in _LITHOGRAPHY or state.step.kind not in {"deposit", "anneal"}:
+        if state.step.kind not in {"deposit", "anneal"}:
             continue
         hot = temperature(case, state)
         if hot <= case.limit("organic heat"):
             continue
-        organics = sorted(
-            {
-                layer.material
-                for cell in case.before(state).cells
-                for layer in cell.column.layers
-                if case.kind(layer.material) == "organic"
-            }
-        )
+        organics = {
+            layer.film: layer.material
+            for cell in case.before(state).cells
+            for layer in cell.column.layers
+            if case.kind(layer.material) == "organic" and layer.film not in told
+        }
+        told |= set(organics)
         if organics:
             yield finding(
                 state,
                 "stop",
                 f"the wafer before {step_named(state)}",
                 f"free of organics above {case.limit_text('organic heat')}",
-                f"{', '.join(organics)} at {show(hot, 'temperature')}",
+                f"{', '.join(sorted(set(organics.values())))} at {show(hot, 'temperature')}",
                 "resist chars, flows and soils the chamber, and cannot be stripped afterwards",
                 "add a strip, a rinse and an inspection before this step",
                 case.limit_source("organic heat"),

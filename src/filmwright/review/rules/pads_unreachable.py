@@ -11,12 +11,12 @@ from filmwright.review.finding import Finding
 def check(case: Case) -> Iterator[Finding]:
     """Labelled terminals whose conductor lies under an insulator or resist at the label."""
     hidden = case.trace.nets.unreachable
-    if not hidden or case.flow.expect is None:
+    if not hidden or case.flow.expect is None or not case.finished:
         return
     names = sorted(label for label, _ in hidden)
     films = sorted({film for _, film in hidden})
     yield finding(
-        case.trace.states[-1] if case.trace.states else None,
+        case.last,
         "stop",
         "every labelled pad",
         "uncovered conductor",

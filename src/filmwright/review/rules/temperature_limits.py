@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.emulate import State
-from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.case import Case, Rule, finding, materials_on, step_named
 from filmwright.review.finding import Finding
 from filmwright.review.rules.organic_in_heat import temperature
 from filmwright.units import show
@@ -24,20 +24,25 @@ def check(case: Case) -> Iterator[Finding]:
         if state.step.kind not in {"deposit", "anneal"}:
             continue
         hot = temperature(case, state)
-        on_wafer = {layer.material for cell in case.before(state).cells for layer in cell.column.layers}
-        for material in sorted(on_wafer):
-            limit = _bears(case, state, material)
-            if limit is None or case.kind(material) == "organic" or hot <= limit[0]:
-                continue
+        borne = {
+            material: limit
+            for material in sorted(materials_on(case.before(state)))
+            if case.kind(material) != "organic" and (limit := _bears(case, state, material)) is not None
+        }
+        hurt = [material for material, (limit, _) in borne.items() if hot > limit]
+        if hurt:
+            least = min(hurt, key=lambda material: borne[material][0])
+            lowest, source = borne[least]
+            others = [material for material in hurt if material != least]
             yield finding(
                 state,
                 "stop",
                 f"the temperature of {step_named(state)}",
-                f"at most {show(limit[0], 'temperature')} with {material} on the wafer",
-                show(hot, "temperature"),
-                f"{material} oxidises, agglomerates or reacts above it",
+                f"at most {show(lowest, 'temperature')} with {least} on the wafer",
+                show(hot, "temperature") + (f", too hot also for {', '.join(others)}" if others else ""),
+                f"{least} oxidises, agglomerates or reacts above it",
                 "lower the temperature, change the atmosphere, or move the step before that film",
-                limit[1],
+                source,
             )
 
 

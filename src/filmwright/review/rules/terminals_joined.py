@@ -11,44 +11,52 @@ from filmwright.review.finding import Finding
 def check(case: Case) -> Iterator[Finding]:
     """Connectivity read off the emulated wafer against the pairs of the plan."""
     expect = case.flow.expect
-    if expect is None:
+    if expect is None or not case.finished:
         return
-    last = case.trace.states[-1] if case.trace.states else None
-    nets = case.trace.nets
-    for first, second in expect.apart:
-        bad = sorted(
-            {
-                one.partition(":")[0]
-                for one, other in nets.shorted
-                if {_end(one), _end(other)} == {first, second}
-            }
+    joined = {pair: bad for pair in expect.apart if (bad := _shorted(case, pair))}
+    if joined:
+        yield finding(
+            case.last,
+            "stop",
+            "terminals that the plan wants apart",
+            " and ".join(f"{first} apart from {second}" for first, second in joined),
+            "; ".join(
+                f"{first} and {second} joined in {_some(bad)}" for (first, second), bad in joined.items()
+            ),
+            "a film joins them: over an edge, through an opening or along a fence",
+            "find the joining film in the sections; cover the edge or etch longer",
+            "read off the emulated wafer",
+            line=expect.line,
         )
-        if bad:
-            yield finding(
-                last,
-                "stop",
-                f"terminals {first} and {second}",
-                "not connected",
-                f"connected in {_some(bad)}",
-                "a film joins them: over an edge, through an opening or along a fence",
-                "find the joining film in the sections; cover the edge or etch longer",
-                "read off the emulated wafer",
-                line=expect.line,
-            )
-    for first, second in expect.joined:
-        bad = [name for name in _devices(case) if not nets.joined(f"{name}:{first}", f"{name}:{second}")]
-        if bad:
-            yield finding(
-                last,
-                "stop",
-                f"terminals {first} and {second}",
-                "connected",
-                f"apart in {_some(bad)}",
-                "a film is interrupted, or an opening is missing",
-                "look at the opening and at the step that the film climbs",
-                "read off the emulated wafer",
-                line=expect.line,
-            )
+    parted = {pair: bad for pair in expect.joined if (bad := _parted(case, pair))}
+    if parted:
+        yield finding(
+            case.last,
+            "stop",
+            "terminals that the plan wants joined",
+            " and ".join(f"{first} joined to {second}" for first, second in parted),
+            "; ".join(
+                f"{first} and {second} apart in {_some(bad)}" for (first, second), bad in parted.items()
+            ),
+            "a film is interrupted, or an opening is missing",
+            "look at the opening and at the step that the film climbs",
+            "read off the emulated wafer",
+            line=expect.line,
+        )
+
+
+def _shorted(case: Case, pair: tuple[str, str]) -> list[str]:
+    """Devices in which the two terminals are on one net."""
+    shorted = case.trace.nets.shorted
+    return sorted({one.partition(":")[0] for one, other in shorted if {_end(one), _end(other)} == set(pair)})
+
+
+def _parted(case: Case, pair: tuple[str, str]) -> list[str]:
+    """Devices that have both terminals, on different nets."""
+    nets, labels = case.trace.nets, {label for net in case.trace.nets.nets for label in net.labels}
+    ends = [(f"{name}:{pair[0]}", f"{name}:{pair[1]}") for name in _devices(case)]
+    both = [(one, other) for one, other in ends if one in labels and other in labels]
+    return [one.partition(":")[0] for one, other in both if not nets.joined(one, other)]
 
 
 def _end(label: str) -> str:

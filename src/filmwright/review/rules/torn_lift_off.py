@@ -9,15 +9,18 @@ from filmwright.review.finding import Finding
 
 
 def check(case: Case) -> Iterator[Finding]:
-    """Resist sealed under a film and films that stayed bridged, as emulated."""
+    """Resist sealed under a film and films that stayed bridged, as emulated; each once."""
+    told: set[str] = set()
     for state in case.trace.states:
-        if state.torn:
+        torn = [each for each in state.torn if each not in told]
+        told |= set(torn)
+        if torn:
             yield finding(
                 state,
                 "warn",
                 f"what {step_named(state)} leaves",
                 "clean edges",
-                "; ".join(state.torn[:3]),
+                "; ".join(torn[:3]),
                 "bridged films tear into fences, sealed resist stays",
                 "use a resist with undercut and a film in line of sight",
                 "emulated",

@@ -6,9 +6,12 @@ from collections.abc import Iterator
 
 from filmwright.emulate import State
 from filmwright.process import undercut_foot
-from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.case import Case, Rule, finding, materials_on, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
+
+_USUAL_OVER = 0.25
+"""Over-etch where the plan names neither an end point nor a time (common practice)."""
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -22,7 +25,6 @@ def check(case: Case) -> Iterator[Finding]:
         if step.kind != "etch" or case.kind(step.material) != "conductor" or not _above_channel(case, state):
             continue
         rate = case.facts.medium(step.medium).rate(step.material)
-        over = step.end.extra if step.end else 0.25
         depth = max(
             (
                 layer.thickness
@@ -32,7 +34,7 @@ def check(case: Case) -> Iterator[Finding]:
             ),
             default=0.0,
         )
-        foot = undercut_foot(depth, over) * rate.sideways
+        foot = undercut_foot(depth, _over(state, depth)) * rate.sideways
         if 2 * foot / shortest > case.limit("undercut"):
             yield finding(
                 state,
@@ -46,12 +48,18 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
+def _over(state: State, depth: float) -> float:
+    """Over-etch as a fraction of the time to the end point: as the plan says, else as its time does."""
+    step = state.step
+    if step.end is not None and step.end.rule == "end point":
+        return step.end.extra
+    if "time" in step.asked and state.rate is not None and depth > 0:
+        return max(step.asked["time"].value * state.rate.value / depth - 1, 0.0)
+    return _USUAL_OVER
+
+
 def _above_channel(case: Case, state: State) -> bool:
-    return any(
-        case.kind(layer.material) == "semiconductor"
-        for cell in case.before(state).cells
-        for layer in cell.column.layers
-    )
+    return any(case.kind(material) == "semiconductor" for material in materials_on(case.before(state)))
 
 
 RULE = Rule(

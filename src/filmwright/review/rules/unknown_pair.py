@@ -29,8 +29,7 @@ def check(case: Case) -> Iterator[Finding]:
 
 
 def _matters(case: Case, material: str) -> bool:
-    on_wafer = {layer.material for cell in case.trace.final.plan.cells for layer in cell.column.layers}
-    return material in on_wafer and case.kind(material) not in {"organic", "substrate"}
+    return material in case.materials_at_the_end and case.kind(material) not in {"organic", "substrate"}
 
 
 RULE = Rule(

@@ -1,0 +1,63 @@
+"""A time in the plan that does not fit the film: often a slip of minutes and seconds, or of a factor of ten."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from filmwright.emulate import State
+from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.finding import Finding
+from filmwright.units import show
+
+_ETCH = 3.0
+"""An etch three times as long as the film needs is no over-etch any more (judgement)."""
+
+_DEPOSIT = 1.5
+"""A deposition whose time and thickness differ by half do not belong together (judgement)."""
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """Time of the plan against the time that the film and the believed rate ask for; too short an etch is told by what it leaves."""
+    for state in case.trace.states:
+        asked, needed = state.step.asked.get("time"), _needed(case, state)
+        if asked is None or needed is None:
+            continue
+        ratio = asked.value / needed
+        etch = state.step.kind == "etch"
+        if ratio <= (_ETCH if etch else _DEPOSIT) and (etch or ratio >= 1 / _DEPOSIT):
+            continue
+        yield finding(
+            state,
+            "warn",
+            f"the time of {step_named(state)}",
+            f"about {show(needed, 'time')}, by thickness and rate",
+            f"{show(asked.value, 'time')}, {ratio:.2g} times that",
+            "a long over-etch goes under the resist and into what lies beneath"
+            if etch
+            else "time and thickness of the plan contradict each other, and the run sheet prints the computed time",
+            "look for a slip of minutes and seconds or of a factor of ten; "
+            + ("or write until: end point + 25 %" if etch else "or leave the time out"),
+            f"rate: {state.rate.evidence}" if state.rate else "rate × time",
+        )
+
+
+def _needed(case: Case, state: State) -> float | None:
+    """Time [s] to put the film down or to etch through it; None when no rate is on file or the step does neither."""
+    step, rate = state.step, state.rate
+    if rate is None or rate.value <= 0 or step.kind not in {"etch", "deposit"}:
+        return None
+    if step.kind == "deposit":
+        planned = next((setting.value for setting in state.settings if setting.name == "time"), None)
+        return planned or None
+    tops = [cell.column.top for cell in case.before(state).cells]
+    depth = max((top.thickness for top in tops if top.material == step.material), default=0.0)
+    return depth / rate.value or None
+
+
+RULE = Rule(
+    name="time does not fit the film",
+    loses="line width, and the film beneath",
+    quantity="time of the plan / (thickness / rate)",
+    source="a unit slip of ten (common practice)",
+    check=check,
+)
