@@ -6,15 +6,6 @@ from pathlib import Path
 import pytest
 
 from filmwright import desk
-from filmwright.desk import demo
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo, made once."""
-    folder = tmp_path_factory.mktemp("job") / "demo"
-    demo(folder)
-    return folder
 
 
 @pytest.mark.whole

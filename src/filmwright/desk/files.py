@@ -5,13 +5,12 @@ from __future__ import annotations
 import datetime
 import os
 import tempfile
-from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from filmwright.errors import BadInput, Problem, Problems
 from filmwright.flow import Flow, read_flow, read_lab
-from filmwright.knowledge import Book, Calibration, Lab, book
+from filmwright.knowledge import Book, Lab, book
 from filmwright.masks import Drawing, read_drawing
 
 RECORD_NAME = "record.sqlite"
@@ -39,7 +38,7 @@ def now() -> str:
     return datetime.datetime.now().astimezone().isoformat(timespec="seconds")
 
 
-def load(plan: Path, lab: Path | None = None, accepted: Iterable[Calibration] = ()) -> Work:
+def load(plan: Path, lab: Path | None = None) -> Work:
     """Read plan, lab file and drawing; every problem of all three is raised at once.
 
     Parameters
@@ -47,8 +46,6 @@ def load(plan: Path, lab: Path | None = None, accepted: Iterable[Calibration] = 
     plan : Path
     lab : Path or None
         None takes ``lab.yaml`` beside the plan, or no lab at all when there is none.
-    accepted : iterable of Calibration
-        What a person accepted after earlier lots; it joins the lab's own.
     """
     problems = Problems()
     read, text = Lab(name="no lab file"), ""
@@ -66,14 +63,7 @@ def load(plan: Path, lab: Path | None = None, accepted: Iterable[Calibration] = 
         problems.found.extend(bad.problems)
     problems.raise_any()
     assert flow is not None  # an unread plan has raised its problems above
-    return Work(flow=flow, lab=with_accepted(read, accepted), lab_text=text, drawing=drawing, facts=book())
-
-
-def with_accepted(lab: Lab, accepted: Iterable[Calibration]) -> Lab:
-    """The lab with calibrations that a person accepted after earlier lots."""
-    from dataclasses import replace
-
-    return replace(lab, calibrations=(*lab.calibrations, *accepted))
+    return Work(flow=flow, lab=read, lab_text=text, drawing=drawing, facts=book())
 
 
 def _drawing(flow: Flow, plan: Path, problems: Problems) -> Drawing | None:

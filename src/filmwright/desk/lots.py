@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from filmwright import __version__
+from filmwright.desk.accepted import accepted_into, with_accepted
 from filmwright.desk.answers import LogAnswer, LogLine, LotAnswer
 from filmwright.desk.files import RECORD_NAME, Work, load, now
 from filmwright.errors import BadInput, Problem, Problems, nearest
@@ -85,13 +86,35 @@ def keep_drawing(store: Store, lot: Lot, plan: Path, work: Work) -> None:
 
 def frozen(store: Store, name: str) -> tuple[Lot, Work]:
     """A lot with its plan, lab file and drawing as they were when it was started, and what had been accepted by then."""
-    lot = store.lot(name)
+    lot = _sound(store, name)
     lab = lab_from_text(lot.lab_text, "lab.yaml (as frozen)") if lot.lab_text else Lab(name="no lab file")
     flow = flow_from_text(lot.flow_text, f"plan of lot {lot.name} (as frozen)", lab)
     work = Work(
-        flow=flow, lab=lab, lab_text=lot.lab_text, drawing=_kept_drawing(store, lot, flow), facts=book()
+        flow=flow,
+        lab=with_accepted(lab, accepted_into(store, before=lot.name)),
+        lab_text=lot.lab_text,
+        drawing=_kept_drawing(store, lot, flow),
+        facts=book(),
     )
     return lot, work
+
+
+def _sound(store: Store, name: str) -> Lot:
+    """A lot whose entries are those that were written; what was changed afterwards is never told as history."""
+    lot = store.lot(name)
+    check = store.verify(lot.name)
+    if not check.sound:
+        place = "its plan or lab file" if check.first_bad == 0 else f"entry {check.first_bad}"
+        raise BadInput(
+            Problem(
+                what=f"the record of lot {lot.name}",
+                expected="as it was written",
+                got=f"{place} changed afterwards ({check.why})",
+                why="what follows from it would be told as what really happened",
+                remedy="take the record from a copy that was made before",
+            )
+        )
+    return lot
 
 
 def _kept_drawing(store: Store, lot: Lot, flow: Flow) -> Drawing | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from filmwright.desk.accepted import accepted
+from filmwright.desk.accepted import informed
 from filmwright.desk.answers import FilesAnswer
 from filmwright.desk.files import RECORD_NAME, Work, load, today, write
 from filmwright.emulate import Trace, walk
@@ -76,7 +76,7 @@ def sheet(
     on: str = "",
 ) -> FilesAnswer:
     """The run sheet as PDF; with a lot that was started, for its wafers and with what was accepted since."""
-    work = load(plan, lab, accepted(record))
+    work = informed(plan, lab, record)
     names = tuple(f"W{number}" for number in range(1, wafers + 1))
     place = record or Path(RECORD_NAME)
     if lot and (record is not None or place.is_file()):

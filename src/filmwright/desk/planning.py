@@ -8,9 +8,9 @@ import re
 from importlib import resources
 from pathlib import Path
 
-from filmwright.desk.accepted import accepted
+from filmwright.desk.accepted import informed
 from filmwright.desk.answers import FilesAnswer, ReviewAnswer, SettingLine, SettingsAnswer, StepSettings
-from filmwright.desk.files import LAB_NAME, load, today, write
+from filmwright.desk.files import LAB_NAME, today, write
 from filmwright.emulate import Trace, walk
 from filmwright.errors import BadInput, Problem, nearest
 from filmwright.flow import plan_schema, step_of
@@ -82,7 +82,7 @@ def _moved(text: str, on: str) -> str:
 
 def review(plan: Path, lab: Path | None = None, record: Path | None = None, on: str = "") -> ReviewAnswer:
     """Findings of a plan."""
-    work = load(plan, lab, accepted(record))
+    work = informed(plan, lab, record)
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today())
     findings = judge(trace, work.facts)
     return ReviewAnswer(flow=str(plan), findings=findings, counts=counts(findings))
@@ -92,7 +92,7 @@ def settings(
     plan: Path, lab: Path | None = None, step: str = "", record: Path | None = None, on: str = ""
 ) -> SettingsAnswer:
     """What to dial in at each elementary step."""
-    work = load(plan, lab, accepted(record))
+    work = informed(plan, lab, record)
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), sections=False)
     only = step_of(trace.flow, step).number if step else ""
     return SettingsAnswer(
