@@ -88,7 +88,13 @@ class Device:
 
 @dataclass(frozen=True, kw_only=True)
 class Devices:
-    """All devices of a die, ordered by name, then place."""
+    """All devices of a die.
+
+    Attributes
+    ----------
+    found : tuple of Device
+        Ordered by name, then place.
+    """
 
     found: tuple[Device, ...]
 
