@@ -203,6 +203,78 @@ def chemistries(facts: Book) -> str:
     return "\n".join(parts)
 
 
+def _effect(medium: Medium, material: str) -> str:
+    """One cell of the matrix."""
+    rate = medium.rate(material)
+    if material in medium.dissolves:
+        return "dissolves"
+    if rate.verdict == "does not attack":
+        return "no"
+    if rate.verdict == "unknown":
+        return "?"
+    if rate.value is None:
+        return "attacks"
+    return write(rate.value.value, "nm/min").removesuffix(" nm/min")
+
+
+def matrix(facts: Book) -> str:
+    """What every medium does to every material, at a glance; the numbers with their sources stand in chemistries."""
+    parts = [
+        f"{_MADE}# What attacks what\n",
+        "Rates in nm/min at the condition that [chemistries](chemistries.md) states, with bounds and source; *no*: does not attack; "
+        "*attacks*: at a rate that is not on file; *?*: **unknown, never to be taken for safe**. "
+        "Pairs of which nothing is on file in a whole row are left out.\n",
+    ]
+    for kind in sorted({medium.kind for medium in facts.media.values()}):
+        media = sorted((m for m in facts.media.values() if m.kind == kind), key=lambda m: m.name)
+        parts.append(f"## {kind}\n")
+        for start in range(0, len(media), _COLUMNS):
+            some = media[start : start + _COLUMNS]
+            rows = []
+            for material in sorted(facts.materials):
+                cells = [_effect(medium, material) for medium in some]
+                if set(cells) != {"?"}:
+                    rows.append([material, *cells])
+            if rows:
+                parts.append(_table(["material", *(medium.name for medium in some)], rows))
+    return "\n".join(parts)
+
+
+_COLUMNS = 6
+"""Media side by side in one table."""
+
+
+def methods(facts: Book) -> str:
+    """Deposition methods, hazards and the drift of tools."""
+    head = ["value", "", "bounds", "condition", "source", "kind"]
+    parts = [f"{_MADE}# Deposition methods, drift and hazards\n"]
+    for method in sorted(facts.methods.values(), key=lambda m: m.name):
+        sight = "line of sight" if method.line_of_sight else "not line of sight"
+        parts.append(
+            f"## {method.name}\n\n{sight}; families: {', '.join(sorted(method.families)) or 'none'}\n"
+        )
+        rows = (
+            ("thickness on a wall over that on the flat", method.side_wall),
+            ("non-uniformity, (max − min)/(2 × mean)", method.non_uniformity),
+            ("temperature of the wafer", method.temperature),
+        )
+        parts.append(_table(head, ([name, *_shown(value)] for name, value in rows)))
+    parts.append("## How far a calibration wanders\n\nPer square root of a day, one standard deviation.\n")
+    parts.append(_table(head, ([name, *_shown(value)] for name, value in facts.drifts.items())))
+    for key, hazard in sorted(facts.hazards.items()):
+        gear = f"\n\nUsual gear: {', '.join(hazard.gear)}." if hazard.gear else ""
+        waste = f"\n\nUsual waste: {hazard.waste}." if hazard.waste else ""
+        never = f"\n\nNever with: {', '.join(sorted(hazard.never_with))}." if hazard.never_with else ""
+        cited = "; ".join(str(source) for source in hazard.sources)
+        parts.append(
+            f"## hazard: {key}\n\n{' '.join(hazard.cautions)}{gear}{waste}{never}\n\nSources: {cited}.\n"
+        )
+    parts.append(
+        "The site's own procedures, local codes and licensed practice go first; nothing here is a permission.\n"
+    )
+    return "\n".join(parts)
+
+
 def pages() -> dict[str, str]:
     """File name → text of every page."""
     facts = book()
@@ -212,6 +284,8 @@ def pages() -> dict[str, str]:
         "rules.md": rules(),
         "materials.md": materials(facts),
         "chemistries.md": chemistries(facts),
+        "matrix.md": matrix(facts),
+        "methods.md": methods(facts),
     }
 
 

@@ -11,6 +11,9 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 
+VERBS = ["new", "review", "settings", "draw", "sheet", "run", "log", "extract", "compare", "next", "report", "demo"]
+PAGES = ["commands.md", "plan.md", "rules.md", "materials.md", "chemistries.md", "matrix.md", "methods.md"]
+
 
 def made_pages() -> dict[str, str]:
     """The reference pages as they would be written now."""
@@ -29,8 +32,9 @@ def pages() -> dict[str, str]:
 
 
 @pytest.mark.golden
-@pytest.mark.parametrize("name", ["commands.md", "plan.md", "rules.md", "materials.md", "chemistries.md"])
+@pytest.mark.parametrize("name", PAGES)
 def test_the_committed_page_is_what_the_code_says(pages: dict[str, str], name: str):
+    assert set(pages) == set(PAGES)
     assert (ROOT / "docs" / "reference" / name).read_text("utf-8") == pages[name], "run: make docs"
 
 
@@ -44,8 +48,53 @@ def test_every_rule_material_and_chemistry_has_an_entry(pages: dict[str, str]):
         ([rule.name for rule in RULES], "rules.md"),
         (list(facts.materials), "materials.md"),
         (list(facts.media), "chemistries.md"),
+        (list(facts.methods), "methods.md"),
+        ([f"hazard: {key}" for key in facts.hazards], "methods.md"),
+        ([f"resist: {name}" for name in facts.resists], "materials.md"),
+        (VERBS, "commands.md"),
     ):
         assert not [name for name in names if f"## {name}\n" not in pages[page]]
+
+
+@pytest.mark.property
+def test_every_value_of_the_book_stands_on_a_page_with_its_kind(pages: dict[str, str]):
+    from filmwright.knowledge import book, limits
+
+    facts = book()
+    written = sum(len(m.values) for m in (*facts.materials.values(), *facts.resists.values()))
+    assert sum(_cells(line) == 6 for line in pages["materials.md"].splitlines()) == written + _heads(
+        pages["materials.md"]
+    )
+    rates = sum(len(m.rates) for m in facts.media.values())
+    assert sum(_cells(line) == 7 for line in pages["chemistries.md"].splitlines()) == rates + _heads(
+        pages["chemistries.md"]
+    )
+    assert all(f"| `{name}` |" in pages["rules.md"] for name in limits())
+
+
+def _cells(line: str) -> int:
+    return line.replace("\\|", "").count("|") - 1 if line.startswith("|") else 0
+
+
+def _heads(page: str) -> int:
+    """Head and rule of every table."""
+    return 2 * page.count("\n|---|")
+
+
+@pytest.mark.property
+def test_an_unknown_pair_is_never_shown_as_harmless(pages: dict[str, str]):
+    from filmwright.knowledge import book
+
+    facts = book()
+    assert "never to be taken for safe" in pages["matrix.md"]
+    known = sum(
+        (rate.verdict == "does not attack")
+        and material in facts.materials
+        and material not in medium.dissolves
+        for medium in facts.media.values()
+        for material, rate in medium.rates.items()
+    )
+    assert pages["matrix.md"].count("| no ") == known
 
 
 @pytest.mark.whole
