@@ -88,6 +88,7 @@ def test_impedance_ratio_from_shear_moduli(density: float, shear: float, ratio: 
     assert impedance_ratio(2648.0, 29.47e9, density, shear) == pytest.approx(ratio, rel=2e-3)
 
 
+ATMOSPHERE = to_si(760, "Torr")
 GOLD = (5.832, -18024.0, 0.0, 0.0)
 
 
@@ -96,10 +97,41 @@ def test_source_temperature_of_gold():
     # C. B. Alcock et al., Can. Metall. Q. 23, 309 (1984), from memory; 15 K as the fit's own spread.
     # The coefficients are for the liquid; the two lowest pressures belong to the solid just below its melting point.
     for torr, celsius in ((1e-8, 805.3), (1e-6, 951.9), (1e-4, 1144.6), (1e-2, 1409.3)):
-        pressure = torr / 760
+        pressure = to_si(torr, "Torr") / ATMOSPHERE
         found = source_temperature(pressure, GOLD)
         assert convert(found, "degC") == pytest.approx(celsius, abs=15)
         assert vapour_pressure(found, GOLD) == pytest.approx(pressure, rel=1e-6)
+
+
+@pytest.mark.literature
+def test_source_temperature_of_zinc():
+    # C. B. Alcock et al. 1984, zinc solid, coefficients and temperatures from memory; zinc boils off a heated wafer.
+    for torr, celsius in ((1e-8, 125.8), (1e-6, 179.1), (1e-4, 248.8), (1e-2, 343.8)):
+        found = source_temperature(to_si(torr, "Torr") / ATMOSPHERE, (6.102, -6776.0, 0.0, 0.0))
+        assert convert(found, "degC") == pytest.approx(celsius, abs=15)
+
+
+@pytest.mark.literature
+def test_vapour_pressure_written_in_pascal():
+    # CRC tables, published: log₁₀(p/Pa) = 13.048 − 17020/T − 0.4440·log₁₀T of solid beryllium, 5.006 above the form in
+    # atmospheres; 0.1 % for the rounding of 5.006.
+    for kelvin in (1000.0, 1300.0, 1500.0):
+        pascal = 10 ** (13.048 - 17020 / kelvin - 0.4440 * math.log10(kelvin))
+        found = vapour_pressure(kelvin, (13.048 - 5.006, -17020.0, -0.4440, 0.0)) * ATMOSPHERE
+        assert found == pytest.approx(pascal, rel=1e-3)
+
+
+@pytest.mark.literature
+def test_impingement_rate():
+    # Hertz–Knudsen as handbooks print it: 3.513e22·p(torr)/√(M·T) per cm² and second, from memory; 0.1 %.
+    for molar_mass, kelvin, torr in ((39.948, 300.0, 1e-3), (18.015, 298.15, 1e-6), (51.996, 1430.0, 1e-4)):
+        found = impingement_rate(to_si(torr, "Torr"), to_si(molar_mass, "g/mol"), kelvin)
+        assert convert(found, "1/(cm^2*s)") == pytest.approx(
+            3.513e22 * torr / math.sqrt(molar_mass * kelvin), rel=1e-3
+        )
+    # Chromium at 1430 K and 1e-4 torr, worked: 1.288e16.
+    chromium = impingement_rate(to_si(1e-4, "Torr"), to_si(51.996, "g/mol"), 1430.0)
+    assert convert(chromium, "1/(cm^2*s)") == pytest.approx(1.288e16, rel=2e-3)
 
 
 @pytest.mark.literature
@@ -150,26 +182,45 @@ def test_fresnel_slit():
         (1, 0.5, 0.9276, 0.2113),
         (2, 10, 1.0257, 0.3554),
         (3, 20, 1.1337, 0.2925),
+        (5, 10, 0.5891, 0.3119),
         (5, 20, 1.7489, 0.2161),
+        (10, 10, 1.2476, 0.2375),
     )
     for width, gap, centre, edge in cases:
         found = fresnel_slit(np.array([0.0, width / 2 * UM]), width * UM, gap * UM, 0.365 * UM)
         assert found == pytest.approx([centre, edge], rel=2e-3)
 
 
+DOSES = (20, 50, 100, 150, 200)
+
+
 @pytest.mark.literature
-def test_dill_exposure_and_development():
-    # F. H. Dill et al., IEEE Trans. Electron Devices 22, 445 (1975), constants from memory; exact quadrature.
-    for dose, top, bottom in ((20, 0.69768, 0.85511), (50, 0.40657, 0.64044), (100, 0.1653, 0.34785)):
-        left = dill_bleaching(to_si(dose, "mJ/cm^2"), 1 * UM, 0.86e6, 0.07e6, 0.018e-1)
-        # The quadrature in steps is allowed 0.1 %.
-        assert [left[0], left[-1]] == pytest.approx([top, bottom], rel=1e-3)
-    for remaining, rate in ((0.5, 2.9417), (0.7, 0.6319), (1.0, 0.0095)):
+@pytest.mark.parametrize(
+    ("bleachable", "fixed", "sensitivity", "top", "bottom"),
+    [
+        # F. H. Dill et al., IEEE Trans. Electron Devices 22, 445 (1975): constants of 404.7, 435.8 and 365 nm from memory.
+        (0.86, 0.07, 0.018, (0.69768, 0.40657, 0.1653, 0.06721, 0.02732), (0.85511, 0.64044, 0.34785, 0.16862, 0.07681)),
+        (0.54, 0.03, 0.014, (0.75578, 0.49659, 0.2466, 0.12246, 0.06081), (0.84594, 0.63776, 0.37156, 0.20364, 0.10762)),
+        (0.74, 0.20, 0.012, (0.78663, 0.54881, 0.30119, 0.1653, 0.09072), (0.90561, 0.76502, 0.54954, 0.37472, 0.24584)),
+    ],
+)  # fmt: skip
+def test_dill_exposure(bleachable, fixed, sensitivity, top, bottom):
+    # Worked by exact quadrature; 2e-4 is half a unit in the last printed digit of the smallest.
+    for dose, high, low in zip(DOSES, top, bottom, strict=True):
+        light = to_si(dose, "mJ/cm^2")
+        left = dill_bleaching(light, 1 * UM, bleachable / UM, fixed / UM, sensitivity / to_si(1, "mJ/cm^2"))
+        assert [left[0], left[-1]] == pytest.approx([high, low], rel=2e-4)
+
+
+@pytest.mark.literature
+def test_dill_development():
+    # F. H. Dill et al. 1975, development part, from memory, worked; 1e-3 for the four printed digits.
+    for remaining, rate in ((0.2948, 4.9995), (0.5, 2.9417), (0.7, 0.6319), (1.0, 0.0095)):
         found = dill_development_rate(remaining, 5.63, 7.43, -12.6, 0.006 * UM / MIN)
-        assert found == pytest.approx(rate * UM / MIN, rel=6e-3)
-    # The polynomial has a false maximum near M = 0.295: the rate must not fall again below it.
-    assert dill_development_rate(0.0, 5.63, 7.43, -12.6, 1.0) >= dill_development_rate(
-        0.2948, 5.63, 7.43, -12.6, 1.0
+        assert found == pytest.approx(rate * UM / MIN, rel=1e-3)
+    # The polynomial falls again to 1.672 µm/min below its false maximum near M = 0.295: ours stays there.
+    assert dill_development_rate(0.0, 5.63, 7.43, -12.6, 1.0) == pytest.approx(
+        dill_development_rate(0.2948, 5.63, 7.43, -12.6, 1.0), rel=1e-6
     )
 
 
@@ -201,6 +252,7 @@ def test_stress_and_bow():
     assert radius == pytest.approx(82.917, rel=1e-4)
     assert _value(stoney_stress(radius, 100 * NM, 525 * UM, 180.5e9)) == pytest.approx(1e9, rel=1e-9)
     assert bow(0.1, radius) == pytest.approx(15.075 * UM, rel=1e-3)
+    assert bow(0.08, radius) == pytest.approx(9.648 * UM, rel=1e-3)
     assert biaxial_modulus_100(165.7e9, 63.9e9) == pytest.approx(180.32e9, rel=2e-3)
     assert biaxial_modulus_111(165.7e9, 63.9e9, 79.6e9) == pytest.approx(229.08e9, rel=2e-3)
     assert film_force(1e9, 100 * NM) == pytest.approx(100.0)
@@ -254,6 +306,9 @@ def test_overlay_and_sheet_resistance():
     # Independent errors add in squares: 1, 0.5, 0.5 µm give 1.22474 µm. Bulk chromium of 12.9 µΩ·cm, 100 nm thick: 1.29 Ω.
     assert overlay([1 * UM, 0.5 * UM, 0.5 * UM]) == pytest.approx(1.22474 * UM, rel=1e-5)
     assert sheet_resistance(to_si(12.9, "uohm*cm"), 100 * NM) == pytest.approx(1.29, rel=1e-3)
+    assert sheet_resistance(to_si(5.34, "uohm*cm"), 100 * NM) == pytest.approx(0.534, rel=1e-3)
+    # Two layers, each aligned to a third: √2 of one.
+    assert overlay([1 * UM, 1 * UM]) == pytest.approx(math.sqrt(2) * UM, rel=1e-12)
 
 
 @pytest.mark.property

@@ -40,6 +40,13 @@ def test_the_monitor_reads_less_where_the_wafer_gets_more():
     assert "250 %" in monitor_reading(60 * NM, 2.5)[2][0]
 
 
+@pytest.mark.literature
+@pytest.mark.parametrize("tooling", [0.48, 1.0, 1.576])
+def test_tooling_factors_of_a_real_evaporator_raise_no_note(tooling: float):
+    # table of a university evaporator, published: 48 % to 157.6 %
+    assert monitor_reading(60 * NM, tooling)[2] == ()
+
+
 @pytest.mark.analytic
 def test_the_tooling_that_a_measured_step_asks_for_brings_the_wafer_to_the_reading():
     tooling = tooling_from_step(1.0, 66 * NM, 60 * NM)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from filmwright.process.ranges import not_negative, positive
+from filmwright.process.ranges import finite, not_negative, positive
 from filmwright.units import AVOGADRO, BOLTZMANN
 
 
@@ -105,16 +105,21 @@ def point_source_profile(offset: float, throw: float) -> float:
     throw : float [m], above 0
         Distance from the source to the plane.
 
+    Returns
+    -------
+    share : float, 0 to 1
+
     Raises
     ------
     ValueError
-        When the throw is not above zero.
+        When the throw is not above zero or the offset not finite.
 
     Notes
     -----
     Source: L. Holland, W. Steckelmacher, Vacuum 2, 346 (1952) (from memory).
     """
     positive(throw=throw)
+    finite(offset=offset)
     return float((1 + (offset / throw) ** 2) ** -1.5)
 
 
@@ -126,16 +131,21 @@ def small_area_profile(offset: float, throw: float) -> float:
     offset : float [m]
     throw : float [m], above 0
 
+    Returns
+    -------
+    share : float, 0 to 1
+
     Raises
     ------
     ValueError
-        When the throw is not above zero.
+        When the throw is not above zero or the offset not finite.
 
     Notes
     -----
     Source: L. Holland, W. Steckelmacher, Vacuum 2, 346 (1952) (from memory).
     """
     positive(throw=throw)
+    finite(offset=offset)
     return float((1 + (offset / throw) ** 2) ** -2)
 
 

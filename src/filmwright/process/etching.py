@@ -180,6 +180,10 @@ def selectivity(rate: float, rate_other: float) -> float:
     rate : float [m/s], above 0
     rate_other : float [m/s], 0 or more
 
+    Returns
+    -------
+    selectivity : float
+
     Raises
     ------
     ValueError
@@ -202,6 +206,10 @@ def selectivity_needed(thickness: float, over_etch: float, allowed_loss: float) 
     thickness : float [m], 0 or more
     over_etch : float, 0 or more
     allowed_loss : float [m], above 0
+
+    Returns
+    -------
+    selectivity : float
 
     Raises
     ------
@@ -281,6 +289,10 @@ def arrhenius_factor(activation_energy: float, temperature: float, reference: fl
     temperature, reference : float [K], above 0
         T and T₀.
 
+    Returns
+    -------
+    factor : float
+
     Raises
     ------
     ValueError
@@ -304,6 +316,10 @@ def resist_left(resist: float, resist_rate: float, time: float) -> float:
         Where it is thinnest.
     resist_rate : float [m/s], 0 or more
     time : float [s], 0 or more
+
+    Returns
+    -------
+    left : float, 0 to 1
 
     Raises
     ------

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from filmwright.process.ranges import not_negative, positive
+from filmwright.process.ranges import finite, not_negative, positive
 
 
 def exposure_time(
@@ -92,7 +92,7 @@ def fresnel_slit(
     Raises
     ------
     ValueError
-        When one is not above zero.
+        When one is not above zero or a position not finite.
 
     Notes
     -----
@@ -104,6 +104,8 @@ def fresnel_slit(
     positive(width=width, gap=gap, wavelength=wavelength)
     scale = math.sqrt(2 / (wavelength * gap))
     place = np.asarray(position, dtype=float)
+    if not np.all(np.isfinite(place)):
+        raise ValueError("every position must be finite")
     upper_s, upper_c = fresnel((width / 2 - place) * scale)
     lower_s, lower_c = fresnel((-width / 2 - place) * scale)
     return np.asarray(0.5 * ((upper_c - lower_c) ** 2 + (upper_s - lower_s) ** 2))
@@ -183,7 +185,7 @@ def dill_development_rate(remaining: float, e1: float, e2: float, e3: float, uni
     Raises
     ------
     ValueError
-        When ``remaining`` is not a fraction.
+        When ``remaining`` is not a fraction, R₀ is not above zero or an exponent is not finite.
 
     Notes
     -----
@@ -192,6 +194,7 @@ def dill_development_rate(remaining: float, e1: float, e2: float, e3: float, uni
     resist has; below it the rate is held.
     """
     positive(unit_rate=unit_rate)
+    finite(e1=e1, e2=e2, e3=e3)
     if not 0 <= remaining <= 1:
         raise ValueError(f"what remains must lie between 0 and 1, got {remaining:g}")
     peak = -e2 / (2 * e3) if e3 < 0 else 0.0
@@ -204,15 +207,23 @@ def overlay(errors: Iterable[float]) -> float:
 
     Parameters
     ----------
-    errors : iterable of float [m]
+    errors : iterable of float [m], 0 or more
         One for each alignment between the two levels, along the alignment tree.
 
     Returns
     -------
     overlay : float [m]
 
+    Raises
+    ------
+    ValueError
+        When one is below zero or not finite.
+
     Notes
     -----
     Source: sum of independent variances. Two levels aligned to a third differ by √2 of one error.
     """
-    return math.hypot(*errors)
+    found = list(errors)
+    for error in found:
+        not_negative(alignment_error=error)
+    return math.hypot(*found)

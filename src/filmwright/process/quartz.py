@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from filmwright.process.ranges import Noted, check_range, positive
+from filmwright.process.ranges import Noted, check_range, not_negative, positive
 
 SMALL_SHIFT = 0.02
 """Relative frequency shift beyond which the simple mass law is off by more than about 2 % (Lu and Lewis
@@ -147,6 +147,10 @@ def impedance_ratio(
     quartz_shear, film_shear : float [Pa], above 0
         Shear moduli.
 
+    Returns
+    -------
+    ratio : float
+
     Raises
     ------
     ValueError
@@ -186,13 +190,14 @@ def monitor_reading(
     Raises
     ------
     ValueError
-        When thickness or tooling is not above zero.
+        When thickness or tooling is not above zero or its deviation is below zero.
 
     Notes
     -----
     Source: definition of the tooling factor; 48 to 158 % published for one evaporator.
     """
     positive(thickness=thickness, tooling=tooling)
+    not_negative(tooling_std=tooling_std)
     reading = thickness / tooling
     return (
         reading,
@@ -210,6 +215,10 @@ def tooling_from_step(tooling: float, measured: float, reading: float) -> float:
         The factor that was set when the film was made.
     measured, reading : float [m], above 0
         Thickness on the wafer, and what the monitor showed with that factor.
+
+    Returns
+    -------
+    tooling : float
 
     Raises
     ------

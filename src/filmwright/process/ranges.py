@@ -53,6 +53,19 @@ def positive(**numbers: float) -> None:
             raise ValueError(f"{name.replace('_', ' ')} must be above zero and finite, got {number:g}")
 
 
+def finite(**numbers: float) -> None:
+    """Refuse a number that is not finite; any sign is taken.
+
+    Raises
+    ------
+    ValueError
+        With the name and the number.
+    """
+    for name, number in numbers.items():
+        if not math.isfinite(number):
+            raise ValueError(f"{name.replace('_', ' ')} must be finite, got {number:g}")
+
+
 def not_negative(**numbers: float) -> None:
     """Refuse a number that is not finite or below zero.
 

@@ -16,6 +16,10 @@ def range_over_twice_mean(values: Sequence[float]) -> float:
     ----------
     values : sequence of float, two or more, mean above 0
 
+    Returns
+    -------
+    non_uniformity : float
+
     Raises
     ------
     ValueError
@@ -36,6 +40,10 @@ def range_over_sum(values: Sequence[float]) -> float:
     ----------
     values : sequence of float, two or more, mean above 0
 
+    Returns
+    -------
+    non_uniformity : float
+
     Raises
     ------
     ValueError
@@ -55,6 +63,10 @@ def relative_deviation(values: Sequence[float]) -> float:
     Parameters
     ----------
     values : sequence of float, two or more, mean above 0
+
+    Returns
+    -------
+    deviation : float
 
     Raises
     ------

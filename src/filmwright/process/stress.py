@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from filmwright.process.ranges import Noted, check_range, positive
+import math
+
+from filmwright.process.ranges import Noted, check_range, finite, positive
 
 
 def stoney_radius(stress: float, film: float, substrate: float, biaxial_modulus: float) -> Noted:
@@ -25,17 +27,23 @@ def stoney_radius(stress: float, film: float, substrate: float, biaxial_modulus:
     Raises
     ------
     ValueError
-        When the stress is zero or another is not above zero.
+        When the stress is zero or not finite or another is not above zero.
 
     Notes
     -----
     Source: G. G. Stoney, Proc. R. Soc. A 82, 172 (1909), biaxial form (from memory).
     """
-    positive(film=film, substrate=substrate, biaxial_modulus=biaxial_modulus)
+    finite(stress=stress)
     if stress == 0:
         raise ValueError("stress must not be zero: the wafer stays flat")
+    return _stoney(stress, film, substrate, biaxial_modulus)
+
+
+def _stoney(other: float, film: float, substrate: float, biaxial_modulus: float) -> Noted:
+    """Radius from stress or stress from radius: the law is its own inverse."""
+    positive(film=film, substrate=substrate, biaxial_modulus=biaxial_modulus)
     notes = check_range("film thickness over wafer thickness", film / substrate, 0.0, 0.01, "fraction")
-    return Noted(value=biaxial_modulus * substrate**2 / (6 * stress * film), notes=notes)
+    return Noted(value=biaxial_modulus * substrate**2 / (6 * other * film), notes=notes)
 
 
 def stoney_stress(radius: float, film: float, substrate: float, biaxial_modulus: float) -> Noted:
@@ -44,7 +52,7 @@ def stoney_stress(radius: float, film: float, substrate: float, biaxial_modulus:
     Parameters
     ----------
     radius : float [m], not 0
-        1/R = 1/R_after − 1/R_before.
+        1/R = 1/R_after − 1/R_before; infinite when nothing bent.
     film, substrate : float [m], above 0
     biaxial_modulus : float [Pa], above 0
 
@@ -55,13 +63,15 @@ def stoney_stress(radius: float, film: float, substrate: float, biaxial_modulus:
     Raises
     ------
     ValueError
-        When the radius is zero or another is not above zero.
+        When the radius is zero or no number or another is not above zero.
 
     Notes
     -----
     Source: G. G. Stoney, Proc. R. Soc. A 82, 172 (1909), biaxial form (from memory).
     """
-    return stoney_radius(radius, film, substrate, biaxial_modulus)
+    if radius == 0 or math.isnan(radius):
+        raise ValueError(f"radius must be a number that is not zero, got {radius:g}")
+    return _stoney(radius, film, substrate, biaxial_modulus)
 
 
 def bow(diameter: float, radius: float) -> float:
@@ -72,6 +82,7 @@ def bow(diameter: float, radius: float) -> float:
     diameter : float [m], above 0
         Of the wafer, or of the scan.
     radius : float [m], not 0
+        Infinite for a flat wafer.
 
     Returns
     -------
@@ -80,15 +91,15 @@ def bow(diameter: float, radius: float) -> float:
     Raises
     ------
     ValueError
-        When the diameter is not above zero or the radius is zero.
+        When the diameter is not above zero or the radius is zero or no number.
 
     Notes
     -----
     Source: geometry of a shallow cap.
     """
     positive(diameter=diameter)
-    if radius == 0:
-        raise ValueError("radius must not be zero")
+    if radius == 0 or math.isnan(radius):
+        raise ValueError(f"radius must be a number that is not zero, got {radius:g}")
     return diameter**2 / (8 * radius)
 
 
@@ -155,13 +166,14 @@ def film_force(stress: float, thickness: float) -> float:
     Raises
     ------
     ValueError
-        When the thickness is not above zero.
+        When the thickness is not above zero or the stress not finite.
 
     Notes
     -----
     Source: definition.
     """
     positive(thickness=thickness)
+    finite(stress=stress)
     return stress * thickness
 
 
@@ -184,13 +196,14 @@ def energy_release(stress: float, thickness: float, modulus: float, geometry: fl
     Raises
     ------
     ValueError
-        When thickness, modulus or geometry is not above zero.
+        When thickness, modulus or geometry is not above zero or the stress not finite.
 
     Notes
     -----
     Source: J. W. Hutchinson, Z. Suo, Adv. Appl. Mech. 29, 63 (1992) (from memory).
     """
     positive(thickness=thickness, modulus=modulus, geometry=geometry)
+    finite(stress=stress)
     return geometry * stress**2 * thickness / modulus
 
 
@@ -202,9 +215,9 @@ def thermal_mismatch_stress(
     Parameters
     ----------
     modulus : float [Pa], above 0
-    poisson : float, below 1
+    poisson : float, -1 to 0.5
     film_expansion, wafer_expansion : float [1/K]
-    hot, cold : float [K]
+    hot, cold : float [K], above 0
         Where the film was without stress, and where it is looked at.
 
     Returns
@@ -215,13 +228,15 @@ def thermal_mismatch_stress(
     Raises
     ------
     ValueError
-        When the modulus is not above zero or Poisson's ratio is not below 1.
+        When the modulus or a temperature is not above zero, an expansion not finite or Poisson's ratio not
+        possible.
 
     Notes
     -----
     Source: elasticity of a thin film on a thick wafer, e.g. M. Ohring, ch. 12 (from memory).
     """
-    positive(modulus=modulus)
-    if poisson >= 1:
-        raise ValueError(f"Poisson's ratio must be below 1, got {poisson:g}")
+    positive(modulus=modulus, hot=hot, cold=cold)
+    finite(film_expansion=film_expansion, wafer_expansion=wafer_expansion)
+    if not -1 < poisson <= 0.5:
+        raise ValueError(f"Poisson's ratio must lie between -1 and 0.5, got {poisson:g}")
     return modulus / (1 - poisson) * (film_expansion - wafer_expansion) * (hot - cold)
