@@ -335,3 +335,11 @@ def test_density_of_alumina_and_nitride_films_against_the_solid():
     nitride = BOOK.material("stoichiometric silicon nitride").values
     assert convert(nitride["density"].high, "g/cm^3") == pytest.approx(3.44)
     assert "acoustic impedance ratio" not in BOOK.material("silicon nitride").values, "there is no agreed one"
+
+
+@pytest.mark.literature
+def test_a_platinum_film_is_less_sensitive_than_the_wire_of_the_standard():
+    # IEC 60751, from memory: 3.851e-3 1/K between 0 and 100 °C for wire, which films approach from below
+    found = BOOK.material("platinum").values["temperature coefficient of resistance"]
+    assert found.high == pytest.approx(3.851e-3)
+    assert found.value < found.high

@@ -43,6 +43,8 @@ class Source:
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
             raise ValueError(f"kind must be one of {KINDS}, got {self.kind!r}")
+        if not self.citation.strip():
+            raise ValueError("citation must say who published or measured the number, got nothing")
 
     def __str__(self) -> str:
         parts = [self.citation, self.where, self.date]
@@ -75,6 +77,8 @@ class Value:
     def __post_init__(self) -> None:
         if not (self.low <= self.value <= self.high):
             raise ValueError(f"bounds must enclose the value, got {self.low} ≤ {self.value} ≤ {self.high}")
+        if not math.isfinite(self.value):
+            raise ValueError(f"value must be finite, got {self.value}")
 
     @property
     def std(self) -> float:
