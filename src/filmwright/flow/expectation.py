@@ -33,6 +33,7 @@ def read_expectation(node: Node | None, reading: Reading) -> Expectation | None:
         joined=_pairs(block, "joined", reading),
         probe_voltage=voltage.value if voltage else None,
         line=node.line,
+        lines={entry.key: entry.line for entry in node},
     )
 
 

@@ -225,6 +225,8 @@ class Expectation:
     probe_voltage : float or None [V]
         The highest voltage that will be put across the dielectric.
     line : int
+    lines : mapping from key to int
+        Line of each key of the block.
     """
 
     devices: tuple[ExpectedDevices, ...] = ()
@@ -234,6 +236,7 @@ class Expectation:
     joined: tuple[tuple[str, str], ...] = ()
     probe_voltage: float | None = None
     line: int = 0
+    lines: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)

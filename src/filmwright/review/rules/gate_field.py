@@ -9,23 +9,24 @@ from filmwright.review.finding import Finding
 from filmwright.units import show
 
 
-def probe_voltage(case: Case) -> float | None:
-    """The highest voltage across the insulator [V]: expected, else the highest that a probe step asks for."""
-    if case.flow.expect and case.flow.expect.probe_voltage is not None:
-        return case.flow.expect.probe_voltage
+def probe_voltage(case: Case) -> tuple[float | None, int | None]:
+    """The highest voltage across the insulator [V] and its line: expected, else the highest that a probe step asks for."""
+    expect = case.flow.expect
+    if expect and expect.probe_voltage is not None:
+        return expect.probe_voltage, expect.lines.get("probe voltage")
     asked = [
-        step.asked[key].value
+        (step.asked[key].value, step.line)
         for step in case.flow.steps
         if step.kind == "probe"
         for key in ("gate", "drain")
         if key in step.asked
     ]
-    return max(asked, default=None)
+    return max(asked, default=(None, None))
 
 
 def check(case: Case) -> Iterator[Finding]:
     """Highest probe voltage over the thinnest insulator between the gate and what lies above it."""
-    voltage = probe_voltage(case)
+    voltage, line = probe_voltage(case)
     thinnest = _thinnest(case)
     if voltage is None or thinnest is None:
         return
@@ -44,6 +45,7 @@ def check(case: Case) -> Iterator[Finding]:
         "insulators break down at their thinnest place",
         "lower the voltage, thicken the insulator, or taper the gate edge",
         case.limit_source(limit),
+        line=line,
     )
 
 

@@ -23,7 +23,9 @@ def check(case: Case) -> Iterator[Finding]:
     kept = [film.material for film in expect.keep]
     for material in dict.fromkeys((*expect.present, *kept)) if case.finished else ():
         if material not in case.materials_at_the_end:
-            line = next((film.line for film in expect.keep if film.material == material), expect.line)
+            line = next(
+                (film.line for film in expect.keep if film.material == material), expect.lines.get("present")
+            )
             yield finding(
                 case.last,
                 "stop",

@@ -26,7 +26,7 @@ def check(case: Case) -> Iterator[Finding]:
             "a film joins them: over an edge, through an opening or along a fence",
             "find the joining film in the sections; cover the edge or etch longer",
             "read off the emulated wafer",
-            line=expect.line,
+            line=expect.lines.get("apart"),
         )
     parted = {pair: bad for pair in expect.joined if (bad := _parted(case, pair))}
     if parted:
@@ -41,7 +41,7 @@ def check(case: Case) -> Iterator[Finding]:
             "a film is interrupted, or an opening is missing",
             "look at the opening and at the step that the film climbs",
             "read off the emulated wafer",
-            line=expect.line,
+            line=expect.lines.get("joined"),
         )
 
 
