@@ -95,6 +95,18 @@ def test_maintenance_outdates_what_came_before():
 
 
 @pytest.mark.analytic
+def test_maintenance_that_another_material_was_measured_after_is_said():
+    gold = reading(12, "2026-06-10", material="gold", after_maintenance=True)
+    found = belief(reading(10, "2026-06-01"), gold)
+    assert nm_min(found) == pytest.approx(10), "there is nothing better"
+    assert "opened since (2026-06-10)" in found.reason
+    assert "opened" not in belief(reading(10, "2026-06-11"), gold).reason
+    assert "opened" not in belief(reading(10, "2026-06-01"), gold, on="2026-06-05").reason
+    other = reading(12, "2026-06-10", material="gold", tool="old evaporator", after_maintenance=True)
+    assert "opened" not in belief(reading(10, "2026-06-01"), other).reason
+
+
+@pytest.mark.analytic
 def test_one_bad_reading_does_not_beat_ten_good_ones():
     good = [reading(10 + 0.02 * (-1) ** day, f"2026-06-{day:02d}") for day in range(1, 11)]
     found = belief(*good, reading(19, "2026-06-12"))

@@ -294,6 +294,8 @@ def test_times_are_thickness_over_rate():
     assert (time, spread) == pytest.approx((600.0, 24.0))
     assert cycles_for_thickness(40 * NM, 0.102 * NM)[0] == 393
     assert exposure_time(1200.0, 115.0)[0] == pytest.approx(1200 / 115)
+    # 3 % of dose and 4 % of intensity are independent: 5 % of time.
+    assert exposure_time(1200.0, 120.0, 36.0, 4.8) == pytest.approx((10.0, 0.5))
     plain = etch_time(100 * NM, 1 * NM)
     assert (plain.main, plain.over_etch) == pytest.approx((100.0, 0.0))
     # The thickest place is 5 % thicker and the slowest 5 % slower: 1.05/0.95.

@@ -41,11 +41,11 @@ def believe(  # noqa: PLR0913 - a calibration holds for a tool, material, medium
     """What is believed of a number on a day, and why; None when nothing is known.
 
     The lab's own calibrations go before the book. A calibration after maintenance outdates every earlier
-    one; those
-    since are combined by inverse variance, each variance growing with the time since, as a random walk does:
-    σ²(t) = σ² + (d·v)²·t, with the drift d of :attr:`Book.drifts`. A reading that lies more than three
-    standard
-    deviations off two or more earlier ones that agree is set aside until a second one confirms it.
+    one; those since are combined by inverse variance, each variance growing with the time since, as a
+    random walk does: σ²(t) = σ² + (d·v)²·t, with the drift d of :attr:`Book.drifts`. A reading that lies
+    more than three standard deviations off two or more earlier ones that agree is set aside until a second
+    one confirms it. Where only another material was measured after maintenance, the older number is kept
+    and the reason says so.
 
     Parameters
     ----------
@@ -73,7 +73,11 @@ def believe(  # noqa: PLR0913 - a calibration holds for a tool, material, medium
         if shipped is None
         else [f"{write(shipped.value, shipped.unit)}, {shipped.source}: this lab has its own"]
     )
-    return _belief(level, math.sqrt(variance), day, (*aside, *outdated, *general, *elsewhere, *book_said))
+    found = _belief(level, math.sqrt(variance), day, (*aside, *outdated, *general, *elsewhere, *book_said))
+    opened = _opened_since(lab, tool, level.readings[-1].date, on)
+    if not opened:
+        return found
+    return replace(found, reason=f"{found.reason}; the tool was opened since ({opened}), so measure it again")
 
 
 def _fits(calibration: Calibration, wanted: dict[str, str]) -> bool:
@@ -95,6 +99,17 @@ def _since_maintenance(calibrations: list[Calibration]) -> tuple[list[Calibratio
         for c in calibrations[:opened]
     ]
     return calibrations[opened:], old
+
+
+def _opened_since(lab: Lab, tool: str, last: str, on: str) -> str:
+    """The newest date, after the last reading, on which this tool was measured as just opened; else empty."""
+    dates = [c.date for c in lab.calibrations if c.after_maintenance and tool and c.tool == tool]
+    later = (
+        each
+        for each in dates
+        if date.fromisoformat(last) < date.fromisoformat(each) <= date.fromisoformat(on)
+    )
+    return max(later, key=date.fromisoformat, default="")
 
 
 def _wandered(drift: Value, value: float, days: float) -> float:
