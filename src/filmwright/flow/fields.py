@@ -12,6 +12,9 @@ from filmwright.flow.text import Node
 from filmwright.knowledge import UnknownName
 from filmwright.units import Quantity, UnitProblem, read
 
+_LONGEST = 10
+"""A count of more digits counts nothing that is on a wafer."""
+
 _YES = {"yes": True, "true": True, "on": True, "no": False, "false": False, "off": False}
 
 
@@ -162,7 +165,7 @@ class Block:
         text = self.text(key)
         if not text:
             return 0
-        if not text.isdigit():
+        if not (text.isascii() and text.isdigit() and len(text) < _LONGEST):
             self.reading.refuse(
                 self.what(key),
                 "a whole number",

@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from filmwright.knowledge import CalibratedQuantity
+
 Takes = Literal["text", "texts", "quantity", "yes or no", "count", "map", "list", "date"]
 
 
@@ -190,7 +192,7 @@ TOOL: dict[str, Key] = {
     "note": Key("text", "anything else"),
 }
 
-CALIBRATED: dict[str, str] = {
+CALIBRATED: dict[CalibratedQuantity, str] = {
     "deposition rate": "rate",
     "growth per cycle": "length",
     "etch rate": "rate",

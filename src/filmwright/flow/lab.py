@@ -7,7 +7,7 @@ from pathlib import Path
 from filmwright.errors import Problems, nearest
 from filmwright.flow.fields import Block, Reading, quantity
 from filmwright.flow.grammar import CALIBRATED, CALIBRATION, LAB, TOOL, WAIT
-from filmwright.flow.text import Node, parse, read_text
+from filmwright.flow.text import Entry, Node, parse, read_text
 from filmwright.knowledge import Calibration, Lab, Tool, Wait, book, limits
 
 
@@ -56,11 +56,17 @@ def _listed(block: Block, key: str, reading: Reading) -> tuple[Node, ...]:
     return node.items
 
 
+def _named(node: Node, what: str, remedy: str, reading: Reading) -> tuple[Entry, ...]:
+    if node.kind != "map":
+        reading.refuse(what, "a block with names", node.shown, "each is found by its name", remedy, node.line)
+    return node.entries
+
+
 def _tools(node: Node | None, reading: Reading) -> dict[str, Tool]:
     if node is None:
         return {}
     tools = {}
-    for entry in node if node.kind == "map" else ():
+    for entry in _named(node, "the tools", "write evaporator: {does: [electron-beam evaporation]}", reading):
         block = Block(reading, entry.value, TOOL, f'the tool "{entry.key}"')
         uneven, overhead = block.quantity("non-uniformity"), block.quantity("overhead")
         tools[entry.key] = Tool(
@@ -112,7 +118,7 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
     if found is None or found.spread is None:
         return None
     return Calibration(
-        of=kinds[0],  # type: ignore[arg-type]
+        of=kinds[0],
         tool=tool,
         value=found.value,
         std=found.spread,
@@ -148,7 +154,7 @@ def _limits(node: Node | None, reading: Reading) -> dict[str, float]:
         return {}
     found_limits = {}
     known = limits()
-    for entry in node if node.kind == "map" else ():
+    for entry in _named(node, "the limits", "write organic heat: 100 degC", reading):
         if entry.key not in known:
             reading.refuse(
                 f'the limit "{entry.key}"',

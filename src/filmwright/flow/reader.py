@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from pathlib import Path
 
 from filmwright.errors import Problems, nearest
@@ -14,6 +15,8 @@ from filmwright.flow.text import Node, parse, read_text
 from filmwright.flow.types import Body, CutAsked, Flow, MaskLevel, StartFilm
 from filmwright.knowledge import Lab, book, wafer_thickness
 from filmwright.units import convert
+
+_LAYER = re.compile("[0-9]{1,5}")
 
 
 def read_flow(path: Path | str, lab: Lab) -> Flow:
@@ -139,7 +142,7 @@ def _level(name: str, node: Node, reading: Reading) -> MaskLevel | None:
     block = Block(reading, node, MASK, f'the mask "{name}"')
     layer, drawn = block.text("layer"), block.text("drawn")
     pieces = layer.split("/") if layer else []
-    numbers = [int(piece) for piece in pieces if piece.strip().isdigit()]
+    numbers = [int(piece) for piece in pieces if _LAYER.fullmatch(piece.strip())]
     if layer and (len(numbers) != len(pieces) or len(pieces) not in (1, 2)):
         reading.refuse(
             f'the layer of the mask "{name}"',

@@ -15,6 +15,12 @@ from filmwright.flow.types import End, MaskLevel, Step
 from filmwright.knowledge import Lab, Medium, Resist, book
 from filmwright.units import UnitProblem, read
 
+_CLEANS = frozenset({"clean", "solvent", "plasma", "stripper", "wet etch", "rinse"})
+_STRIPS = frozenset({"solvent", "stripper", "plasma", "clean"})
+_BATHS = frozenset({"wet etch", "developer", "clean"})
+_PLASMAS = frozenset({"plasma"})
+"""Kinds of medium that may clean, strip, and etch in a bath or with a plasma."""
+
 
 @dataclass(frozen=True)
 class Around:
@@ -150,7 +156,7 @@ class _Resolver:
             },
             end=self._end(),
             prime=block.flag("prime", True),
-            of=self._of(),
+            of=block.text("of"),
             because=block.text("because"),
             hold=block.text("hold"),
             witness=block.texts("witness"),
@@ -192,39 +198,29 @@ class _Resolver:
 
     def _medium(self, target: Node) -> Medium | None:
         if self.verb == "clean":
-            return self._named_medium(
-                target,
-                {"clean", "solvent", "plasma", "stripper", "wet etch", "rinse"},
-                "the bath of the clean",
-            )
-        if self.verb in {"strip", "lift off"}:
-            node = self.block.found.get("in")
-            return (
-                None
-                if node is None
-                else self._named_medium(
-                    node, {"solvent", "stripper", "plasma", "clean"}, self.block.what("in")
-                )
-            )
-        if self.verb != "etch":
-            return None
-        wet, dry = self.block.found.get("in"), self.block.found.get("with")
-        if (wet is None) == (dry is None):
-            got = "both" if wet is not None else "neither"
-            self.reading.refuse(
-                self.block.where,
-                "in: a bath, or with: a plasma",
-                got,
-                "a rate belongs to a chemistry or a recipe",
-                'write "in: dilute hydrochloric acid" or "with: oxygen plasma"',
-                self.line,
-            )
-            return None
-        if wet is not None:
-            return self._named_medium(wet, {"wet etch", "developer", "clean"}, self.block.what("in"))
-        return self._named_medium(dry, {"plasma"}, self.block.what("with")) if dry is not None else None
+            return self._named_medium(target, _CLEANS, "the bath of the clean")
+        if self.verb == "etch":
+            return self._etchant()
+        node = self.block.found.get("in") if self.verb in {"strip", "lift off"} else None
+        return None if node is None else self._named_medium(node, _STRIPS, self.block.what("in"))
 
-    def _named_medium(self, node: Node, kinds: set[str], what: str) -> Medium | None:
+    def _etchant(self) -> Medium | None:
+        wet, dry = self.block.found.get("in"), self.block.found.get("with")
+        if wet is not None and dry is None:
+            return self._named_medium(wet, _BATHS, self.block.what("in"))
+        if dry is not None and wet is None:
+            return self._named_medium(dry, _PLASMAS, self.block.what("with"))
+        self.reading.refuse(
+            self.block.where,
+            "in: a bath, or with: a plasma",
+            "both" if wet is not None else "neither",
+            "a rate belongs to a chemistry or a recipe",
+            'write "in: dilute hydrochloric acid" or "with: oxygen plasma ash"',
+            self.line,
+        )
+        return None
+
+    def _named_medium(self, node: Node, kinds: frozenset[str], what: str) -> Medium | None:
         if node.text.lower() in {"wet", "dry", "plasma", "acid", "chemistry", "etchant"}:
             self.reading.refuse(
                 what,
@@ -245,16 +241,22 @@ class _Resolver:
                 " or ".join(sorted(kinds)),
                 f'"{name}", a {medium.kind}',
                 "it does something else",
-                nearest(name, [m.name for m in book().media.values() if m.kind in kinds]),
+                self._rather(medium, kinds),
                 node.line,
             )
             return None
         return medium
 
+    def _rather(self, medium: Medium, kinds: frozenset[str]) -> str:
+        """What to write instead of a medium of the wrong kind."""
+        if self.verb == "etch" and medium.kind in _BATHS | _PLASMAS:
+            return f'write "{"with" if medium.kind in _PLASMAS else "in"}: {medium.name}"'
+        return nearest(medium.name, [each.name for each in book().media.values() if each.kind in kinds])
+
     def _developer(self, resist: Resist | None) -> Medium | None:
         node = self.block.found.get("developer")
         if node is not None:
-            return self._named_medium(node, {"developer"}, self.block.what("developer"))
+            return self._named_medium(node, frozenset({"developer"}), self.block.what("developer"))
         return None if resist is None else book().medium(resist.developer)
 
     def _tool(self) -> str:
@@ -270,13 +272,19 @@ class _Resolver:
             )
         return tool
 
-    def _of(self) -> str:
-        return self.block.text("of")
-
     def _end(self) -> End | None:
         text = self.block.text("until")
         if not text:
             return None
+        if self.block.has("time"):
+            self.reading.refuse(
+                self.block.where,
+                "given a time, or until",
+                "both",
+                "the operator must know when to stop",
+                f"remove the time, or remove until: {text}",
+                self.block.line("until"),
+            )
         match = re.fullmatch(r"end\s*point(?:\s*(?:\+|plus)\s*(.+))?", text.strip(), flags=re.IGNORECASE)
         if match:
             if match[1] is None:

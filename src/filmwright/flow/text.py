@@ -13,6 +13,8 @@ from ruamel.yaml.nodes import MappingNode, ScalarNode, SequenceNode
 
 from filmwright.errors import BadInput, Problem, Problems
 
+_START = 'start one with "filmwright new"'
+
 
 @dataclass(frozen=True)
 class Node:
@@ -62,7 +64,7 @@ def read_text(path: Path, what: str) -> str:
     why = f"{what} is read as UTF-8 text"
     if not path.is_file():
         got = "a folder" if path.is_dir() else "no file"
-        remedy = 'check the name, or start one with "filmwright new"'
+        remedy = f"check the name, or {_START}"
         raise BadInput(
             Problem(what=what, expected="a readable file", got=got, why=why, remedy=remedy, file=str(path))
         )
@@ -81,17 +83,13 @@ def read_text(path: Path, what: str) -> str:
             Problem(what=what, expected="UTF-8 text", got=got, why=why, remedy=remedy, file=str(path), line=1)
         ) from None
     if not text.strip():
-        remedy = 'write it, or start one with "filmwright new"'
-        raise BadInput(
-            Problem(
-                what=what,
-                expected="not empty",
-                got="an empty file",
-                why=why,
-                remedy=remedy,
-                file=str(path),
-                line=1,
-            )
+        raise _refusal(
+            what,
+            "not empty",
+            "an empty file",
+            why,
+            'write it, or start one with "filmwright new"',
+            (str(path), 1),
         )
     return text
 
@@ -100,62 +98,38 @@ def parse(text: str, file: str) -> Node:
     """The tree of a text; duplicate keys and broken YAML are refused with their line."""
     problems = Problems()
     try:
+        tree = _composed(text, file, problems)
+    except RecursionError:
+        got = "a block that contains itself, or some hundred blocks within each other"
+        remedy = 'remove the reference (such as "*name") that leads back to its own block, or the brackets'
+        raise _refusal("the text", "blocks within blocks", got, "it has no end", remedy, (file, 1)) from None
+    problems.raise_any()
+    if tree.kind != "map":
+        expected, why = 'a block of keys such as "steps:"', "every part of it has a name"
+        raise _refusal("the text", expected, tree.shown, why, f"{_START} and change it", (file, tree.line))
+    return tree
+
+
+def _composed(text: str, file: str, problems: Problems) -> Node:
+    try:
         root = YAML(typ="rt", pure=True).compose(text)
     except MarkedYAMLError as trouble:
         raise BadInput(_broken(trouble, file)) from None
-    except (YAMLError, ValueError, RecursionError) as trouble:
+    except (YAMLError, ValueError) as trouble:
         got = str(trouble).splitlines()[0] if str(trouble) else "text that is not YAML"
-        raise BadInput(
-            Problem(
-                what="the text",
-                expected="YAML 1.2",
-                got=got,
-                why="it cannot be read",
-                remedy="remove control characters and write plain text",
-                file=file,
-                line=1,
-            )
-        ) from None
+        remedy = "remove control characters and write plain text"
+        raise _refusal("the text", "YAML 1.2", got, "it cannot be read", remedy, (file, 1)) from None
     if root is None:
-        raise BadInput(
-            Problem(
-                what="the text",
-                expected="a block of keys",
-                got="only comments",
-                why="there is nothing to read",
-                remedy='start one with "filmwright new"',
-                file=file,
-                line=1,
-            )
-        )
-    try:
-        tree = _tree(root, file, problems)
-    except RecursionError:
-        raise BadInput(
-            Problem(
-                what="the text",
-                expected="blocks within blocks",
-                got="a block that contains itself, or some hundred blocks within each other",
-                why="it has no end",
-                remedy='remove the reference (such as "*name") that leads back to its own block',
-                file=file,
-                line=root.start_mark.line + 1,
-            )
-        ) from None
-    problems.raise_any()
-    if tree.kind != "map":
-        raise BadInput(
-            Problem(
-                what="the text",
-                expected='a block of keys such as "steps:"',
-                got=tree.shown,
-                why="every part of it has a name",
-                remedy='start one with "filmwright new" and change it',
-                file=file,
-                line=tree.line,
-            )
-        )
-    return tree
+        why = "there is nothing to read"
+        raise _refusal("the text", "a block of keys", "only comments", why, _START, (file, 1))
+    return _Trees(file, problems).of(root)
+
+
+def _refusal(what: str, expected: str, got: str, why: str, remedy: str, place: tuple[str, int]) -> BadInput:
+    file, line = place
+    return BadInput(
+        Problem(what=what, expected=expected, got=got, why=why, remedy=remedy, file=file, line=line)
+    )
 
 
 def _broken(trouble: MarkedYAMLError, file: str) -> Problem:
@@ -174,30 +148,46 @@ def _broken(trouble: MarkedYAMLError, file: str) -> Problem:
     )
 
 
-def _tree(node: Any, file: str, problems: Problems) -> Node:
-    line, column = node.start_mark.line + 1, node.start_mark.column + 1
-    if isinstance(node, MappingNode):
-        entries: list[Entry] = []
+class _Trees:
+    """Turns composed YAML into nodes; a block that is referred to again and again is turned once."""
+
+    def __init__(self, file: str, problems: Problems) -> None:
+        self.file, self.problems = file, problems
+        self.known: dict[int, Node] = {}
+
+    def of(self, node: Any) -> Node:
+        if id(node) not in self.known:
+            self.known[id(node)] = self._turned(node)
+        return self.known[id(node)]
+
+    def _turned(self, node: Any) -> Node:
+        line, column = node.start_mark.line + 1, node.start_mark.column + 1
+        if isinstance(node, MappingNode):
+            return Node("map", line, column, entries=self._entries(node))
+        if isinstance(node, SequenceNode):
+            return Node("list", line, column, items=tuple(self.of(item) for item in node.value))
+        text = str(node.value).strip() if isinstance(node, ScalarNode) else ""
+        return Node("text", line, column, text=text)
+
+    def _entries(self, node: Any) -> tuple[Entry, ...]:
+        entries: dict[str, Entry] = {}
         for key, value in node.value:
             name = str(key.value) if isinstance(key, ScalarNode) else "?"
-            place = key.start_mark
-            earlier = next((entry for entry in entries if entry.key == name), None)
-            if earlier is not None:
-                problems.add(
-                    Problem(
-                        what=f'the key "{name}"',
-                        expected="written once in a block",
-                        got=f"a second one (the first is on line {earlier.line})",
-                        why="one of the two would be lost",
-                        remedy="remove or rename one of them",
-                        file=file,
-                        line=place.line + 1,
-                    )
-                )
-            entries.append(Entry(name, place.line + 1, place.column + 1, _tree(value, file, problems)))
-        return Node("map", line, column, entries=tuple(entries))
-    if isinstance(node, SequenceNode):
-        return Node("list", line, column, items=tuple(_tree(item, file, problems) for item in node.value))
-    if isinstance(node, ScalarNode):
-        return Node("text", line, column, text=str(node.value).strip())
-    return Node("text", line, column)
+            line, column = key.start_mark.line + 1, key.start_mark.column + 1
+            if name in entries:
+                self._twice(name, entries[name].line, line)
+            entries.setdefault(name, Entry(name, line, column, self.of(value)))
+        return tuple(entries.values())
+
+    def _twice(self, name: str, first: int, line: int) -> None:
+        self.problems.add(
+            Problem(
+                what=f'the key "{name}"',
+                expected="written once in a block",
+                got=f"a second one (the first is on line {first})",
+                why="one of the two would be lost",
+                remedy="remove or rename one of them",
+                file=self.file,
+                line=line,
+            )
+        )
