@@ -11,7 +11,20 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 
-VERBS = ["new", "review", "settings", "draw", "sheet", "run", "log", "extract", "compare", "next", "report", "demo"]
+VERBS = [
+    "new",
+    "review",
+    "settings",
+    "draw",
+    "sheet",
+    "run",
+    "log",
+    "extract",
+    "compare",
+    "next",
+    "report",
+    "demo",
+]
 PAGES = ["commands.md", "plan.md", "rules.md", "materials.md", "chemistries.md", "matrix.md", "methods.md"]
 
 
