@@ -107,3 +107,11 @@ def test_a_locked_record_is_refused_and_nothing_is_lost(thermometer: Path):
         holder.close()
     written = run(thermometer, "log", lot, "01A", "--note", "afterwards", "--json")
     assert len(json.loads(written.stdout)["events"]) == 1
+
+
+@pytest.mark.whole
+@pytest.mark.parametrize("entry", ["time=-600 s", "time=0 s", "cycles=-5"])
+def test_a_reading_that_cannot_be_is_not_written_down(thermometer: Path, entry: str):
+    lot = json.loads(run(thermometer, "run", "plan.yaml", "--json").stdout)["lot"]
+    assert "more than zero" in refused(run(thermometer, "log", lot, "03A", "--set", entry))
+    assert json.loads(run(thermometer, "log", lot, "--json").stdout)["events"] == []

@@ -16,7 +16,7 @@ from rich.text import Text
 from filmwright import desk
 from filmwright.errors import BadInput
 
-WELL, STOP, BAD_INPUT = 0, 1, 2
+WELL, STOP, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
 _MARKS = {"stop": ("■ stop", "bold red"), "warn": ("▲ warn", "yellow"), "note": ("· note", "dim")}
 _console = Console(soft_wrap=False)
 
@@ -35,6 +35,8 @@ def carry_out(verb: str, request: dict[str, Any], as_json: bool) -> int:
     except KeyboardInterrupt:
         Console(stderr=True).print("Stopped; what was written before is kept.")
         return 130
+    except Exception as fault:  # noqa: BLE001 - the last door: a person gets a sentence, a program a field
+        return _confess(verb, fault, as_json)
     try:
         if as_json:
             sys.stdout.write(
@@ -47,6 +49,17 @@ def carry_out(verb: str, request: dict[str, Any], as_json: bool) -> int:
         # The reader (a pager, head) has seen enough; nothing is wrong.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return STOP if getattr(answer, "stopped", False) else WELL
+
+
+def _confess(verb: str, fault: Exception, as_json: bool) -> int:
+    """Say that the fault is ours, so that no crash is taken for a stop finding."""
+    fault_said = f"{verb} met a fault of filmwright itself ({type(fault).__name__}: {fault})"
+    said = f"{fault_said}; nothing more was written. Keep the input and report it."
+    if as_json:
+        sys.stdout.write(json.dumps({"fault": said}, ensure_ascii=False) + "\n")
+    else:
+        sys.stderr.write(said + "\n")
+    return OUR_FAULT
 
 
 def _print_problems(bad: BadInput, as_json: bool) -> None:

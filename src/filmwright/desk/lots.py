@@ -19,6 +19,9 @@ from filmwright.masks import Drawing, read_drawing
 from filmwright.record import Event, EventKind, Lot, MeasurementFile, Store, digest, lot_name
 from filmwright.units import UnitProblem, read
 
+_MAY_BE_ZERO = {"fraction", "temperature"}
+"""Dimensions of which zero or less can be read; overlay is written as its size."""
+
 MARKS: dict[str, EventKind] = {
     "start": "start",
     "finish": "finish",
@@ -307,6 +310,17 @@ class _Scribe:
             quantity = read(value, LOGGED[name], name)
         except UnitProblem as trouble:
             self.problems.add(trouble.problem)
+            return []
+        if quantity.value <= 0 and LOGGED[name] not in _MAY_BE_ZERO:
+            self.problems.add(
+                Problem(
+                    what=name,
+                    expected="more than zero",
+                    got=f'"{value}"',
+                    why="the record is append-only and the wafer is walked from it",
+                    remedy="write what was really set or read; a step that was not done is marked with --mark skip",
+                )
+            )
             return []
         found = [self._event(kind, name=name, value=quantity.value, unit=quantity.unit)]
         if quantity.spread is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -53,7 +54,8 @@ from filmwright.outputs import (
     report_html,
     wafer_map_svg,
 )
-from filmwright.record import Store
+from filmwright.record import Event, Store
+from filmwright.review import Finding
 from filmwright.review import review as judge
 from filmwright.units import plain, show, to_si
 from filmwright.units import write as written
@@ -92,7 +94,7 @@ def content_of(story: Story, head: str = "") -> ReportContent:
         yields=_yields(story),
         medians=medians,
         unknowns=_unknowns(story, chosen, proposals),
-        findings=judge(last, story.work.facts),
+        findings=_findings(story),
         sections=_sections(story, legend, last),
         curves=(curve_picture(chosen, story.invented),) if chosen else (),
         maps=_maps(story),
@@ -109,6 +111,19 @@ def content_of(story: Story, head: str = "") -> ReportContent:
         ),
         links=(),
     )
+
+
+def _findings(story: Story) -> tuple[Finding, ...]:
+    """Findings of the plan, then those that only the history of a wafer brings, with its name."""
+    planned = judge(story.planned, story.work.facts)
+    known = {(each.rule, each.step) for each in planned}
+    lived = [
+        replace(each, what=f"wafer {wafer}, as run: {each.what}")
+        for wafer, trace in story.run.items()
+        for each in judge(trace, story.work.facts)
+        if (each.rule, each.step) not in known and each.severity != "note"
+    ]
+    return (*planned, *lived)
 
 
 def _sections(story: Story, legend: Legend, last: Trace) -> tuple[Picture, ...]:
@@ -287,17 +302,8 @@ def _step(story: Story, state: State) -> ReportStep:
     step = state.step
     events = [event for event in story.events if event.step == step.number]
     when = next((event.happened[:16].replace("T", " ") for event in events if event.kind == "start"), "")
-    kinds = {event.kind for event in events}
-    happened = (
-        "skipped"
-        if "skip" in kinds
-        else "repeated"
-        if kinds & {"repeat", "rework"}
-        else "as planned"
-        if events
-        else "not run"
-    )
     rows = _rows(story, state)
+    happened = _happened(story, events)
     if happened == "as planned" and any(row.apart for row in rows):
         happened = "changed"
     notes = "; ".join(
@@ -317,6 +323,26 @@ def _step(story: Story, state: State) -> ReportStep:
         note=notes,
         rows=rows,
     )
+
+
+def _happened(story: Story, events: Sequence[Event]) -> str:
+    """What became of a step, with the wafers named where they differ."""
+    words: dict[str, list[str]] = {}
+    for wafer in story.lot.wafers:
+        kinds = {event.kind for event in events if event.wafer in ("", wafer)}
+        word = (
+            "skipped"
+            if "skip" in kinds
+            else "repeated"
+            if kinds & {"repeat", "rework"}
+            else "as planned"
+            if kinds
+            else "not run"
+        )
+        words.setdefault(word, []).append(wafer)
+    if len(words) == 1:
+        return next(iter(words))
+    return ", ".join(f"{word} on {' and '.join(wafers)}" for word, wafers in words.items())
 
 
 _TOLD_AT_HOME = {"line width", "line width" + SPREAD, "drawn width"}

@@ -140,6 +140,8 @@ def _tell(story: _Story, entry: Done) -> None:
         story.started = story.started or entry.happened
     elif entry.what == "finish":
         story.finished = entry.happened
+    elif entry.value is not None and entry.value <= 0:
+        return  # no time, thickness or dose is zero or less: such an entry tells of a slip, not of the wafer
     elif entry.what == "set" and entry.value is not None:
         story.done[entry.name] = entry.value
     elif entry.what in {"measured", "seen"} and entry.value is not None:

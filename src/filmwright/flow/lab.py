@@ -8,7 +8,8 @@ from filmwright.errors import Problems, nearest
 from filmwright.flow.fields import Block, Reading, quantity
 from filmwright.flow.grammar import CALIBRATED, CALIBRATION, LAB, TOOL, WAIT
 from filmwright.flow.text import Entry, Node, parse, read_text
-from filmwright.knowledge import Calibration, Lab, Tool, Wait, book, limits
+from filmwright.knowledge import CalibratedQuantity, Calibration, Lab, Tool, Wait, book, limits
+from filmwright.units import Quantity
 
 
 def read_lab(path: Path | str) -> Lab:
@@ -83,46 +84,27 @@ def _tools(node: Node | None, reading: Reading) -> dict[str, Tool]:
 
 def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented: bool) -> Calibration | None:
     block = Block(reading, node, CALIBRATION, "a calibration")
-    kinds = [name for name in CALIBRATED if block.has(name)]
-    if len(kinds) != 1:
-        got = " and ".join(kinds) or "none"
-        reading.refuse(
-            "a calibration",
-            "exactly one of " + ", ".join(CALIBRATED),
-            got,
-            "one entry is one measurement",
-            "write one of them",
-            node.line,
-        )
+    kind = _kind(block, reading)
+    if kind is None:
         return None
-    found, speed, tool = block.quantity(kinds[0]), block.quantity("speed"), block.text("tool")
+    tool, speed, found = block.text("tool"), block.quantity("speed"), _with_spread(block, kind, reading)
     if tool and tools and tool not in tools:
         reading.refuse(
             "the tool of a calibration",
             "one of the tools",
             f'"{tool}"',
             "a rate belongs to a tool",
-            "use one of: " + ", ".join(sorted(tools)),
+            nearest(tool, tools),
             block.line("tool"),
         )
-    if found is not None and found.spread is None:
-        reading.refuse(
-            f"the {kinds[0]}",
-            "given with ± one standard deviation",
-            f'"{block.text(kinds[0])}"',
-            "a number without a spread cannot be weighed against another",
-            f'write it like "{block.text(kinds[0])} ± 5 %"',
-            block.line(kinds[0]),
-        )
-        return None
-    if found is None or found.spread is None:
+    if found is None:
         return None
     return Calibration(
-        of=kinds[0],
+        of=kind,
         tool=tool,
-        value=found.value,
-        std=found.spread,
-        unit=found.unit,
+        value=found[0].value,
+        std=found[1],
+        unit=found[0].unit,
         date=block.date("date"),
         material=_resolved(block, "material", reading),
         medium=_resolved(block, "medium", reading),
@@ -134,6 +116,42 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
         setting=speed.value if speed else None,
         line=node.line,
     )
+
+
+def _kind(block: Block, reading: Reading) -> CalibratedQuantity | None:
+    """What was measured: exactly one quantity in one entry."""
+    kinds = [name for name in CALIBRATED if block.has(name)]
+    if len(kinds) == 1:
+        return kinds[0]
+    reading.refuse(
+        "a calibration",
+        "exactly one of " + ", ".join(CALIBRATED),
+        " and ".join(kinds) or "none",
+        "one entry is one measurement",
+        "write each measurement as an entry of its own"
+        if kinds
+        else 'write one of them, like "etch rate: 20 nm/min ± 10 %"',
+        block.node.line,
+    )
+    return None
+
+
+def _with_spread(block: Block, kind: str, reading: Reading) -> tuple[Quantity, float] | None:
+    """The reading and its standard deviation; one without is refused."""
+    found = block.quantity(kind)
+    if found is None:
+        return None
+    if found.spread is None:
+        reading.refuse(
+            f"the {kind}",
+            "given with ± one standard deviation",
+            f'"{block.text(kind)}"',
+            "a number without a spread cannot be weighed against another",
+            f'write it like "{block.text(kind)} ± 5 %"',
+            block.line(kind),
+        )
+        return None
+    return found, found.spread
 
 
 def _resolved(block: Block, key: str, reading: Reading) -> str:

@@ -296,7 +296,7 @@ class _Resolver:
             except UnitProblem as trouble:
                 self.reading.problems.add(trouble.problem.at(self.reading.file, self.block.line("until")))
                 return None
-        if text.lower().startswith("measure"):
+        if re.fullmatch(r"measure(,?\s*then\s+compute)?", text.strip(), flags=re.IGNORECASE):
             return End(rule="measure", text=text)
         self.reading.refuse(
             self.block.what("until"),

@@ -275,7 +275,7 @@ def _why(old: RateBelief, new: RateBelief, of: str, worthwhile: bool) -> str:
         return f"no change: the difference of {apart} is within the noise of {noise} (95 %)"
     way = "above" if new.mean > old.mean else "below"
     return (
-        f"the runs give {_written(new.mean, of)}, {apart} {way} the {_written(old.mean, of)} believed; "
+        f"with these runs the estimate goes to {_written(new.mean, of)}, {apart} {way} the {_written(old.mean, of)} believed; "
         f"the noise is {noise} (95 %)"
     )
 

@@ -31,7 +31,7 @@ def check(case: Case) -> Iterator[Finding]:
             told.add(bench)
             yield finding(
                 state,
-                "stop",
+                "stop" if step.tool else "warn",
                 f"what shares {bench} with {step_named(state)}",
                 f"nothing that is {clash}",
                 f"{other.name} (step {before[1]}) and {medium.name}",
