@@ -11,6 +11,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+# The same examples on every run, so that a red run tells of a change; new ones are looked for with FILMWRIGHT_EXPLORE=1.
+settings.register_profile(
+    "steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.register_profile("explore", deadline=None)
+settings.load_profile("explore" if os.environ.get("FILMWRIGHT_EXPLORE") else "steady")
 
 
 @dataclass(frozen=True)

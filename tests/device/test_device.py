@@ -223,3 +223,10 @@ def test_a_swing_below_the_thermal_limit_is_refused() -> None:
         drain_current(design(), float("nan"), 1.0)
     with pytest.raises(ValueError, match="at least one film"):
         device.stack_capacitance([], [])
+
+
+@pytest.mark.analytic
+def test_a_contact_next_to_nothing_changes_nothing() -> None:
+    assert drain_current(design(contact_resistance=5e-324), 10.0, 1.0) == pytest.approx(
+        drain_current(design(contact_resistance=0.0), 10.0, 1.0), rel=1e-12
+    )

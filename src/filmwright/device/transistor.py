@@ -186,7 +186,10 @@ def with_contacts(
     def excess(current: Array) -> Array:
         return channel(over - current * resistance, drain - 2.0 * current * resistance) - current
 
-    return _falling_root(excess, np.zeros_like(free), np.minimum(free, drain / (2.0 * resistance)), free)
+    with np.errstate(over="ignore"):
+        # A resistance next to nothing sets no bound of its own: the quotient may be infinite.
+        most = np.minimum(free, drain / (2.0 * resistance))
+    return _falling_root(excess, np.zeros_like(free), most, free)
 
 
 def _falling_root(function: Callable[[Array], Array], low: Array, high: Array, at_low: Array) -> Array:
