@@ -120,3 +120,28 @@ steps:
     assert time.value is None
     assert "measure the rate first" in time.text
     assert any("no deposition rate of vanadium on file" in each for each in state(trace, "1.1").warnings)
+
+
+@pytest.mark.analytic
+def test_a_time_that_the_plan_fixes_is_dialled_in_and_decides_the_film():
+    from importlib import resources
+
+    from filmwright.emulate import walk
+    from filmwright.flow import flow_from_text, lab_from_text
+    from filmwright.knowledge import book
+
+    lab = lab_from_text(
+        resources.files("filmwright.desk").joinpath("examples", "lab.yaml").read_text("utf-8"), "lab.yaml"
+    )
+    text = (
+        "flow: small\nwafer: {body: silicon, diameter: 100 mm}\nsteps:\n  - deposit: titanium\n"
+        "    method: electron-beam evaporation\n    thickness: 60 nm\n    time: 650 s\n"
+        "  - etch: titanium\n    in: ferric chloride\n    time: 30 s\n"
+    )
+    trace = walk(flow_from_text(text, "plan.yaml", lab), lab, book(), None, on="2026-10-26")
+    deposit, etch = trace.states[0], trace.states[1]
+    times = [each.value for each in deposit.settings if each.name == "time"]
+    # 650 s at the lab's 0.10 nm/s grow 65 nm, whatever the plan hoped for.
+    assert times == [650.0]
+    assert deposit.thickness == pytest.approx(65e-9, rel=1e-3)
+    assert [each.value for each in etch.settings if each.name == "time"] == [30.0]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from filmwright.emulate.context import Actions, Context, Planned, acted, asked_settings, in_words
+from filmwright.emulate.context import Actions, Context, Planned, acted, asked_settings, by_plan, in_words
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
 from filmwright.knowledge import Belief, Method, usual_time
@@ -54,15 +54,17 @@ def _main_setting(
     step: Step, rate: Belief | None, target: float, by_cycles: bool
 ) -> tuple[Setting, float, tuple[str, ...]]:
     name = "cycles" if by_cycles else "time"
+    missing = f"no {'growth per cycle' if by_cycles else 'deposition rate'} of {step.material} on file for {step.tool or 'this method'}"
+    if "time" in step.asked and not by_cycles:
+        fixed = step.asked["time"]
+        return by_plan(step, name, fixed), fixed.value, (() if rate else (missing,))
     if rate is None:
         source = Source(citation="no rate on file", kind="plan", where=f"line {step.line}")
         text = f"measure the rate first; aim at {show(target, 'length')}"
         return (
             in_words(name, text, source),
             0.0,
-            (
-                f"no {'growth per cycle' if by_cycles else 'deposition rate'} of {step.material} on file for {step.tool or 'this method'}",
-            ),
+            (missing,),
         )
     if by_cycles:
         count, spread = cycles_for_thickness(target, rate.value, rate.std)
@@ -76,7 +78,8 @@ def _main_setting(
             evidence=rate.evidence,
             because=because,
         )
-        return setting, count * usual_time("cycle").value, ()
+        unused = ("the plan's time is not used: cycles decide the thickness",) if "time" in step.asked else ()
+        return setting, count * usual_time("cycle").value, unused
     time, spread = time_for_thickness(target, rate.value, rate.std)
     because = f"{show(target, 'length')} / {write(rate.value, rate.unit)} = {show(time, 'time')}"
     setting = Setting(
@@ -124,6 +127,8 @@ def _thickness(step: Step, rate: Belief | None, target: float, main: str) -> flo
         return step.measured["thickness"]
     if rate is not None and main in step.done:
         return rate.value * acted(step, main, 0.0)
+    if rate is not None and main == "time" and "time" in step.asked:
+        return rate.value * step.asked["time"].value
     return target
 
 

@@ -32,13 +32,16 @@ def plan_etch(step: Step, ctx: Context, now: Plan) -> Planned:
         warnings.append(f"no {step.material} lies uncovered before this step")
     if rate is None or rate.value == 0.0:
         source = Source(citation="no rate on file", kind="plan", where=f"line {step.line}")
-        setting = in_words(
-            "time", f"measure the rate of {step.material} in {medium.name} on a witness first", source
+        first = f"measure the rate of {step.material} in {medium.name} on a witness first"
+        setting = (
+            by_plan(step, "time", step.asked["time"])
+            if "time" in step.asked
+            else in_words("time", first, source)
         )
         warnings.append(f"no rate of {step.material} in {medium.name} on file")
         fixed = step.asked["time"].value if "time" in step.asked else 0.0
         return Planned(
-            settings=(setting, *asked_settings(step)),
+            settings=(setting, *asked_settings(step, "time")),
             time=fixed,
             actions=nothing,
             medium=medium,
@@ -133,7 +136,8 @@ def lying(plan: Plan, material: str) -> float:
 
 def film_unevenness(plan: Plan, ctx: Context, step: Step) -> float:
     """(max − min)/(2 × mean) of the film that is etched, from the tool that put it down."""
-    for each in ctx.flow.steps:
+    before = ctx.flow.steps[: next((k for k, each in enumerate(ctx.flow.steps) if each is step), None)]
+    for each in reversed(before):
         if each.kind == "deposit" and each.material == step.material:
             return ctx.unevenness(each, ctx.facts.method(each.method).non_uniformity)[0]
     return 0.0
