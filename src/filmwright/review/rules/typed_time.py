@@ -47,8 +47,9 @@ def _needed(case: Case, state: State) -> float | None:
     if rate is None or rate.value <= 0 or step.kind not in {"etch", "deposit"}:
         return None
     if step.kind == "deposit":
-        planned = next((setting.value for setting in state.settings if setting.name == "time"), None)
-        return planned or None
+        # Cycles decide the thickness of an atomic-layer film; a time says nothing about it.
+        by_cycles = any(setting.name == "cycles" for setting in state.settings)
+        return None if by_cycles else step.asked["thickness"].value / rate.value
     tops = [cell.column.top for cell in case.before(state).cells]
     depth = max((top.thickness for top in tops if top.material == step.material), default=0.0)
     return depth / rate.value or None
