@@ -115,3 +115,39 @@ def test_a_reading_that_cannot_be_is_not_written_down(thermometer: Path, entry: 
     lot = json.loads(run(thermometer, "run", "plan.yaml", "--json").stdout)["lot"]
     assert "more than zero" in refused(run(thermometer, "log", lot, "03A", "--set", entry))
     assert json.loads(run(thermometer, "log", lot, "--json").stdout)["events"] == []
+
+
+@pytest.mark.whole
+def test_the_drawing_is_checked_even_when_the_text_is_wrong(thermometer: Path):
+    plan = thermometer / "plan.yaml"
+    text = (
+        plan.read_text("utf-8")
+        .replace("layer: 3/0", "layer: 9/0")
+        .replace("- deposit: platinum", "- deposit: platinium")
+    )
+    plan.write_text(text, "utf-8")
+    said = refused(run(thermometer, "review", "plan.yaml"))
+    assert "9/0" in said
+    assert "platinum" in said
+
+
+@pytest.mark.whole
+def test_what_is_accepted_must_be_a_rule(thermometer: Path):
+    plan = thermometer / "plan.yaml"
+    text = plan.read_text("utf-8")
+    plan.write_text(
+        text.replace(
+            "    temperature: 200 degC\n", "    temperature: 200 degC\n    accept: {gate feeld: known}\n", 1
+        ),
+        "utf-8",
+    )
+    assert 'did you mean "gate field"?' in refused(run(thermometer, "review", "plan.yaml"))
+
+
+@pytest.mark.whole
+def test_a_table_of_a_device_that_is_not_drawn_is_refused(thermometer: Path):
+    lot = json.loads(run(thermometer, "run", "plan.yaml", "--json").stdout)["lot"]
+    (thermometer / "c.csv").write_text("VG,VD,ID\n0,0.1,1e-9\n1,0.1,2e-9\n")
+    assert "named on the lot's drawing" in refused(
+        run(thermometer, "log", lot, "--curves", "c.csv", "--device", "T99")
+    )

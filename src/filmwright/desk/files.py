@@ -5,13 +5,15 @@ from __future__ import annotations
 import datetime
 import os
 import tempfile
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from filmwright.errors import BadInput, Problem, Problems
-from filmwright.flow import Flow, read_flow, read_lab
+from filmwright.errors import BadInput, Problem, Problems, nearest
+from filmwright.flow import Flow, MaskLevel, read_flow, read_lab, read_masks
 from filmwright.knowledge import Book, Lab, book
 from filmwright.masks import Drawing, read_drawing
+from filmwright.review import RULES
 
 RECORD_NAME = "record.sqlite"
 LAB_NAME = "lab.yaml"
@@ -55,32 +57,52 @@ def load(plan: Path, lab: Path | None = None) -> Work:
             read, text = read_lab(beside), beside.read_text("utf-8")
         except BadInput as bad:
             problems.found.extend(bad.problems)
-    flow = drawing = None
+    flow = None
     try:
         flow = read_flow(plan, read)
-        drawing = _drawing(flow, plan, problems)
+        _check_accepted(flow, problems)
     except BadInput as bad:
         problems.found.extend(bad.problems)
+    named, levels = (flow.drawing, flow.masks) if flow is not None else read_masks(plan)
+    drawing = _drawing(plan, named, levels, problems)
     problems.raise_any()
     assert flow is not None  # an unread plan has raised its problems above
     return Work(flow=flow, lab=read, lab_text=text, drawing=drawing, facts=book())
 
 
-def _drawing(flow: Flow, plan: Path, problems: Problems) -> Drawing | None:
-    if not flow.masks:
+def _drawing(plan: Path, named: str, levels: Mapping[str, MaskLevel], problems: Problems) -> Drawing | None:
+    """The drawing of a plan; every level without shapes is a problem at its line."""
+    if not named or not levels:
         return None
-    path = plan.parent / flow.drawing
     try:
-        drawing = read_drawing(path)
+        drawing = read_drawing(plan.parent / named)
     except BadInput as bad:
         problems.found.extend(bad.problems)
         return None
-    for level in flow.masks.values():
+    for level in levels.values():
         try:
             drawing.region((level.layer, level.datatype))
         except BadInput as bad:
-            problems.found.extend(problem.at(flow.file, level.line) for problem in bad.problems)
+            problems.found.extend(problem.at(str(plan), level.line) for problem in bad.problems)
     return drawing
+
+
+def _check_accepted(flow: Flow, problems: Problems) -> None:
+    """What a plan accepts must be a rule: a name that is none would silently accept nothing."""
+    rules = [rule.name for rule in RULES]
+    wrong = {(name, step.line) for step in flow.steps for name in step.acknowledged if name not in rules}
+    for name, line in sorted(wrong):
+        problems.add(
+            Problem(
+                what=f'the finding "{name}" that is accepted',
+                expected="the name of a rule",
+                got=f'"{name}"',
+                why="it would accept nothing",
+                remedy=nearest(name, rules),
+                file=flow.file,
+                line=line,
+            )
+        )
 
 
 def write(path: Path, content: str | bytes) -> Path:

@@ -177,6 +177,8 @@ def log(  # noqa: PLR0913 - one word per thing that can be written down
         number = step_of(flow, step).number if step else ""
         scribe = _Scribe(lot=held, step=number, wafer=wafer, happened=_moment(when), who=who)
         events = scribe.entries(words, note, mark)
+        if device and curves:
+            _check_device(device, _kept_drawing(store, held, flow))
         raw = [(path, _bytes(path)) for path in curves]
         if events:
             store.append(events)
@@ -196,6 +198,21 @@ def log(  # noqa: PLR0913 - one word per thing that can be written down
         for file, (_, content) in zip(files, raw, strict=True):
             store.keep_file(file, content)
     return LogAnswer(lot=held.name, events=_lines((*events, *map(_as_entry, files)), flow))
+
+
+def _check_device(device: str, drawing: Drawing | None) -> None:
+    """A table of a device that is not drawn would never be compared with anything."""
+    names = sorted({label.text.partition(":")[0] for label in drawing.labels}) if drawing is not None else []
+    if names and device not in names:
+        raise BadInput(
+            Problem(
+                what="the device of the tables",
+                expected="a device that is named on the lot's drawing",
+                got=f'"{device}"',
+                why="its sizes are read off the drawing, and the prediction belongs to it",
+                remedy=nearest(device, names) + "; leave --device out when it is none of them",
+            )
+        )
 
 
 def _as_entry(file: MeasurementFile) -> Event:

@@ -3,7 +3,7 @@
 from filmwright.flow.grammar import LOGGED, SPREAD
 from filmwright.flow.history import Done, as_run, step_of
 from filmwright.flow.lab import lab_from_text, read_lab
-from filmwright.flow.reader import flow_from_text, read_flow
+from filmwright.flow.reader import flow_from_text, read_flow, read_masks
 from filmwright.flow.schema import plan_schema
 from filmwright.flow.types import (
     Body,
@@ -40,5 +40,6 @@ __all__ = [
     "plan_schema",
     "read_flow",
     "read_lab",
+    "read_masks",
     "step_of",
 ]

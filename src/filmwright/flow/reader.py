@@ -6,7 +6,7 @@ import hashlib
 import re
 from pathlib import Path
 
-from filmwright.errors import Problems, nearest
+from filmwright.errors import BadInput, Problems, nearest
 from filmwright.flow.expectation import read_expectation
 from filmwright.flow.fields import Block, Reading, quantity
 from filmwright.flow.grammar import CUT, FILM, MASK, PLAN, WAFER
@@ -62,6 +62,19 @@ def flow_from_text(text: str, file: str, lab: Lab) -> Flow:
     )
     reading.problems.raise_any()
     return flow
+
+
+def read_masks(path: Path | str) -> tuple[str, dict[str, MaskLevel]]:
+    """Drawing and levels of a plan whose other parts may be wrong, so that the drawing can be checked all the same.
+
+    What is wrong in the text is not told here: ``read_flow`` tells it.
+    """
+    try:
+        tree = parse(read_text(Path(path), "a plan"), str(path))
+    except BadInput:
+        return "", {}
+    reading = Reading(file=str(path), problems=Problems(), readings=[])
+    return _masks(Block(reading, tree, PLAN, "the plan"), reading)
 
 
 def _body(plan: Block, reading: Reading) -> Body:
@@ -194,6 +207,8 @@ def _cuts(plan: Block, reading: Reading) -> dict[str, CutAsked]:
         ends = tuple(point for key in ("from", "to") if (point := _point(block, key, reading)) is not None)
         through = block.text("through")
         if not through and len(ends) != 2:
+            if block.has("from") and block.has("to"):
+                continue  # what is wrong with an end has been told at the end
             reading.refuse(
                 f'the cut "{entry.key}"',
                 "from and to, or through",

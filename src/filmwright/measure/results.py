@@ -12,6 +12,10 @@ from filmwright import units
 Bound = Literal["", "at least", "at most"]
 
 
+_ROUNDING = 1e-12
+"""A spread below this part of its value is what floats leave behind, not noise."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Geometry:
     """What is known about a device beside its curve; None where it is not known.
@@ -52,7 +56,8 @@ class Parameter:
     value : float [SI] or None
         None where nothing can be said.
     std : float [SI] or None
-        One standard deviation from the noise in the data; None where the data do not give it.
+        One standard deviation from the noise in the data; None where the data do not give it, or have no noise and
+        only rounding would be told.
     unit : str
         In which it is printed.
     method : str
@@ -74,6 +79,10 @@ class Parameter:
     valid: bool
     why_not: str = ""
     bound: Bound = ""
+
+    def __post_init__(self) -> None:
+        if self.std is not None and self.value and self.std < _ROUNDING * abs(self.value):
+            object.__setattr__(self, "std", None)
 
     def fields(self) -> dict[str, Any]:
         """The parameter for programs, in its printed unit."""
