@@ -51,6 +51,8 @@ class Drawing:
         Where it was read; empty when it was not.
     notes : tuple of str
         What was decided in reading, e.g. which of several top cells was taken.
+    marks : tuple of (x0, y0, x1, y1) [nm]
+        Boxes round the alignment marks: the cells that are called so.
     """
 
     name: str
@@ -58,6 +60,7 @@ class Drawing:
     labels: tuple[Label, ...] = ()
     file: str = ""
     notes: tuple[str, ...] = field(default=())
+    marks: tuple[tuple[float, float, float, float], ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "layers", MappingProxyType(dict(self.layers)))
