@@ -10,7 +10,9 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Literal, get_args
 
+from filmwright.knowledge.facts import Absence, Exposure, Nothing, VapourCurve, YieldCoefficients
 from filmwright.knowledge.types import Rate
 from filmwright.sources import Source, Value
 from filmwright.units import to_si
@@ -20,6 +22,8 @@ _FACT = re.compile(
     rf"(?P<value>{_NUMBER})\s*(?P<unit>[^,±]*?)\s*"
     rf"(?:±\s*(?P<spread>{_NUMBER})\s*(?P<percent>%)?|,\s*(?P<low>{_NUMBER})\s+to\s+(?P<high>{_NUMBER}))"
 )
+_NOTHINGS: tuple[Nothing, ...] = get_args(Nothing)
+_PHASES: tuple[Literal["solid", "liquid"], ...] = ("solid", "liquid")
 _BELOW = re.compile(rf"none(?:,\s*below\s+(?P<high>{_NUMBER})\s*(?P<unit>.+))?")
 
 
@@ -57,6 +61,96 @@ def fact(text: str, sources: Sources) -> Value:
     """
     written, condition, reference = _parts(text, 3)[:3]
     return _value(written, condition, sources[reference])
+
+
+def absence(text: str) -> Absence | None:
+    """``does not apply | why`` and ``not known | why``; None when it is written otherwise.
+
+    Raises
+    ------
+    ValueError
+        When it says so without the reason.
+    """
+    said, _, why = (part.strip() for part in text.partition("|"))
+    found = next((nothing for nothing in _NOTHINGS if nothing == said), None)
+    if found is None:
+        return None
+    if not why:
+        raise ValueError(f'"{text}" must say why, such as "{said} | a conductor"')
+    return Absence(says=found, why=why)
+
+
+def curve(phase: str, text: str, sources: Sources) -> VapourCurve:
+    """``11.925, -24991, -1.3376, 0 | 298 K to 1930 K | source``: A, B, C, D and the range that they hold for.
+
+    Raises
+    ------
+    ValueError
+        When the phase, the four numbers or the range are not there.
+    """
+    written, span, reference = _parts(text, 3)[:3]
+    numbers = [float(number) for number in written.split(",")]
+    low, high = _span(span)
+    if len(numbers) != 4:
+        raise ValueError(f'"{written}" must be the four numbers A, B, C, D')
+    known = next((each for each in _PHASES if each == phase), None)
+    if known is None:
+        raise ValueError(f'"{phase}" must be solid or liquid')
+    return VapourCurve(
+        phase=known,
+        coefficients=(numbers[0], numbers[1], numbers[2], numbers[3]),
+        low=low,
+        high=high,
+        source=sources[reference],
+    )
+
+
+def yields(law: str, text: str, sources: Sources) -> YieldCoefficients:
+    """``binding energy 4.85 eV; Q 0.54; W 2.57; s 2.5 | argon, 30 eV to 100000 eV | source``.
+
+    Raises
+    ------
+    ValueError
+        When a coefficient has no name or number, or the range is not there.
+    """
+    written, condition, reference = _parts(text, 3)[:3]
+    ion, _, span = condition.partition(",")
+    low, high = _span(span)
+    coefficients = {}
+    for each in written.split(";"):
+        match = re.fullmatch(
+            rf"(?P<name>[A-Za-z][A-Za-z ]*?)\s+(?P<number>{_NUMBER}(?:\s+\S+)?)", each.strip()
+        )
+        if match is None:
+            raise ValueError(f'"{each.strip()}" must be a name and a number, such as "Q 0.54"')
+        coefficients[match["name"]] = bare(match["number"])
+    return YieldCoefficients(
+        law=law, ion=ion.strip(), coefficients=coefficients, low=low, high=high, source=sources[reference]
+    )
+
+
+def exposure(text: str, sources: Sources) -> Exposure:
+    """``25 ppm | NIOSH, 8 h average | source``: a limit stands as it was set, so that it has no bounds.
+
+    Raises
+    ------
+    ValueError
+        When the number has no unit or nothing says who set it.
+    """
+    written, what, reference = _parts(text, 3)[:3]
+    value = bare(written)
+    if not what:
+        raise ValueError(f'"{text}" must say who set it and over which time')
+    unit = written[re.match(_NUMBER, written).end() :].strip()  # type: ignore[union-attr]
+    return Exposure(what=what, value=value, unit=unit, source=sources[reference])
+
+
+def _span(text: str) -> tuple[float, float]:
+    low, _, high = text.partition(" to ")
+    bounds = bare(low), bare(high)
+    if bounds[0] >= bounds[1]:
+        raise ValueError(f'"{text}" must be a range, such as "298 K to 1930 K"')
+    return bounds
 
 
 def _value(written: str, condition: str, source: Source) -> Value:

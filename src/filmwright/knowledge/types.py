@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from filmwright.knowledge.facts import Absence, VapourCurve, YieldCoefficients
 from filmwright.sources import Source, Value
 
 MaterialKind = Literal["conductor", "semiconductor", "insulator", "organic", "substrate"]
@@ -44,6 +45,11 @@ class Material:
         ``density``, ``acoustic impedance ratio``, ``resistivity``, ``permittivity``, ``breakdown field``,
         ``work function``, ``electron affinity``, ``mobility``, ``temperature limit in air``,
         ``temperature limit in vacuum``, ``stress``, ``modulus``, ``expansion`` …, SI inside.
+    missing : mapping from property to Absence
+        What was asked and has no number: ``does not apply`` and ``not known`` are different answers.
+    vapour : mapping from phase to VapourCurve
+    sputtering : mapping from law to YieldCoefficients
+        Of argon, for the laws whose coefficients are on file.
     needs_adhesion_layer : bool
         Whether it peels from oxides without titanium or chromium beneath.
     """
@@ -54,6 +60,9 @@ class Material:
     aliases: tuple[str, ...] = ()
     families: frozenset[str] = frozenset()
     values: Mapping[str, Value] = field(default_factory=dict)
+    missing: Mapping[str, Absence] = field(default_factory=dict)
+    vapour: Mapping[str, VapourCurve] = field(default_factory=dict)
+    sputtering: Mapping[str, YieldCoefficients] = field(default_factory=dict)
     needs_adhesion_layer: bool = False
 
 
@@ -104,7 +113,10 @@ class Medium:
     temperature : float or None [K]
     hazard : str
         Key of a :class:`Hazard`.
+    contains : tuple of str
+        Substances in it, names of :class:`~filmwright.knowledge.facts.Substance`.
     gases : tuple of str
+        Substances that flow into it.
     note : str
         What the sheet should say beside it, e.g. how the bath is mixed.
     """
@@ -117,6 +129,7 @@ class Medium:
     dissolves: frozenset[str] = frozenset()
     temperature: float | None = None
     hazard: str = ""
+    contains: tuple[str, ...] = ()
     gases: tuple[str, ...] = ()
     note: str = ""
 
@@ -143,6 +156,7 @@ class Resist:
         and
         ``postbake time`` where there is one, ``temperature limit`` [K], ``side wall angle`` [rad],
         ``lift-off undercut`` [m] (0 when it has none), ``levelling length`` [m], ``print bias`` [m].
+    missing : mapping from property to Absence
     developer : str
         Name of a medium.
     strippers : tuple of str
@@ -156,6 +170,7 @@ class Resist:
     strippers: tuple[str, ...]
     aliases: tuple[str, ...] = ()
     values: Mapping[str, Value] = field(default_factory=dict)
+    missing: Mapping[str, Absence] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -206,6 +221,9 @@ class Hazard:
         Waste stream that is usual.
     never_with : frozenset of str
         Medium families that must never meet it in a bottle or on a bench.
+    substances : tuple of str
+        What it is about, names of :class:`~filmwright.knowledge.facts.Substance`; empty where it is heat, light
+        or voltage.
     second_person : bool
     interlock : str
         Interlock or alarm that is usual; empty when none.
@@ -217,6 +235,7 @@ class Hazard:
     gear: tuple[str, ...] = ()
     waste: str = ""
     never_with: frozenset[str] = frozenset()
+    substances: tuple[str, ...] = ()
     second_person: bool = False
     interlock: str = ""
     sources: tuple[Source, ...] = ()

@@ -62,6 +62,9 @@ def _table() -> dict[str, Dimension]:
         Dimension("areal density", "1/m^2", ("1/cm²",), "1e12 1/cm²"),
         Dimension("transconductance", "A/V", ("nS", "µS", "mS"), "1 µS"),
         Dimension("volume density", "1/m^3", ("1/cm³",), "1e17 1/cm³"),
+        Dimension("molar mass", "kg/mol", ("g/mol",), "47.87 g/mol"),
+        Dimension("absorption", "1/m", ("1/µm",), "0.8 1/µm"),
+        Dimension("bleaching", "m^2/J", ("cm²/mJ",), "0.015 cm²/mJ"),
     )
     return {row.name: row for row in rows}
 
@@ -86,6 +89,7 @@ ampere = [current] = A
 radian = [] = rad
 mole = [substance] = mol
 percent = 0.01 = pct
+parts_per_million = 1e-6 = ppm
 gram = 1e-3 * kilogram = g
 minute = 60 * second = min
 hour = 60 * minute = h
