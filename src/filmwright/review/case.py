@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 from filmwright.emulate import CORNERS, NOMINAL, State, Trace
-from filmwright.knowledge import Book, Lab, limits
+from filmwright.knowledge import Book, Lab, Medium, Method, limits
 from filmwright.numerics import Region
 from filmwright.review.finding import Finding, Severity
 from filmwright.units import convert, to_si, write
-from filmwright.wafer import Cell, Coat, Grow, Layer, Loss, Plan
+from filmwright.wafer import Cell, Coat, Column, Grow, Heat, Loss, Plan
 
 _LOOKS = 8
 """At how many places of a region it is looked whether a film stays."""
+
+_BATHS = {"etch", "strip", "lift off", "clean", "rinse", "develop"}
+"""Kinds of step that have a bath or a plasma."""
+
+Point = tuple[float, float]
+"""x and y on the drawing [nm]."""
 
 _STRIP_NM = convert(to_si(0.25, "um"), "nm")
 """Area over border of a long strip is half its width; strips up to 0.5 µm wide are edges, not places."""
@@ -36,6 +43,8 @@ class Rule:
         Names of the limits that it uses; a lab may change them.
     source : str
     check : function Case → iterator of Finding
+    may_be_accepted : bool
+        False for what must never happen: nobody accepts it.
     """
 
     name: str
@@ -44,6 +53,7 @@ class Rule:
     source: str
     check: Callable[[Case], Iterator[Finding]]
     limits: tuple[str, ...] = ()
+    may_be_accepted: bool = True
 
 
 class Case:
@@ -54,6 +64,88 @@ class Case:
         self.facts = facts
         self.flow = trace.flow
         self.lab: Lab = trace.lab
+        # What many rules read of one plan, or of one place of it, is read once; the trace keeps the plans alive.
+        self._stacks: dict[int, Mapping[Column, float]] = {}
+        self._columns: dict[tuple[int, Point], Column | None] = {}
+        self._points: dict[int, list[Point]] = {}
+        self._reads: dict[tuple[int, str], Any] = {}
+
+    def stacks(self, plan: Plan) -> Mapping[Column, float]:
+        """Every column of a plan with the area [m²] that carries it."""
+        known = self._stacks.get(id(plan))
+        if known is None:
+            found: dict[Column, float] = {}
+            for cell in plan.cells:
+                area = to_si(to_si(cell.region.area, "nm"), "nm")
+                found[cell.column] = found.get(cell.column, 0.0) + area
+            known = self._stacks[id(plan)] = found
+        return known
+
+    def uncovered(self, plan: Plan) -> dict[str, float]:
+        """Material → its uncovered area [m²]."""
+        found: dict[str, float] = self._read_once(plan, "uncovered", _uncovered)
+        return found
+
+    def materials(self, plan: Plan) -> frozenset[str]:
+        """Every material that lies somewhere on the wafer, its body included."""
+        found: frozenset[str] = self._read_once(plan, "materials", _materials)
+        return found
+
+    def organics(self, plan: Plan) -> frozenset[str]:
+        """Resists and polymers on the wafer."""
+        return frozenset(name for name in self.materials(plan) if self.kind(name) == "organic")
+
+    def beneath(self, plan: Plan, material: str) -> frozenset[str]:
+        """What lies directly under a material where it is uncovered."""
+        return frozenset(
+            column.layers[-2].material
+            for column in self.stacks(plan)
+            if column.top.material == material and len(column.layers) > 1
+        )
+
+    def column(self, plan: Plan, point: Point) -> Column | None:
+        """The column at a point [nm], looked up once."""
+        key = (id(plan), point)
+        if key not in self._columns:
+            self._columns[key] = plan.column_at(*point)
+        return self._columns[key]
+
+    def points(self, region: Region) -> list[Point]:
+        """Places inside a region, spread over its parts [nm]."""
+        found = self._points.get(id(region))
+        if found is None:
+            found = self._points[id(region)] = _points(region)
+        return found
+
+    def _read_once(self, plan: Plan, what: str, read: Callable[[Mapping[Column, float]], Any]) -> Any:
+        key = (id(plan), what)
+        if key not in self._reads:
+            self._reads[key] = read(self.stacks(plan))
+        return self._reads[key]
+
+    def medium(self, state: State) -> Medium | None:
+        """The bath or plasma of a step; None for a step without one."""
+        return self.facts.medium(state.step.medium) if state.step.kind in _BATHS else None
+
+    def plasma(self, state: State) -> bool:
+        """Whether a step's medium is a plasma."""
+        medium = self.medium(state)
+        return medium is not None and medium.kind == "plasma"
+
+    def method(self, state: State) -> Method:
+        """How a step puts its film down."""
+        return self.facts.method(state.step.method)
+
+    def temperature(self, state: State) -> float:
+        """Wafer temperature of a step [K]: as set, as planned, else usual for the method; 0 where nothing heats."""
+        step = state.step
+        if "temperature" in step.done:
+            return step.done["temperature"]
+        if "temperature" in step.asked:
+            return step.asked["temperature"].value
+        if step.kind == "deposit":
+            return self.method(state).temperature.value
+        return max((action.temperature for action in state.actions if isinstance(action, Heat)), default=0.0)
 
     def limit(self, name: str) -> float:
         """A limit [SI]: the lab's own, else the shipped one."""
@@ -109,7 +201,7 @@ class Case:
     @cached_property
     def materials_at_the_end(self) -> frozenset[str]:
         """Every material that is on the wafer at the end."""
-        return materials_on(self.trace.final.plan)
+        return self.materials(self.trace.final.plan)
 
     @cached_property
     def kept(self) -> dict[str, float] | None:
@@ -136,24 +228,28 @@ class Case:
         """
         return any(
             not self._taken_as_meant(state, film, material, point)
-            for point in _points(region)
-            if (column := self.before(state).column_at(*point)) is not None and column.film(film) is not None
+            for point in self.points(region)
+            if (column := self.column(self.before(state), point)) is not None
+            and column.film(film) is not None
         )
 
-    def _taken_as_meant(self, state: State, film: str, material: str, point: tuple[float, float]) -> bool:
+    def _taken_as_meant(self, state: State, film: str, material: str, point: Point) -> bool:
         """Whether a film is gone from a point at the end because it was meant to go."""
-        later = self.trace.states[self.places[id(state)] :]
 
         def gone(each: State) -> bool:
-            column = each.wafer.plan.column_at(*point)
+            column = self.column(each.wafer.plan, point)
             return column is None or column.film(film) is None
 
-        if not gone(later[-1]):
+        if not self.trace.states or not gone(self.trace.states[-1]):
             return False
-        # What is gone stays gone, so the step that took it is found by halving.
-        taker = later[bisect_left(later, True, key=gone)]
+        later = self.trace.states[self.places[id(state)] :]
+        # Most often the next etch of its material takes it; else, as what is gone stays gone, halving finds the taker.
+        own = next((k for k, each in enumerate(later) if _etches(each, material)), None)
+        if own is None or not gone(later[own]) or (own and gone(later[own - 1])):
+            own = bisect_left(later, True, key=gone)
+        taker = later[own]
         floated = any(loss.film == film and loss.where == "floated" for loss in taker.losses[NOMINAL.name])
-        return floated or (taker.step.kind == "etch" and taker.step.material == material)
+        return floated or _etches(taker, material)
 
     def as_grown(self, film: str, corner: str) -> float:
         """Thickness [m] of a film over flat ground as put down at a corner of the spread."""
@@ -167,7 +263,7 @@ class Case:
 
     def meant(self, cell: Cell, film: str) -> bool:
         """Whether a film is at home in a cell: whether the finished nominal wafer has it there."""
-        columns = [self.trace.final.plan.column_at(*point) for point in _points(cell.region)]
+        columns = [self.column(self.trace.final.plan, point) for point in self.points(cell.region)]
         return any(column is not None and column.film(film) is not None for column in columns)
 
     def kind(self, material: str) -> str:
@@ -175,20 +271,24 @@ class Case:
         return self.facts.material(material).kind
 
 
-def _points(region: Region) -> list[tuple[float, float]]:
-    """Places inside a region, spread over its parts [nm]."""
+def _etches(state: State, material: str) -> bool:
+    return state.step.kind == "etch" and state.step.material == material
+
+
+def _points(region: Region) -> list[Point]:
     parts = region.parts()
-    return [part.point_inside() for part in parts[:: max(1, len(parts) // _LOOKS)]]
+    return [part.point_inside() for part in parts[:: -(-len(parts) // _LOOKS) or 1]]
 
 
-def materials_on(plan: Plan) -> frozenset[str]:
-    """Every material that lies somewhere on the wafer, its body included."""
-    return frozenset(layer.material for cell in plan.cells for layer in cell.column.layers)
+def _uncovered(stacks: Mapping[Column, float]) -> dict[str, float]:
+    found: dict[str, float] = {}
+    for column, area in stacks.items():
+        found[column.top.material] = found.get(column.top.material, 0.0) + area
+    return found
 
 
-def exposed(plan: Plan) -> dict[str, Layer]:
-    """Material → one of its layers that lies uncovered somewhere."""
-    return {cell.column.top.material: cell.column.top for cell in plan.cells}
+def _materials(stacks: Mapping[Column, float]) -> frozenset[str]:
+    return frozenset(layer.material for column in stacks for layer in column.layers)
 
 
 def finding(  # noqa: PLR0913 - the fields of a finding

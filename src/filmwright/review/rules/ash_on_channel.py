@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from filmwright.review.case import Case, Rule, exposed, finding, step_named
+from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
 
 
@@ -16,7 +16,7 @@ def check(case: Case) -> Iterator[Finding]:
         medium = case.facts.medium(state.step.medium)
         if medium.kind != "plasma" or "oxygen" not in medium.families:
             continue
-        seen = exposed(case.before(state)) | exposed(state.wafer.plan)
+        seen = case.uncovered(case.before(state)) | case.uncovered(state.wafer.plan)
         bare = sorted(m for m in seen if m == "molybdenum" or case.kind(m) == "semiconductor")
         if bare:
             yield finding(

@@ -31,7 +31,7 @@ def check(case: Case) -> Iterator[Finding]:
         for loss in losses_of(case, state):
             if not loss.stays or (step.kind == "etch" and loss.material == step.material):
                 continue
-            if loss.fraction < case.limit("film loss warn") / 5:
+            if loss.fraction < case.limit("loss noted"):
                 continue
             severity, most = _severity(case, loss)
             beneath = step.kind == "etch"
@@ -52,7 +52,7 @@ RULE = Rule(
     name="bath attacks film",
     loses="the film beneath: insulator, channel, field oxide",
     quantity="rate of each uncovered film × time with over-etch, upper rate, where the film stays",
-    limits=("film loss warn", "film loss stop"),
+    limits=("film loss warn", "film loss stop", "loss noted"),
     source="loss beneath = over-etch × thickness / rate of the film × rate beneath (common practice)",
     check=check,
 )

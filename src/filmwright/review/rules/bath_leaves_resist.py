@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from filmwright.review.case import Case, Rule, finding, materials_on, step_named
+from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
 
 
@@ -14,7 +14,7 @@ def check(case: Case) -> Iterator[Finding]:
         if state.step.kind not in {"strip", "lift off"}:
             continue
         medium = case.facts.medium(state.step.medium)
-        there = materials_on(case.before(state))
+        there = case.materials(case.before(state))
         resists = [each for each in case.facts.resists.values() if each.material in there]
         left = {each.material: each.strippers for each in resists if medium.name not in each.strippers}
         for material in [name for name in left if name in medium.dissolves]:

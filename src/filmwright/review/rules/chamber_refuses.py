@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.knowledge import Tool
-from filmwright.review.case import Case, Rule, exposed, finding, step_named
+from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
 
 
@@ -15,7 +15,7 @@ def check(case: Case) -> Iterator[Finding]:
         tool = case.lab.tools.get(state.step.tool)
         if tool is None or not tool.refuses:
             continue
-        before, end = set(exposed(case.before(state))), set(exposed(state.wafer.plan))
+        before, end = set(case.uncovered(case.before(state))), set(case.uncovered(state.wafer.plan))
         for moment, seen in (("before", before), ("at the end of", end - before)):
             refused = _refused(case, tool, seen - {state.step.material})
             organic = {name: why for name, why in refused.items() if case.kind(name) == "organic"}

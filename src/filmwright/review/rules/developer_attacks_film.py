@@ -15,7 +15,7 @@ def check(case: Case) -> Iterator[Finding]:
         if state.step.kind != "develop":
             continue
         for loss in losses_of(case, state):
-            if not loss.stays or loss.fraction < case.limit("developer loss warn") / 5:
+            if not loss.stays or loss.fraction < case.limit("loss noted"):
                 continue
             stop = loss.typical / loss.grown > case.limit("developer loss stop") and loss.kept
             warn = loss.fraction > case.limit("developer loss warn") and loss.kept
@@ -36,7 +36,7 @@ RULE = Rule(
     name="developer attacks film",
     loses="channel or insulator, without a trace in the resist",
     quantity="rate in developer × time over film thickness, upper rate, where the film stays",
-    limits=("developer loss warn", "developer loss stop"),
+    limits=("developer loss warn", "developer loss stop", "loss noted"),
     source="alkaline developer etches zinc oxide, aluminium and alumina (common practice)",
     check=check,
 )

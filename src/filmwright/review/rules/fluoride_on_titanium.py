@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from filmwright.review.case import Case, Rule, exposed, finding, step_named
+from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
 
 
@@ -16,7 +16,11 @@ def check(case: Case) -> Iterator[Finding]:
         if "hydrofluoric" not in case.facts.medium(state.step.medium).families:
             continue
         eaten = any(loss.material == "titanium" for lost in state.losses.values() for loss in lost)
-        if eaten or "titanium" in exposed(case.before(state)) or "titanium" in exposed(state.wafer.plan):
+        if (
+            eaten
+            or "titanium" in case.uncovered(case.before(state))
+            or "titanium" in case.uncovered(state.wafer.plan)
+        ):
             yield finding(
                 state,
                 "stop",

@@ -31,7 +31,7 @@ def check(case: Case) -> Iterator[Finding]:
 
 
 def _on_resist(case: Case, state: State) -> bool:
-    return any(case.kind(cell.column.top.material) == "organic" for cell in case.before(state).cells)
+    return any(case.kind(name) == "organic" for name in case.uncovered(case.before(state)))
 
 
 RULE = Rule(

@@ -64,8 +64,8 @@ def _thinnest(case: Case) -> tuple[float, str] | None:
     material = single.pop()
     films = {
         layer.film
-        for cell in case.trace.final.plan.cells
-        for layer in cell.column.layers
+        for column in case.stacks(case.trace.final.plan)
+        for layer in column.layers
         if layer.material == material
     }
     edges = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.emulate import State
-from filmwright.review.case import Case, Rule, exposed, finding, step_named
+from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding, Severity
 
 _PLASMAS = {"fluorine", "argon", "hydrogen-bearing plasma"}
@@ -28,7 +28,7 @@ def check(case: Case) -> Iterator[Finding]:
         return
     for state in case.trace.states:
         harmful = _families(case, state) & _PLASMAS
-        channels = sorted(m for m in exposed(case.before(state)) if case.kind(m) == "semiconductor")
+        channels = sorted(m for m in case.uncovered(case.before(state)) if case.kind(m) == "semiconductor")
         if not harmful or not channels:
             continue
         healed = any(later.step.kind == "anneal" for later in case.after(state))

@@ -14,12 +14,7 @@ def check(case: Case) -> Iterator[Finding]:
         step = state.step
         if step.kind != "etch" or state.rate is None:
             continue
-        beneath = {
-            lower.material
-            for cell in case.before(state).cells
-            if cell.column.top.material == step.material
-            for lower in cell.column.layers[-2:-1]
-        }
+        beneath = case.beneath(case.before(state), step.material)
         medium = case.facts.medium(step.medium)
         for material in sorted(beneath):
             if case.kept is not None and material not in case.kept:

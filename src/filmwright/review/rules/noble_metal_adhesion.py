@@ -13,7 +13,7 @@ def check(case: Case) -> Iterator[Finding]:
     for state in case.trace.states:
         if state.step.kind != "deposit" or not case.facts.material(state.step.material).needs_adhesion_layer:
             continue
-        beneath = {cell.column.top.material for cell in case.before(state).cells}
+        beneath = case.uncovered(case.before(state))
         bare = sorted(m for m in beneath if case.kind(m) in {"insulator", "semiconductor", "substrate"})
         if bare:
             yield finding(

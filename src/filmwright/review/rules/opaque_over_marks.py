@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
-from filmwright.wafer import Cell
+from filmwright.wafer import Column
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -18,10 +18,10 @@ def check(case: Case) -> Iterator[Finding]:
             printed = printed or state.step.kind == "etch" or state.step.kind == "lift off"
             continue
         plan = case.before(state)
-        metals = [_top_metal(case, cell) for cell in plan.cells]
+        metals = [_top_metal(case, column) for column in case.stacks(plan)]
         if not printed or not metals or any(depth == 0.0 for depth in metals):
             continue
-        heights = [sum(layer.thickness for layer in cell.column.layers[1:]) for cell in plan.cells]
+        heights = [sum(layer.thickness for layer in column.layers[1:]) for column in case.stacks(plan)]
         step = max(heights) - min(heights)
         if min(metals) >= case.limit("opaque metal") and step < case.limit("mark step"):
             yield finding(
@@ -36,8 +36,8 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-def _top_metal(case: Case, cell: Cell) -> float:
-    layers = [layer for layer in cell.column.layers if case.kind(layer.material) != "organic"]
+def _top_metal(case: Case, column: Column) -> float:
+    layers = [layer for layer in column.layers if case.kind(layer.material) != "organic"]
     return layers[-1].thickness if layers and case.kind(layers[-1].material) == "conductor" else 0.0
 
 

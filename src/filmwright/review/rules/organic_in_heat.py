@@ -4,24 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
-
-
-def temperature(case: Case, state: State) -> float:
-    """Wafer temperature of a step [K]: planned, else usual for the method; 0 where nothing heats."""
-    step = state.step
-    if "temperature" in step.done:
-        return step.done["temperature"]
-    if "temperature" in step.asked:
-        return step.asked["temperature"].value
-    if step.kind == "deposit":
-        return case.facts.method(step.method).temperature.value
-    return max(
-        (action.temperature for action in state.actions if hasattr(action, "temperature")), default=0.0
-    )
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -30,13 +15,13 @@ def check(case: Case) -> Iterator[Finding]:
     for state in case.trace.states:
         if state.step.kind not in {"deposit", "anneal"}:
             continue
-        hot = temperature(case, state)
+        hot = case.temperature(state)
         if hot <= case.limit("organic heat"):
             continue
         organics = {
             layer.film: layer.material
-            for cell in case.before(state).cells
-            for layer in cell.column.layers
+            for column in case.stacks(case.before(state))
+            for layer in column.layers
             if case.kind(layer.material) == "organic" and layer.film not in told
         }
         told |= set(organics)

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.emulate import State
-from filmwright.review.case import Case, Rule, finding, materials_on, step_named
+from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
-from filmwright.review.rules.organic_in_heat import temperature
 from filmwright.units import show
 
 
@@ -23,10 +22,10 @@ def check(case: Case) -> Iterator[Finding]:
     for state in case.trace.states:
         if state.step.kind not in {"deposit", "anneal"}:
             continue
-        hot = temperature(case, state)
+        hot = case.temperature(state)
         borne = {
             material: limit
-            for material in sorted(materials_on(case.before(state)))
+            for material in sorted(case.materials(case.before(state)))
             if case.kind(material) != "organic" and (limit := _bears(case, state, material)) is not None
         }
         hurt = [material for material, (limit, _) in borne.items() if hot > limit]

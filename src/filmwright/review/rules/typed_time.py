@@ -9,12 +9,6 @@ from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
-_ETCH = 3.0
-"""An etch three times as long as the film needs is no over-etch any more (judgement)."""
-
-_DEPOSIT = 1.5
-"""A deposition whose time and thickness differ by half do not belong together (judgement)."""
-
 
 def check(case: Case) -> Iterator[Finding]:
     """Time of the plan against the time that the film and the believed rate ask for; too short an etch is told by what it leaves."""
@@ -24,7 +18,9 @@ def check(case: Case) -> Iterator[Finding]:
             continue
         ratio = asked.value / needed
         etch = state.step.kind == "etch"
-        if ratio <= (_ETCH if etch else _DEPOSIT) and (etch or ratio >= 1 / _DEPOSIT):
+        limit = "typed etch time" if etch else "typed deposition time"
+        most = case.limit(limit)
+        if ratio <= most and (etch or ratio >= 1 / most):
             continue
         yield finding(
             state,
@@ -37,7 +33,7 @@ def check(case: Case) -> Iterator[Finding]:
             else "time and thickness of the plan contradict each other, and the run sheet prints the computed time",
             "look for a slip of minutes and seconds or of a factor of ten; "
             + ("or write until: end point + 25 %" if etch else "or leave the time out"),
-            f"rate: {state.rate.evidence}" if state.rate else "rate × time",
+            case.limit_source(limit) + (f"; rate: {state.rate.evidence}" if state.rate else ""),
         )
 
 
@@ -50,7 +46,7 @@ def _needed(case: Case, state: State) -> float | None:
         # Cycles decide the thickness of an atomic-layer film; a time says nothing about it.
         by_cycles = any(setting.name == "cycles" for setting in state.settings)
         return None if by_cycles else step.asked["thickness"].value / rate.value
-    tops = [cell.column.top for cell in case.before(state).cells]
+    tops = [column.top for column in case.stacks(case.before(state))]
     depth = max((top.thickness for top in tops if top.material == step.material), default=0.0)
     return depth / rate.value or None
 
@@ -59,6 +55,7 @@ RULE = Rule(
     name="time does not fit the film",
     loses="line width, and the film beneath",
     quantity="time of the plan / (thickness / rate)",
+    limits=("typed etch time", "typed deposition time"),
     source="a unit slip of ten (common practice)",
     check=check,
 )

@@ -6,12 +6,9 @@ from collections.abc import Iterator
 
 from filmwright.emulate import State
 from filmwright.process import undercut_foot
-from filmwright.review.case import Case, Rule, finding, materials_on, step_named
+from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
-
-_USUAL_OVER = 0.25
-"""Over-etch where the plan names neither an end point nor a time (common practice)."""
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -28,13 +25,13 @@ def check(case: Case) -> Iterator[Finding]:
         depth = max(
             (
                 layer.thickness
-                for cell in case.before(state).cells
-                for layer in cell.column.layers
+                for column in case.stacks(case.before(state))
+                for layer in column.layers
                 if layer.material == step.material
             ),
             default=0.0,
         )
-        foot = undercut_foot(depth, _over(state, depth)) * rate.sideways
+        foot = undercut_foot(depth, _over(case, state, depth)) * rate.sideways
         if 2 * foot / shortest > case.limit("undercut"):
             yield finding(
                 state,
@@ -48,25 +45,25 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-def _over(state: State, depth: float) -> float:
+def _over(case: Case, state: State, depth: float) -> float:
     """Over-etch as a fraction of the time to the end point: as the plan says, else as its time does."""
     step = state.step
     if step.end is not None and step.end.rule == "end point":
         return step.end.extra
     if "time" in step.asked and state.rate is not None and depth > 0:
         return max(step.asked["time"].value * state.rate.value / depth - 1, 0.0)
-    return _USUAL_OVER
+    return case.limit("usual over-etch")
 
 
 def _above_channel(case: Case, state: State) -> bool:
-    return any(case.kind(material) == "semiconductor" for material in materials_on(case.before(state)))
+    return any(case.kind(material) == "semiconductor" for material in case.materials(case.before(state)))
 
 
 RULE = Rule(
     name="undercut against length",
     loses="the mobility",
     quantity="2 × d × √((1 + over-etch)² − 1) / L",
-    limits=("undercut",),
+    limits=("undercut", "usual over-etch"),
     source="isotropic front (geometry)",
     check=check,
 )
