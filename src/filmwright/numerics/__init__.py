@@ -5,6 +5,7 @@ from filmwright.numerics.coverage import OPEN, POCKET, SIDE, Coverage, Edges
 from filmwright.numerics.profile import Profile, lifted, tent_smoothed, under
 from filmwright.numerics.region import Polyline, Region
 from filmwright.numerics.region_borders import Border, borders, facing, gap_between, holders, length_of
+from filmwright.numerics.region_crossed import crossed
 from filmwright.numerics.sweep import Kernel, closest, swept, swept_edges, swept_into, time_to_border
 
 __all__ = [
@@ -22,6 +23,7 @@ __all__ = [
     "borders",
     "closest",
     "columns",
+    "crossed",
     "crossings",
     "descent",
     "excavated",

@@ -2,12 +2,17 @@
 
 from filmwright.wafer.actions import Action, Alter, Clear, Coat, EtchRate, Grow, Heat, Print, Remove
 from filmwright.wafer.column import Column, Layer
+from filmwright.wafer.column_edge import Edge, meet
 from filmwright.wafer.devices import Device, DeviceKind, Devices, read_devices
+from filmwright.wafer.edge_clear import reached_from_beyond
+from filmwright.wafer.edge_joins import EdgeJoins
+from filmwright.wafer.edge_kinds import EdgeKind, kinds_of_edges, neighbours
+from filmwright.wafer.edge_profile import Crossing, EdgeProfile, EdgeReader, Ending, Fence, Stretch
 from filmwright.wafer.nets import FilmClimb, Kind, Net, Nets, read_nets
 from filmwright.wafer.plan import Plan
 from filmwright.wafer.plan_cells import Cell, Loss
 from filmwright.wafer.section import Section
-from filmwright.wafer.section_layers import Body, Event
+from filmwright.wafer.section_layers import Body, Event, print_spans
 from filmwright.wafer.section_read import Thin
 from filmwright.wafer.wafer import Effect, Wafer
 
@@ -19,12 +24,20 @@ __all__ = [
     "Clear",
     "Coat",
     "Column",
+    "Crossing",
     "Device",
     "DeviceKind",
     "Devices",
+    "Edge",
+    "EdgeJoins",
+    "EdgeKind",
+    "EdgeProfile",
+    "EdgeReader",
     "Effect",
+    "Ending",
     "EtchRate",
     "Event",
+    "Fence",
     "FilmClimb",
     "Grow",
     "Heat",
@@ -37,8 +50,14 @@ __all__ = [
     "Print",
     "Remove",
     "Section",
+    "Stretch",
     "Thin",
     "Wafer",
+    "kinds_of_edges",
+    "meet",
+    "neighbours",
+    "print_spans",
+    "reached_from_beyond",
     "read_devices",
     "read_nets",
 ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, Protocol, get_args
@@ -188,10 +188,15 @@ class Sets:
         return list(found.values())
 
 
-def read_nets(plan: Plan, kinds: Mapping[str, Kind], labels: Sequence[Text] = ()) -> Nets:
+def read_nets(
+    plan: Plan,
+    kinds: Mapping[str, Kind],
+    labels: Sequence[Text] = (),
+    edges: Callable[[Column, Column], Edge] = meet,
+) -> Nets:
     """Read off which conductors touch each other.
 
-    Conductors touch where they lie on each other and where ``column_edge.meet`` finds them touching across an edge. The
+    Conductors touch where they lie on each other and where ``edges`` finds them touching across an edge. The
     wafer body takes part only if it is a conductor.
 
     Parameters
@@ -201,8 +206,10 @@ def read_nets(plan: Plan, kinds: Mapping[str, Kind], labels: Sequence[Text] = ()
         Every material on the die; a missing one raises ValueError.
     labels : sequence of objects with text, x_nm, y_nm
         Terminals as ``NAME:TERMINAL``. Terminals that are called I or V and a number are taps of one conductor and may be joined.
+    edges : callable (Column, Column) → Edge
+        What two neighbouring columns share; by default what the columns alone say.
     """
-    board, climbs = _board(plan, kinds)
+    board, climbs = _board(plan, kinds, edges)
     conducting = Sets(
         (piece, place)
         for piece, kinds_here in enumerate(board.kinds_at)
@@ -258,7 +265,9 @@ def _check_kinds(plan: Plan, kinds: Mapping[str, Kind]) -> None:
         )
 
 
-def _board(plan: Plan, kinds: Mapping[str, Kind]) -> tuple[Map, tuple[FilmClimb, ...]]:
+def _board(
+    plan: Plan, kinds: Mapping[str, Kind], meeting: Callable[[Column, Column], Edge]
+) -> tuple[Map, tuple[FilmClimb, ...]]:
     """The touching pairs of the plan, and how conductors climb."""
     _check_kinds(plan, kinds)
     pieces = plan_memo.pieces([cell.region for cell in plan.cells])
@@ -273,7 +282,7 @@ def _board(plan: Plan, kinds: Mapping[str, Kind]) -> tuple[Map, tuple[FilmClimb,
     for border in pieces.borders:
         pair = (pieces.owner[border.first], pieces.owner[border.second])
         if pair not in edges:
-            edge = meet(plan.cells[pair[0]].column, plan.cells[pair[1]].column)
+            edge = meeting(plan.cells[pair[0]].column, plan.cells[pair[1]].column)
             touching = {
                 (t.first, t.second)
                 for t in edge.touches
