@@ -1,5 +1,6 @@
 """Walk a flow over a wafer: a Trace with every state, its inputs, its model and its warnings."""
 
+from filmwright.emulate.edges import EdgeSeen, Edges, emulated_edges
 from filmwright.emulate.predict import Prediction, gate_of, predict
 from filmwright.emulate.trace import CORNERS, NOMINAL, THICK_SLOW, THIN_FAST, Corner, Safety, State, Trace
 from filmwright.emulate.walk import walk
@@ -10,10 +11,13 @@ __all__ = [
     "THICK_SLOW",
     "THIN_FAST",
     "Corner",
+    "EdgeSeen",
+    "Edges",
     "Prediction",
     "Safety",
     "State",
     "Trace",
+    "emulated_edges",
     "gate_of",
     "predict",
     "walk",

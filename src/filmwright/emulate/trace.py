@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from filmwright.emulate.edges import Edges
 from filmwright.flow import Flow, Step
 from filmwright.knowledge import Belief, Lab
 from filmwright.process import Setting
@@ -111,6 +112,8 @@ class Trace:
     cut_length_nm : float
     nets, devices
         Read off the final nominal wafer.
+    edges : Edges
+        Of the final nominal wafer: those where something can go wrong, emulated as sections.
     on : str
         ISO date for which rates were believed.
     """
@@ -122,6 +125,7 @@ class Trace:
     corners: Mapping[str, Wafer]
     nets: Nets
     devices: Devices
+    edges: Edges = field(default_factory=Edges)
     cut: str = ""
     cut_length_nm: float = 0.0
     on: str = ""

@@ -5,13 +5,14 @@ A plan and a history are walked alike; what was set and measured in a history go
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from filmwright.emulate.context import Context, Planned, Planner
 from filmwright.emulate.corners import with_corners
 from filmwright.emulate.cuts import chosen_cut
 from filmwright.emulate.deposit import plan_deposit
+from filmwright.emulate.edges import Edges, emulated_edges
 from filmwright.emulate.etch import plan_clean, plan_etch, plan_lift_off, plan_rinse, plan_strip
 from filmwright.emulate.lithography import LITHOGRAPHY
 from filmwright.emulate.other import plan_anneal, plan_measure, plan_park, plan_probe
@@ -67,7 +68,7 @@ def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is wat
     cut : str or None
         Name of the cut of the sections; None takes the first of the plan.
     sections : bool
-        Whether cross-sections are emulated along the cut.
+        Whether cross-sections are emulated: along the cut, and across the edges where something can go wrong.
     progress : callable (done, total, what) or None
     """
     ctx = Context(flow=flow, lab=lab, facts=facts, on=on, remaining=_remaining(flow, facts, drawing))
@@ -76,7 +77,8 @@ def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is wat
     nominal, planned = _walk_nominal(start, ctx, progress)
     states, corners = with_corners(start, nominal, planned)
     final = nominal[-1].wafer if nominal else start
-    nets = read_nets(final.plan, ctx.kinds, drawing.labels if drawing else ())
+    edges = _edges(start, nominal, ctx) if sections else Edges()
+    nets = read_nets(final.plan, ctx.kinds, drawing.labels if drawing else (), edges.between)
     return Trace(
         flow=flow,
         lab=lab,
@@ -84,11 +86,19 @@ def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is wat
         states=states,
         corners={NOMINAL.name: final, **corners},
         nets=nets,
+        edges=edges,
         devices=read_devices(final.plan, ctx.kinds, nets),
         cut=name,
         cut_length_nm=line.length if line else 0.0,
         on=on,
     )
+
+
+def _edges(start: Wafer, states: Sequence[State], ctx: Context) -> Edges:
+    """The edges of the finished die where something can go wrong."""
+    plan = states[-1].wafer.plan if states else start.plan
+    actions = [action for state in states for action in state.actions]
+    return emulated_edges(plan, start.plan.cells[0].column, actions, ctx.kinds)
 
 
 def _walk_nominal(start: Wafer, ctx: Context, progress: Progress | None) -> tuple[list[State], list[Planned]]:

@@ -76,7 +76,14 @@ class Bare:
 
 @dataclass(frozen=True)
 class Edge:
-    """Everything that two columns share along their common border."""
+    """Everything that two columns share along their common border.
+
+    Attributes
+    ----------
+    touches : tuple of Touch
+    climbs : tuple of Climb
+    bare : tuple of Bare
+    """
 
     touches: tuple[Touch, ...]
     climbs: tuple[Climb, ...]

@@ -95,7 +95,12 @@ def kinds_of_edges(
 
 
 def neighbours(plan: Plan) -> Mapping[tuple[Column, Column], float]:
-    """Every two columns that share a border, with the length of it [m]."""
+    """Every two columns that share a border, with the length of it [m].
+
+    Parameters
+    ----------
+    plan : Plan
+    """
     return {
         (plan.cells[a].column, plan.cells[b].column): to_si(length_of(lines), "nm")
         for (a, b), lines in _borders(plan, None).items()

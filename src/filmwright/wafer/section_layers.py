@@ -145,7 +145,13 @@ class Layers:
 
 
 def print_spans(keep: Region, cut: Polyline) -> tuple[tuple[float, float], ...]:
-    """Where a cut runs inside a region; infinite where it ends inside, for the region goes on beyond."""
+    """Where a cut runs inside a region; infinite where it ends inside, for the region goes on beyond.
+
+    Parameters
+    ----------
+    keep : Region [nm]
+    cut : Polyline [nm]
+    """
     spans = []
     for start, end in keep.along(cut):
         low = float("-inf") if start <= 0.5 else start
