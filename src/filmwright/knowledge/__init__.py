@@ -6,8 +6,18 @@ calibrations.
 """
 
 from filmwright.knowledge.belief import believe
+from filmwright.knowledge.colour_tables import (
+    ColourName,
+    Tabulated,
+    colour_names,
+    lamp_temperatures,
+    lights,
+    observer,
+    tabulated_light,
+)
 from filmwright.knowledge.limits import Limit, limits, usual_time, wafer_thickness
 from filmwright.knowledge.names import UnknownName
+from filmwright.knowledge.optics import OpticalConstants, optical, optical_choices, optically_unknown
 from filmwright.knowledge.shipped import Book, Property, book, version
 from filmwright.knowledge.types import (
     Belief,
@@ -32,6 +42,7 @@ __all__ = [
     "Book",
     "CalibratedQuantity",
     "Calibration",
+    "ColourName",
     "Hazard",
     "Lab",
     "Limit",
@@ -40,16 +51,26 @@ __all__ = [
     "Medium",
     "MediumKind",
     "Method",
+    "OpticalConstants",
     "Property",
     "Rate",
     "Resist",
+    "Tabulated",
     "Tool",
     "UnknownName",
     "Verdict",
     "Wait",
     "believe",
     "book",
+    "colour_names",
+    "lamp_temperatures",
+    "lights",
     "limits",
+    "observer",
+    "optical",
+    "optical_choices",
+    "optically_unknown",
+    "tabulated_light",
     "usual_time",
     "version",
     "wafer_thickness",

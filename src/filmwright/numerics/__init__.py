@@ -2,6 +2,8 @@
 
 from filmwright.numerics.columns import Columns, columns, crossings, descent, excavated, floor_of
 from filmwright.numerics.coverage import OPEN, POCKET, SIDE, Coverage, Edges
+from filmwright.numerics.dispersion import absorption_band, absorption_edge, bruggeman, cauchy, sellmeier
+from filmwright.numerics.layers import Polarisation, Wave, admittance, forward_index, pile, with_back_side
 from filmwright.numerics.profile import Profile, lifted, tent_smoothed, under
 from filmwright.numerics.region import Polyline, Region
 from filmwright.numerics.region_borders import Border, borders, facing, gap_between, holders, length_of
@@ -17,10 +19,17 @@ __all__ = [
     "Coverage",
     "Edges",
     "Kernel",
+    "Polarisation",
     "Polyline",
     "Profile",
     "Region",
+    "Wave",
+    "absorption_band",
+    "absorption_edge",
+    "admittance",
     "borders",
+    "bruggeman",
+    "cauchy",
     "closest",
     "columns",
     "crossed",
@@ -29,14 +38,18 @@ __all__ = [
     "excavated",
     "facing",
     "floor_of",
+    "forward_index",
     "gap_between",
     "holders",
     "length_of",
     "lifted",
+    "pile",
+    "sellmeier",
     "swept",
     "swept_edges",
     "swept_into",
     "tent_smoothed",
     "time_to_border",
     "under",
+    "with_back_side",
 ]

@@ -4,12 +4,24 @@ Pure functions in SI. A law that leaves its range says so (:class:`Noted`, :func
 ``ValueError``. Names are those of the law or of its author.
 """
 
+from filmwright.process.appearance import Appearance, Eye, appearance, eye
 from filmwright.process.coating import (
     emslie_thickness,
     meyerhofer_thickness,
     spin_speed,
     spin_speed_spread,
     spin_thickness,
+)
+from filmwright.process.colour import (
+    adapted,
+    colour_difference,
+    colour_weights,
+    contrast,
+    hex_colours,
+    lab,
+    nearest_colour,
+    planck,
+    srgb,
 )
 from filmwright.process.deposition import (
     charge_needed,
@@ -42,6 +54,7 @@ from filmwright.process.exposure import (
     overlay,
     shadow_print_width,
 )
+from filmwright.process.optics import Seen, Stacks, illuminated, psi_delta, pupil, stacks
 from filmwright.process.oxidation import (
     Arrhenius,
     deal_grove_thickness,
@@ -85,17 +98,26 @@ from filmwright.process.vapour import (
 )
 
 __all__ = [
+    "Appearance",
     "Arrhenius",
     "EtchTime",
+    "Eye",
     "Noted",
+    "Seen",
     "Setting",
+    "Stacks",
     "YieldFit",
+    "adapted",
+    "appearance",
     "arrhenius_factor",
     "biaxial_modulus_100",
     "biaxial_modulus_111",
     "bow",
     "charge_needed",
     "check_range",
+    "colour_difference",
+    "colour_weights",
+    "contrast",
     "cycles_for_thickness",
     "deal_grove_thickness",
     "deal_grove_time",
@@ -106,19 +128,27 @@ __all__ = [
     "energy_release",
     "etch_time",
     "exposure_time",
+    "eye",
     "film_force",
     "fresnel_slit",
+    "hex_colours",
+    "illuminated",
     "impedance_ratio",
     "impingement_rate",
+    "lab",
     "loss_below",
     "loss_below_worst",
     "mean_free_path",
     "meyerhofer_thickness",
     "monitor_reading",
+    "nearest_colour",
     "overlay",
     "oxidation_time",
     "oxide_thickness",
+    "planck",
     "point_source_profile",
+    "psi_delta",
+    "pupil",
     "range_over_sum",
     "range_over_twice_mean",
     "relative_deviation",
@@ -128,8 +158,8 @@ __all__ = [
     "sauerbrey_thickness",
     "selectivity",
     "selectivity_needed",
-    "sheet_resistance",
     "shadow_print_width",
+    "sheet_resistance",
     "silicon_consumed",
     "small_area_profile",
     "source_temperature",
@@ -137,6 +167,8 @@ __all__ = [
     "spin_speed_spread",
     "spin_thickness",
     "sputter_rate_factor",
+    "srgb",
+    "stacks",
     "stoney_radius",
     "stoney_stress",
     "thermal_mismatch_stress",

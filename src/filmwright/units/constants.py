@@ -17,3 +17,9 @@ ZERO_CELSIUS = 273.15
 
 ROOM_TEMPERATURE = 293.15
 """20 °C [K], the temperature that is meant where none is stated."""
+
+PLANCK = 6.62607015e-34
+"""Planck constant [J·s], exact."""
+
+SPEED_OF_LIGHT = 299792458.0
+"""Speed of light [m/s], exact."""
