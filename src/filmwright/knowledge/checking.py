@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import TypeVar
 
 from filmwright.errors import Problem
 from filmwright.knowledge.facts import Absence, Substance
@@ -12,6 +13,9 @@ from filmwright.knowledge.types import Material, Medium, Resist
 from filmwright.sources import Source, Value
 from filmwright.units import UnitProblem, read, write
 
+Thing = TypeVar("Thing")
+_Told = tuple[str, Problem]
+"""The key at which it stands, and the problem."""
 _SHIPPED = ("published", "published, read in a transcription", "common practice", "from memory")
 _PARTS = {"materials": {"values", "vapour", "sputtering"}, "media": {"rates"}, "resists": {"values"}}
 _TABLES: Mapping[str, Callable[[Material], Mapping[str, object]]] = {
@@ -29,21 +33,24 @@ def problems(book: Book) -> tuple[Problem, ...]:
     ----------
     book : Book
     """
-    found: list[Problem] = []
-    for group, things, judge in (
-        ("materials", book.materials, _material),
-        ("resists", book.resists, _resist),
-        ("media", book.media, _medium),
-        ("substances", book.substances, _substance),
-    ):
-        found += _parts(book, group)
-        for name, thing in things.items():
-            try:
-                told = [*judge(book, thing)]  # type: ignore[operator]
-            except ValueError as trouble:
-                told = [("", _unreadable(name, trouble))]
-            found += [_placed(book, group, name, key, problem) for key, problem in told]
-    return tuple(found)
+    return (
+        *_group(book, "materials", book.materials, _material),
+        *_group(book, "resists", book.resists, _resist),
+        *_group(book, "media", book.media, _medium),
+        *_group(book, "substances", book.substances, _substance),
+    )
+
+
+def _group(
+    book: Book, group: str, things: Mapping[str, Thing], judge: Callable[[Book, Thing], Iterator[_Told]]
+) -> Iterator[Problem]:
+    yield from _parts(book, group)
+    for name, thing in things.items():
+        try:
+            told = list(judge(book, thing))
+        except ValueError as trouble:
+            told = [("", _unreadable(name, trouble))]
+        yield from (_placed(book, group, name, key, problem) for key, problem in told)
 
 
 def _placed(book: Book, group: str, name: str, key: str, problem: Problem) -> Problem:
@@ -79,7 +86,7 @@ def _parts(book: Book, group: str) -> Iterator[Problem]:
             )
 
 
-def _material(book: Book, material: Material) -> Iterator[tuple[str, Problem]]:
+def _material(book: Book, material: Material) -> Iterator[_Told]:
     yield from _values(book, material.name, material.values, material.missing)
     yield from _silent(book, material, material.kind)
     sources = [curve.source for curve in material.vapour.values()]
@@ -88,7 +95,7 @@ def _material(book: Book, material: Material) -> Iterator[tuple[str, Problem]]:
         yield from _source(material.name, "", source)
 
 
-def _resist(book: Book, resist: Resist) -> Iterator[tuple[str, Problem]]:
+def _resist(book: Book, resist: Resist) -> Iterator[_Told]:
     yield from _values(book, resist.name, resist.values, resist.missing)
     yield from _silent(book, resist, "resist")
     yield from _unknown(resist.name, "material", [resist.material], book.materials)
@@ -97,7 +104,7 @@ def _resist(book: Book, resist: Resist) -> Iterator[tuple[str, Problem]]:
 
 def _values(
     book: Book, name: str, values: Mapping[str, Value], missing: Mapping[str, Absence]
-) -> Iterator[tuple[str, Problem]]:
+) -> Iterator[_Told]:
     yield from _unknown(name, "property", [*values, *missing], book.properties)
     for key, value in values.items():
         yield from _source(name, key, value.source)
@@ -105,7 +112,7 @@ def _values(
             yield from _size(name, book.properties[key], value)
 
 
-def _size(name: str, asked: Property, value: Value) -> Iterator[tuple[str, Problem]]:
+def _size(name: str, asked: Property, value: Value) -> Iterator[_Told]:
     what = f'the {asked.name} of "{name}"'
     try:
         read(f"1 {value.unit}".strip(), asked.dimension)
@@ -125,7 +132,7 @@ def _size(name: str, asked: Property, value: Value) -> Iterator[tuple[str, Probl
         )
 
 
-def _source(name: str, key: str, source: Source) -> Iterator[tuple[str, Problem]]:
+def _source(name: str, key: str, source: Source) -> Iterator[_Told]:
     if len(source.citation) < 10 or source.kind not in _SHIPPED:
         yield (
             key,
@@ -139,7 +146,7 @@ def _source(name: str, key: str, source: Source) -> Iterator[tuple[str, Problem]
         )
 
 
-def _silent(book: Book, thing: Material | Resist, kind: str) -> Iterator[tuple[str, Problem]]:
+def _silent(book: Book, thing: Material | Resist, kind: str) -> Iterator[_Told]:
     """Questions that nobody answered: neither with a value nor with one of the two kinds of nothing."""
     for name, asked in book.properties.items():
         if kind not in asked.asked_of or name in thing.values or name in thing.missing:
@@ -158,9 +165,7 @@ def _silent(book: Book, thing: Material | Resist, kind: str) -> Iterator[tuple[s
         )
 
 
-def _unknown(
-    name: str, kind: str, words: Iterable[str], known: Mapping[str, object]
-) -> Iterator[tuple[str, Problem]]:
+def _unknown(name: str, kind: str, words: Iterable[str], known: Mapping[str, object]) -> Iterator[_Told]:
     for word in words:
         if word not in known:
             yield (
@@ -175,19 +180,19 @@ def _unknown(
             )
 
 
-def _medium(book: Book, medium: Medium) -> Iterator[tuple[str, Problem]]:
+def _medium(book: Book, medium: Medium) -> Iterator[_Told]:
     yield from _unknown(medium.name, "material", [*medium.rates, *medium.dissolves], book.materials)
     yield from _unknown(medium.name, "hazard", [medium.hazard], book.hazards)
     yield from _unknown(medium.name, "substance", [*medium.contains, *medium.gases], book.substances)
     if not medium.contains and not medium.gases:
-        yield from _unknown(medium.name, "substance", ["contains"], {})
+        yield "", _without_contents(medium.name)
     fastest = read(_FASTEST, "rate").value
     rate_property = Property(name="", dimension="rate", low=0.0, high=fastest, what="")
     energy_property = Property(
         name="", dimension="energy", low=0.0, high=read("3 eV", "energy").value, what=""
     )
     for material, rate in medium.rates.items():
-        told: list[tuple[str, Problem]] = []
+        told: list[_Told] = []
         if rate.source is not None:
             told += _source(medium.name, material, rate.source)
         if rate.value is not None:
@@ -197,7 +202,17 @@ def _medium(book: Book, medium: Medium) -> Iterator[tuple[str, Problem]]:
         yield from ((material, problem) for _, problem in told)
 
 
-def _substance(_: Book, substance: Substance) -> Iterator[tuple[str, Problem]]:
+def _without_contents(name: str) -> Problem:
+    return Problem(
+        what=f'what "{name}" is made of',
+        expected="substances on file, under contains or gases",
+        got="nothing",
+        why="classes, limits and alarms are told by substance",
+        remedy="list them; enter a new one in substances.toml first",
+    )
+
+
+def _substance(_: Book, substance: Substance) -> Iterator[_Told]:
     wrong = [phrase for phrase in substance.phrases if not _PHRASE.fullmatch(phrase)]
     if not _checksum(substance.registry_number):
         wrong.append(substance.registry_number)
