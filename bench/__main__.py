@@ -174,6 +174,23 @@ def extraction() -> list[Row]:
     return rows
 
 
+def colours() -> list[Row]:
+    """A hundred thousand different columns beside a transfer-matrix library in a loop, with one thread and with two."""
+    rows: list[Row] = []
+    for threads in (1, 2):
+        code = f"import json; from bench.optics import measure; print(json.dumps(measure({threads})))"
+        environment = {**os.environ, "OPENBLAS_NUM_THREADS": str(threads)}
+        done = subprocess.run(
+            [sys.executable, "-c", code], check=True, capture_output=True, text=True, env=environment
+        )
+        word = f"{threads} thread{'s' if threads > 1 else ''}"
+        rows += [
+            (f"{name}, {word}", ours, "tmm in a loop, from a sample", peer, size)
+            for name, ours, peer, _, size in json.loads(done.stdout)
+        ]
+    return rows
+
+
 def _time(seconds: float) -> str:
     return f"{seconds:.3f} s" if seconds >= 0.1 else f"{seconds * 1000:.2f} ms"
 
@@ -184,6 +201,7 @@ def main() -> int:
     desk.new(folder / "flow")
     rows: list[Row] = [*cold_start(), *section(folder / "flow"), *review_forty(folder / "flow")]
     rows += extraction()
+    rows += colours()
     print(
         f"Medians, side by side in one run; Python {sys.version.split()[0]}, numpy {np.__version__}, {os.cpu_count()} cores"
     )

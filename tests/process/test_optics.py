@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from filmwright.knowledge import optical
-from filmwright.process import Stacks, contrast, illuminated, psi_delta, pupil, stacks
+from filmwright.process import Stacks, contrast, illuminated, psi_delta, pupil, reflectances, stacks
 from filmwright.units import to_si
 
 NM, RED = to_si(1, "nm"), to_si(632.8, "nm")
@@ -178,6 +178,28 @@ def test_thickness_repeats_after_half_a_wave_in_the_film():
         )
         found = illuminated(stack, math.radians(degrees), "s").reflectance[:, 0]
         assert found[0] == pytest.approx(found[1], abs=2e-4)
+
+
+@pytest.mark.property
+@given(st.integers(0, 2**32 - 1), st.sampled_from([0.0, 0.4]))
+def test_single_precision_says_what_double_precision_says(seed, aperture):
+    rng = np.random.default_rng(seed)
+    waves = np.linspace(380, 780, 17) * NM
+    index = rng.uniform(1.3, 4.5, (6, 17)) - 1j * rng.choice([0.0, 1e-3, 0.1, 4.0], (6, 1))
+    stack = Stacks(
+        wavelength=waves,
+        index=index,
+        films=rng.integers(0, 6, (9, 5)),
+        thickness=rng.choice([0.0, 1.0, 37.0, 450.0, 3000.0], (9, 5)) * NM,
+        below=rng.integers(0, 6, 9),
+        above=np.ones(17, complex),
+        plate=np.where(rng.random(9) < 0.2, to_si(0.5, "mm"), np.inf),
+        behind=np.ones(17, complex),
+    )
+    exact = illuminated(stack, aperture=aperture).reflectance
+    # A tenth of one step of a screen; phases of micrometre films carry 1e-6 turns of rounding.
+    assert reflectances(stack, aperture) == pytest.approx(exact, abs=1e-4)
+    assert np.array_equal(reflectances(stack, aperture), reflectances(stack, aperture, threads=2))
 
 
 @pytest.mark.convergence

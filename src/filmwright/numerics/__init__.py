@@ -4,6 +4,7 @@ from filmwright.numerics.columns import Columns, columns, crossings, descent, ex
 from filmwright.numerics.coverage import OPEN, POCKET, SIDE, Coverage, Edges
 from filmwright.numerics.dispersion import absorption_band, absorption_edge, bruggeman, cauchy, sellmeier
 from filmwright.numerics.layers import Polarisation, Wave, admittance, forward_index, pile, with_back_side
+from filmwright.numerics.layers_many import reflectances_of_many
 from filmwright.numerics.profile import Profile, lifted, tent_smoothed, under
 from filmwright.numerics.region import Polyline, Region
 from filmwright.numerics.region_borders import Border, borders, facing, gap_between, holders, length_of
@@ -44,6 +45,7 @@ __all__ = [
     "length_of",
     "lifted",
     "pile",
+    "reflectances_of_many",
     "sellmeier",
     "swept",
     "swept_edges",

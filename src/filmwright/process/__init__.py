@@ -54,7 +54,7 @@ from filmwright.process.exposure import (
     overlay,
     shadow_print_width,
 )
-from filmwright.process.optics import Seen, Stacks, illuminated, psi_delta, pupil, stacks
+from filmwright.process.optics import Seen, Stacks, illuminated, psi_delta, pupil, reflectances, stacks
 from filmwright.process.oxidation import (
     Arrhenius,
     deal_grove_thickness,
@@ -152,6 +152,7 @@ __all__ = [
     "range_over_sum",
     "range_over_twice_mean",
     "relative_deviation",
+    "reflectances",
     "residual_gas_ratio",
     "resist_left",
     "sauerbrey_sensitivity",

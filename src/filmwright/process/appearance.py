@@ -57,14 +57,21 @@ class Appearance:
         L*, a*, b* as under daylight D65, once the eye is used to the lamp.
     rgb : array (n, 3)
         sRGB from 0 to 1.
-    names : tuple of str
-        The everyday name nearest to each.
+    eye : Eye
+        Who looks.
     """
 
     luminance: Real
     lab: Real
     rgb: Real
-    names: tuple[str, ...]
+    eye: Eye
+
+    @functools.cached_property
+    def names(self) -> tuple[str, ...]:
+        """The everyday name nearest to each, to a unit of Lab, which nobody sees."""
+        places, which = np.unique(np.rint(self.lab).astype(np.int64), axis=0, return_inverse=True)
+        rows = nearest_colour(places.astype(float), self.eye.palette)[which.ravel()]
+        return tuple(self.eye.names[row] for row in rows)
 
     @property
     def hex(self) -> list[str]:
@@ -143,12 +150,11 @@ def appearance(reflectance: Real, eye: Eye, exposure: float = 1.0) -> Appearance
         raise ValueError(f"spectra must have {eye.wavelength.size} wavelengths, got {reflectance.shape[-1]}")
     if not exposure > 0:
         raise ValueError(f"the exposure must be above zero, got {exposure:g}")
-    xyz = adapted(reflectance @ eye.weights, eye.white)
+    xyz = adapted(reflectance @ eye.weights.astype(reflectance.dtype), eye.white)
     seen = lab(xyz)
-    rows = nearest_colour(seen, eye.palette)
     return Appearance(
         luminance=xyz[:, 1],
         lab=seen,
         rgb=srgb(exposure * xyz),
-        names=tuple(eye.names[row] for row in rows),
+        eye=eye,
     )

@@ -7,13 +7,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from filmwright.numerics import Polarisation, Wave, pile, with_back_side
+from filmwright.numerics import (
+    Polarisation,
+    Wave,
+    admittance,
+    forward_index,
+    pile,
+    reflectances_of_many,
+    with_back_side,
+)
 
 Real = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -74,19 +82,6 @@ class Stacks:
     def columns(self) -> int:
         """How many columns there are."""
         return int(self.below.size)
-
-    def part(self, start: int, stop: int) -> Stacks:
-        """The columns from ``start`` to ``stop``."""
-        return Stacks(
-            wavelength=self.wavelength,
-            index=self.index,
-            films=self.films[start:stop],
-            thickness=self.thickness[start:stop],
-            below=self.below[start:stop],
-            above=self.above,
-            plate=self.plate[start:stop],
-            behind=self.behind,
-        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -196,7 +191,7 @@ def _seen(stack: Stacks, sine: float, polarisation: Polarisation) -> Seen:
     passed, kept = flux[-1].copy(), np.zeros(shape)
     finite = np.isfinite(stack.plate)
     if finite.any():
-        some = Stacks(**{**vars(stack), **_columns_of(stack, finite)})
+        some = _chosen(stack, finite)
         body = some.index[some.below]
         films = [some.index[some.films[:, j]] for j in range(some.films.shape[1])]
         up = pile(
@@ -216,8 +211,9 @@ def _seen(stack: Stacks, sine: float, polarisation: Polarisation) -> Seen:
     return Seen(reflectance=reflected, transmittance=passed, absorbed=taken, body=kept)
 
 
-def _columns_of(stack: Stacks, chosen: NDArray[np.bool_]) -> dict[str, NDArray[np.generic]]:
-    return {name: getattr(stack, name)[chosen] for name in ("films", "thickness", "below", "plate")}
+def _chosen(stack: Stacks, chosen: NDArray[np.bool_]) -> Stacks:
+    some = {name: getattr(stack, name)[chosen] for name in ("films", "thickness", "below", "plate")}
+    return replace(stack, **some)
 
 
 def _mean(parts: Sequence[tuple[float, Seen]]) -> Seen:
@@ -279,6 +275,58 @@ def illuminated(
     return _mean(
         [(weight / len(chosen), _seen(stack, sine, each)) for weight, sine in nodes for each in chosen]
     )
+
+
+def reflectances(stack: Stacks, aperture: float = 0.0, threads: int = 1) -> NDArray[np.float32]:
+    """Reflectance alone, of as many columns as there are, in single precision (within 2e-5 of :func:`illuminated`).
+
+    Parameters
+    ----------
+    stack : Stacks [m]
+    aperture : float, 0 to below the index above [sin θ]
+        Numerical aperture of the objective.
+    threads : int, 1 or more [count]
+        The columns are shared out.
+
+    Returns
+    -------
+    reflectance : array (columns, w) [share of the power]
+
+    Raises
+    ------
+    ValueError
+        When the aperture is out of its range.
+
+    Notes
+    -----
+    Source: as :func:`illuminated`. A plate whose back side is seen goes through :func:`illuminated`.
+    """
+    finite = np.isfinite(stack.plate)
+    if finite.any():
+        found = np.empty((stack.columns, stack.wavelength.size), np.float32)
+        found[finite] = illuminated(_chosen(stack, finite), aperture=aperture).reflectance
+        if not finite.all():
+            found[~finite] = reflectances(_chosen(stack, ~finite), aperture, threads)
+        return found
+    nodes = pupil(aperture / float(stack.above.real.min())) if aperture else [(1.0, 0.0)]
+    both: tuple[Polarisation, ...] = ("s", "p") if aperture else ("s",)
+    whole = np.zeros((stack.columns, stack.wavelength.size), np.float32)
+    for weight, sine in nodes:
+        transverse = stack.above * sine
+        forward = forward_index(stack.index, transverse)
+        over = forward_index(stack.above, transverse)
+        for each in both:
+            part = reflectances_of_many(
+                (stack.films, stack.thickness, stack.below),
+                forward,
+                admittance(stack.index, forward, each),
+                admittance(stack.above, over, each),
+                stack.wavelength,
+                threads,
+            )
+            part *= np.float32(weight / len(both))
+            whole += part
+    return whole
 
 
 def pupil(sine: float, count: int = _APERTURE_NODES) -> list[tuple[float, float]]:
