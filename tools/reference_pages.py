@@ -24,6 +24,7 @@ from filmwright.flow.grammar import (
     LAB,
     LOGGED,
     MASK,
+    MASKS,
     OBJECT,
     PLAN,
     STEPS,
@@ -74,7 +75,7 @@ def plan() -> str:
     parts = [
         f"{MADE}# The plan and the lab file\n",
         "Both are YAML 1.2. Quantities are written as people write them; `ang`, `um`, `+-`, `cm^2`, `degC` stand for Å, µm, ±, cm², °C.\n",
-        _keys("The plan", PLAN), _keys("wafer", WAFER), _keys("a film of the wafer", FILM), _keys("a mask level", MASK),
+        _keys("The plan", PLAN), _keys("wafer", WAFER), _keys("a film of the wafer", FILM), _keys("masks", MASKS), _keys("a mask level", MASK),
         _keys("a cut", CUT), _keys("expect", EXPECT), _keys("transistors and capacitors of expect", DEVICES),
         _keys("Keys that every step takes", COMMON),
     ]  # fmt: skip

@@ -60,7 +60,7 @@ WRONG: list[tuple[str, str, str, str]] = [
     ("  drawing: two.oas\n", "", "gate: {", 'add "drawing: name.oas"'),
     ("to: [100 um, 0 um]", "to: [100 um]", "across:", "two lengths"),
     ("to: [100 um, 0 um]", "to: [0 um, 0 um]", "across:", "one point"),
-    ("{from: [0 um, 0 um], to: [100 um, 0 um]}", "{}", "across:", "from and to, or through"),
+    ("{from: [0 um, 0 um], to: [100 um, 0 um]}", "{}", "across:", "one of: through, across, points, or from and to"),
     ("thickness: 60 nm", "thickness: 60,5 nm", "thickness:", "decimal point"),
     ("thickness: 60 nm", "thickness: 0 nm", "thickness:", "more than zero"),
     ("    thickness: 60 nm\n", "", "deposit: titanium", 'add "thickness: …"'),

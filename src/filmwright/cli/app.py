@@ -28,7 +28,7 @@ Record = Annotated[
 LotName = Annotated[str, typer.Argument(help="Name of the lot.", metavar="LOT")]
 Json = Annotated[bool, typer.Option("--json", help="Print fields for programs.")]
 Into = Annotated[Path | None, typer.Option("--into", help="Where to write.")]
-Cut = Annotated[str, typer.Option("--cut", help="Named cut of the plan; else the first.")]
+Cut = Annotated[str, typer.Option("--cut", help='A cut of the plan, or a device as T07 or "T07 across".')]
 
 
 def _answer(verb: str, as_json: bool, **request: Any) -> None:
@@ -83,7 +83,7 @@ def settings(
     _answer("settings", json, plan=plan, lab=lab, step=step, record=record)
 
 
-@app.command(epilog='Example:  filmwright draw my-run/plan.yaml --cut "along the channel" --into pictures')
+@app.command(epilog='Example:  filmwright draw my-run/plan.yaml --cut "T07 across" --into pictures')
 def draw(plan: Plan, lab: LabFile = None, cut: Cut = "", into: Into = None, json: Json = False) -> None:
     """Draw the wafer: a cross-section per step and one page that steps through them."""
     _answer("draw", json, plan=plan, lab=lab, cut=cut, into=into)

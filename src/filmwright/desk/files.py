@@ -5,15 +5,15 @@ from __future__ import annotations
 import datetime
 import os
 import tempfile
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from filmwright.errors import BadInput, Problem, Problems, nearest
-from filmwright.flow import Flow, MaskLevel, read_flow, read_lab, read_masks
+from filmwright.flow import Flow, Masks, read_flow, read_lab, read_masks
 from filmwright.knowledge import Book, Lab, book
 from filmwright.masks import Drawing, read_drawing
 from filmwright.review import RULES
+from filmwright.units import convert
 
 RECORD_NAME = "record.sqlite"
 LAB_NAME = "lab.yaml"
@@ -63,23 +63,29 @@ def load(plan: Path, lab: Path | None = None) -> Work:
         _check_accepted(flow, problems)
     except BadInput as bad:
         problems.found.extend(bad.problems)
-    named, levels = (flow.drawing, flow.masks) if flow is not None else read_masks(plan)
-    drawing = _drawing(plan, named, levels, problems)
+    masks = (
+        Masks(drawing=flow.drawing, grid=flow.grid, levels=flow.masks)
+        if flow is not None
+        else read_masks(plan)
+    )
+    drawing = _drawing(plan, masks, problems)
     problems.raise_any()
     assert flow is not None  # an unread plan has raised its problems above
     return Work(flow=flow, lab=read, lab_text=text, drawing=drawing, facts=book())
 
 
-def _drawing(plan: Path, named: str, levels: Mapping[str, MaskLevel], problems: Problems) -> Drawing | None:
+def _drawing(plan: Path, masks: Masks, problems: Problems) -> Drawing | None:
     """The drawing of a plan; every level without shapes is a problem at its line."""
-    if not named or not levels:
+    if not masks.drawing or not masks.levels:
         return None
+    numbers = [(level.layer, level.datatype) for level in masks.levels.values()]
+    grids = dict.fromkeys(numbers, convert(masks.grid, "nm")) if masks.grid is not None else None
     try:
-        drawing = read_drawing(plan.parent / named)
+        drawing = read_drawing(plan.parent / masks.drawing, grids)
     except BadInput as bad:
         problems.found.extend(bad.problems)
         return None
-    for level in levels.values():
+    for level in masks.levels.values():
         try:
             drawing.region((level.layer, level.datatype))
         except BadInput as bad:

@@ -10,20 +10,21 @@ from dataclasses import replace
 
 from filmwright.emulate.context import Context, Planned, Planner
 from filmwright.emulate.corners import with_corners
-from filmwright.emulate.cuts import chosen_cut
+from filmwright.emulate.cuts import Found, chosen_cut
 from filmwright.emulate.deposit import plan_deposit
 from filmwright.emulate.edges import Edges, emulated_edges
 from filmwright.emulate.etch import plan_clean, plan_etch, plan_lift_off, plan_rinse, plan_strip
 from filmwright.emulate.lithography import LITHOGRAPHY
 from filmwright.emulate.other import plan_anneal, plan_measure, plan_park, plan_probe
 from filmwright.emulate.safety import safety_of
+from filmwright.emulate.sections import along
 from filmwright.emulate.trace import NOMINAL, State, Trace
 from filmwright.flow import Flow, Step
 from filmwright.knowledge import Book, Lab
 from filmwright.masks import Drawing, resist_left
-from filmwright.numerics import Polyline, Region
+from filmwright.numerics import Region
 from filmwright.units import convert, to_si
-from filmwright.wafer import Action, Loss, Plan, Section, Wafer, read_devices, read_nets
+from filmwright.wafer import Action, Loss, Plan, Wafer, read_devices, read_nets
 
 PLANNERS: Mapping[str, Planner] = {
     **LITHOGRAPHY,
@@ -66,19 +67,25 @@ def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is wat
     on : str
         ISO date for which rates are believed.
     cut : str or None
-        Name of the cut of the sections; None takes the first of the plan.
+        Name of the cut of the sections, or a device as ``T07`` or ``T07 across``; None takes the first of the plan, else one
+        through a device that is found.
     sections : bool
         Whether cross-sections are emulated: along the cut, and across the edges where something can go wrong.
     progress : callable (done, total, what) or None
     """
     ctx = Context(flow=flow, lab=lab, facts=facts, on=on, remaining=_remaining(flow, facts, drawing))
-    name, line = chosen_cut(flow, drawing, cut) if sections else ("", None)
-    start = _bought(flow, drawing, line)
+    start = _bought(flow, drawing)
     nominal, planned = _walk_nominal(start, ctx, progress)
-    states, corners = with_corners(start, nominal, planned)
     final = nominal[-1].wafer if nominal else start
     edges = _edges(start, nominal, ctx) if sections else Edges()
     nets = read_nets(final.plan, ctx.kinds, drawing.labels if drawing else (), edges.between)
+    devices = read_devices(final.plan, ctx.kinds, nets)
+    found = Found(drawing=drawing, plan=final.plan, devices=devices) if drawing else None
+    name, line = chosen_cut(flow, found, cut) if sections else ("", None)
+    if line is not None:
+        start, nominal = along(line, start, nominal)
+        final = nominal[-1].wafer if nominal else start
+    states, corners = with_corners(start, nominal, planned)
     return Trace(
         flow=flow,
         lab=lab,
@@ -87,7 +94,7 @@ def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is wat
         corners={NOMINAL.name: final, **corners},
         nets=nets,
         edges=edges,
-        devices=read_devices(final.plan, ctx.kinds, nets),
+        devices=devices,
         cut=name,
         cut_length_nm=line.length if line else 0.0,
         on=on,
@@ -128,20 +135,14 @@ def _remaining(flow: Flow, facts: Book, drawing: Drawing | None) -> dict[tuple[s
     return found
 
 
-def _bought(flow: Flow, drawing: Drawing | None, line: Polyline | None) -> Wafer:
+def _bought(flow: Flow, drawing: Drawing | None) -> Wafer:
     """The wafer as bought; a flow without a drawing has one square millimetre of it."""
     side = convert(to_si(1, "mm"), "nm")
     die = drawing.die if drawing else Region.box(0.0, 0.0, side, side)
     films = [(film.material, film.thickness) for film in flow.body.films]
     plan = Plan.start(die, (flow.body.material, flow.body.thickness), films)
-    section = None
-    if line is not None:
-        layers = plan.cells[0].column.layers[1:]
-        section = Section.start(
-            line, flow.body.material, [(layer.material, layer.film, layer.thickness) for layer in layers]
-        )
     chips = sorted({chip for step in flow.steps for chip in step.witness})
-    return Wafer.start(plan, section, chips)
+    return Wafer.start(plan, chips=chips)
 
 
 def _step(step: Step, ctx: Context, planned: Planned, before: Wafer) -> State:

@@ -1,5 +1,6 @@
 """Plan text ↔ steps: line numbers kept, names resolved, dimensions right."""
 
+from filmwright.flow.drawn import Masks
 from filmwright.flow.grammar import LOGGED, SPREAD
 from filmwright.flow.history import Done, as_run, step_of
 from filmwright.flow.lab import lab_from_text, read_lab
@@ -31,6 +32,7 @@ __all__ = [
     "ExpectedFilm",
     "Flow",
     "MaskLevel",
+    "Masks",
     "StartFilm",
     "Step",
     "StepKind",

@@ -63,13 +63,23 @@ FILM: dict[str, Key] = {
     "thickness": _quantity("length", "thickness of the film", required=True),
 }
 
+MASKS: dict[str, Key] = {
+    "drawing": Key("text", "file of the drawing, OASIS or GDSII, beside the plan", required=True),
+    "grid": _quantity(
+        "length", "grid of the plate writer: corners of the levels that are off it are refused"
+    ),
+}
+"""Besides the levels, each under its own name."""
+
 MASK: dict[str, Key] = {
     "layer": Key("text", "layer/datatype on the drawing, such as 1/0", required=True),
     "drawn": Key("text", "whether the drawn shapes are opaque or clear on the plate", required=True),
 }
 
 CUT: dict[str, Key] = {
-    "through": Key("text", "name of a device on the drawing: the cut runs from its source to its drain"),
+    "through": Key("text", "name of a device: the cut runs along its channel, from source to drain"),
+    "across": Key("text", "name of a device: the cut runs across its channel and beyond the semiconductor"),
+    "points": Key("list", "x and y of each corner of a cut that bends"),
     "from": Key("list", "x and y of the first point"),
     "to": Key("list", "x and y of the last point"),
 }

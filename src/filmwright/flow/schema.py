@@ -5,7 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from filmwright.flow.grammar import COMMON, CUT, DEVICES, EXPECT, FILM, MASK, OBJECT, PLAN, STEPS, WAFER, Key
+from filmwright.flow.grammar import (
+    COMMON,
+    CUT,
+    DEVICES,
+    EXPECT,
+    FILM,
+    MASK,
+    MASKS,
+    OBJECT,
+    PLAN,
+    STEPS,
+    WAFER,
+    Key,
+)
 from filmwright.units import DIMENSIONS
 
 _TYPES: dict[str, dict[str, Any]] = {
@@ -55,7 +68,7 @@ def plan_schema() -> dict[str, Any]:
         "wafer": wafer,
         "masks": {
             "type": "object",
-            "properties": {"drawing": {"type": "string", "description": "the drawing, OASIS or GDSII"}},
+            "properties": {name: _property(key) for name, key in MASKS.items()},
             "additionalProperties": _block(MASK),
         },
         "cuts": {"type": "object", "additionalProperties": _block(CUT)},

@@ -164,21 +164,22 @@ class MaskLevel:
 
 @dataclass(frozen=True, kw_only=True)
 class CutAsked:
-    """A cut through the drawing: between two points, or through a named device from source to drain.
+    """A cut through the drawing: from point to point, or along or across the channel of a named device.
 
     Attributes
     ----------
     name : str
     points : tuple of (x, y) [nm]
-        Empty when ``through`` names a device.
-    through : str
-        Device name on the drawing.
+        Empty when a device is named.
+    through, across : str
+        Device name; one of them, or none.
     line : int
     """
 
     name: str
     points: tuple[tuple[float, float], ...] = ()
     through: str = ""
+    across: str = ""
     line: int = 0
 
 
@@ -254,6 +255,8 @@ class Flow:
     body : Body
     drawing : str
         Path of the mask drawing, relative to the plan.
+    grid : float or None [m]
+        On which the corners of the levels must lie.
     masks : mapping from name to MaskLevel
     cuts : mapping from name to CutAsked
     steps : tuple of Step
@@ -273,6 +276,7 @@ class Flow:
     digest: str
     body: Body
     drawing: str = ""
+    grid: float | None = None
     masks: Mapping[str, MaskLevel] = field(default_factory=dict)
     cuts: Mapping[str, CutAsked] = field(default_factory=dict)
     steps: tuple[Step, ...] = ()

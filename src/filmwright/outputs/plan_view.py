@@ -140,7 +140,10 @@ def _bounds(patches: Sequence[Patch]) -> tuple[float, float, float, float]:
 
 
 def _patch(patch: Patch, box: Region, place: svg.Map, kinds: Mapping[str, str], prefix: str) -> str:
-    placed = [place(ring) for ring in patch.shape.intersection(box).rings()]
+    part = patch.shape.intersection(box)
+    if part.empty:
+        return ""
+    placed = [place(ring) for ring in part.rings()]
     seen = [ring for ring in placed if np.ptp(ring, axis=0).max() >= _SMALLEST]
     if not seen:
         return ""
