@@ -181,11 +181,12 @@ def rate(text: str, sideways: float, sources: Sources) -> Rate:
     ``none | …`` does not attack, ``none, below 2 nm/min | …`` says up to which rate that was measured,
     ``attacks | …``
     is known to attack at a rate that is not on file. A fourth part is the activation energy: ``| 0.26 eV ±
-    20 %``.
+    20 %``, and a fifth its source where that is another one.
     """
     written, condition, reference, *more = _parts(text, 3)
     source = sources[reference]
-    energy = _value(more[0], condition, source) if more else None
+    origin = sources[more[1]] if len(more) > 1 else source
+    energy = _value(more[0], condition, origin) if more else None
     if written == "attacks":
         return Rate(verdict="attacks", sideways=sideways, source=source, condition=condition)
     none = _BELOW.fullmatch(written)
