@@ -186,7 +186,7 @@ def test_labels_that_do_not_crowd_stay_where_they_are():
 def test_a_png_has_the_size_of_its_picture(stages, legend):
     data = png_of(section_svg(picture(stages, legend, "gate")), scale=1.0)
     assert data.startswith(b"\x89PNG")
-    assert abs(int.from_bytes(data[16:20], "big") - 960) <= 1
+    assert abs(int.from_bytes(data[16:20], "big") - 840) <= 1
 
 
 @pytest.mark.analytic

@@ -193,13 +193,17 @@ class Region:
         """Points in this region and not in the other."""
         return Region(_on_grid(shapely.difference(self.shape, other.shape)))
 
-    def grown(self, distance: float) -> Region:
-        """Every border moved outward by ``distance`` [nm] (negative: inward), corners kept sharp."""
+    def grown(self, distance: float, *, sharp: bool = True) -> Region:
+        """Every border moved outward by ``distance`` [nm] (negative: inward), corners kept sharp.
+
+        With ``sharp`` false, corners become arcs: what is left keeps the distance from the old border, no more.
+        """
+        join = "mitre" if sharp else "round"
         if distance < 0:
             # Pieces that shrink stay apart: no overlay is needed.
-            pieces = shapely.buffer(self._polygons, distance, join_style="mitre", mitre_limit=4.0)
+            pieces = shapely.buffer(self._polygons, distance, join_style=join, mitre_limit=4.0)
             return Region(_on_grid(shapely.geometrycollections(pieces)))
-        return Region(_on_grid(shapely.buffer(self.shape, distance, join_style="mitre", mitre_limit=4.0)))
+        return Region(_on_grid(shapely.buffer(self.shape, distance, join_style=join, mitre_limit=4.0)))
 
     def near(self, other: Region, distance: float) -> Region:
         """The points of this region that are nearer than ``distance`` [nm] to the other, corners kept sharp."""

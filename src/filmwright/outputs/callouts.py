@@ -1,17 +1,22 @@
-"""What a section picture should point at: thin insulator over edges, undercut, residues, torn metal."""
+"""What a section picture should point at, with its number: each kind of place in one small function.
+
+Looked for are torn and bridged metal, sealed voids, residues, ears and fences at an edge, undercut, the bite into a film below,
+necks of a film over a step, films parted at a resist, and how the edges lean.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from filmwright.outputs.edge_shapes import Flank, bites, flank, level_thickness, neck
 from filmwright.outputs.frame import length_text
-from filmwright.outputs.geometry import Film, films, removed
+from filmwright.outputs.geometry import Film, busy_window, films, removed
 from filmwright.outputs.legend import Legend
 from filmwright.outputs.section_notes import Callout
-from filmwright.units import convert
 
 if TYPE_CHECKING:
     from filmwright.wafer import Section
@@ -19,10 +24,22 @@ if TYPE_CHECKING:
 MOST = 5
 """More callouts than this hide the picture."""
 
-THIN_RATIO = 0.98
-"""An insulator that keeps more than this part of its thickness over an edge is not pointed at; judgement."""
+THIN_RATIO = 0.97
+"""A film that keeps more than this part of its thickness over a step is not pointed at; judgement."""
+
+EAR = 0.2
+"""An edge that stands up by more than this part of the film's thickness is an ear; judgement."""
 
 _ROOM_NM = 60.0
+_SKIN_NM = 0.1
+_MOVED_NM = 5.0
+_VOID_NM2 = 20.0
+"""A smaller void is rounding of the shapes, not of the wafer; judgement."""
+_WORDS = {
+    "torn": "torn off, a ragged edge stays",
+    "bridged": "held by a bridge, not lifted",
+    "sealed": "void sealed in",
+}
 
 
 def callouts_of(section: Section, previous: Section | None, legend: Legend) -> tuple[Callout, ...]:
@@ -31,66 +48,200 @@ def callouts_of(section: Section, previous: Section | None, legend: Legend) -> t
     Parameters
     ----------
     section, previous : Section
-        After and before the step; without ``previous`` only thin insulators are looked for.
+        After and before the step; without ``previous`` voids, necks and ears of all films are looked for.
     legend : Legend
     """
-    found = list(_thin_insulators(section, legend))
-    if previous is not None:
-        found = [
-            *_events(section, legend),
-            *_residues(section, previous, legend),
-            *_undercuts(section, previous, legend),
-            *found,
-        ]
-        found = found or list(_edges(section, previous, legend))
+    if previous is None:
+        return tuple([*_voids(section), *_ears(section, None, legend), *_necks(section, None, legend)][:MOST])
+    found = [
+        *_events(section, legend),
+        *_residues(section, previous, legend),
+        *_ears(section, previous, legend),
+        *_parted(section, previous, legend),
+        *_undercuts(section, previous, legend),
+        *_necks(section, previous, legend),
+        *_bitten(section, previous, legend),
+    ]
+    found += _edges(section, previous, legend, [each.x for each in found if each.detail])
     return tuple(found[:MOST])
 
 
-def _thin_insulators(section: Section, legend: Legend) -> Iterable[Callout]:
-    """Insulators where they are thin over the edge of a conductor."""
-    for body in films(section):
-        if legend.kinds.get(body.material) != "insulator":
-            continue
-        thin = section.thinnest(body.film)
-        if thin is None or not 0 < thin.ratio < THIN_RATIO:
-            continue
-        nominal = convert(thin.thickness / thin.ratio, "nm")
-        below = _conductor_below(section, legend, body.film, thin.x, nominal)
-        if not below:
-            continue
-        text = (
-            f"{legend.symbols.get(body.material, body.material)} thinnest over the edge of {below}: "
-            f"{length_text(convert(thin.thickness, 'nm'))}, "
-            f"{100 * thin.ratio:.0f} % of {length_text(nominal)}"
-        )
-        yield Callout(x=thin.x, z=thin.z, text=text, detail=6 * nominal + 2 * _ROOM_NM)
+def _sign(part: Film, legend: Legend) -> str:
+    return legend.symbols.get(part.material, part.material)
 
 
-def _conductor_below(section: Section, legend: Legend, film: str, x: float, reach: float) -> str:
-    """Sign of a conductor under a film within ``reach`` [nm] of a place; empty when there is none."""
+def _inorganic(parts: Iterable[Film], legend: Legend) -> Iterable[Film]:
+    return (part for part in parts if legend.kinds.get(part.material) not in ("organic", "substrate"))
+
+
+def _touched(section: Section, previous: Section | None, legend: Legend) -> list[Film]:
+    """Films that the step put down, or whose ends it moved; every one when nothing is known of before."""
+    was = {} if previous is None else {part.film: _ends(part) for part in films(previous)}
+    return [
+        part
+        for part in _inorganic(films(section), legend)
+        if part.film not in was or _moved(was[part.film], _ends(part))
+    ]
+
+
+def _ends(part: Film) -> list[float]:
+    return sorted(end for piece in part.shape.parts() for end in (piece.bounds[0], piece.bounds[2]))
+
+
+def _moved(before: Sequence[float], after: Sequence[float]) -> bool:
+    return len(before) != len(after) or any(
+        abs(one - other) > _MOVED_NM for one, other in zip(before, after, strict=True)
+    )
+
+
+def _necks(section: Section, previous: Section | None, legend: Legend) -> Iterable[Callout]:
+    """Films where they are thin over a step."""
     x0, _, x1, _ = section.window
-    for place in (x, x - reach, x + reach):
-        if not x0 <= place < x1:
+    grown = {part.film for part in films(previous)} if previous is not None else frozenset()
+    for part in _inorganic(films(section), legend):
+        meant = section.nominal.get(part.film, 0.0)
+        if part.film in grown or not meant:
             continue
-        for material, name, _, _ in section.column(place):
-            if name == film:
-                break
-            if legend.kinds.get(material) == "conductor":
-                return legend.symbols.get(material, material)
-    return ""
+        flat = level_thickness(part, x0, x1, meant)
+        found = [each for piece in part.shape.parts() if (each := neck(piece, flat)) is not None]
+        thin = min(found, key=lambda each: each.thickness, default=None)
+        if thin is None or thin.thickness > THIN_RATIO * flat:
+            continue
+        below = _step_below(section, legend, part.film, thin.x, 2 * meant + _ROOM_NM)
+        text = (
+            f"{_sign(part, legend)} thinnest over {below}: {length_text(thin.thickness)}, "
+            f"{100 * thin.thickness / flat:.0f} % of {length_text(flat)}"
+        )
+        yield Callout(x=thin.x, z=thin.z, text=text, detail=6 * meant + 4 * _ROOM_NM)
+
+
+def _step_below(section: Section, legend: Legend, film: str, x: float, reach: float) -> str:
+    """What a film climbs at a place: the uppermost film under it that ends within ``reach`` [nm]."""
+    x0, _, x1, _ = section.window
+    under = []
+    for place in (x - reach, x + reach):
+        column = section.column(min(max(place, x0), x1 - 1))
+        names = [(name, material) for material, name, _, _ in column]
+        under.append(names[: [name for name, _ in names].index(film)] if film in dict(names) else names)
+    ends = [pair for side, other in (under, under[::-1]) for pair in side if pair not in other]
+    if not ends:
+        return "a step"
+    conductors = [pair for pair in ends if legend.kinds.get(pair[1]) == "conductor"]
+    material = (conductors or ends)[-1][1]
+    return f"the edge of {legend.symbols.get(material, material)}"
+
+
+def _ears(section: Section, previous: Section | None, legend: Legend) -> Iterable[Callout]:
+    """Edges that stand up over the film: a fence that a resist's wall left behind, one for each film."""
+    x0, _, x1, _ = section.window
+    resist = any(legend.kinds.get(body.material) == "organic" for body in section.bodies)
+    for part in () if resist else _touched(section, previous, legend):
+        meant = section.nominal.get(part.film, 0.0)
+        found = [
+            edge
+            for piece in part.shape.parts()
+            if piece.bounds[2] - piece.bounds[0] > 6 * meant
+            for side, at in ((-1.0, piece.bounds[0]), (1.0, piece.bounds[2]))
+            if x0 + 1 < at < x1 - 1 and (edge := flank(piece, side, meant)).ear > EAR * meant
+        ]
+        if found:
+            highest = max(found, key=lambda edge: edge.ear)
+            count = f", at {len(found)} edges" if len(found) > 1 else ""
+            text = f"{_sign(part, legend)} stands up {length_text(highest.ear)} at its edge{count}"
+            yield Callout(x=highest.x, z=highest.z, text=text, detail=6 * meant + 4 * _ROOM_NM)
+
+
+def _parted(section: Section, previous: Section, legend: Legend) -> Iterable[Callout]:
+    """The last new film where it lies partly on a resist: the gap through which a solvent gets in."""
+    known = {part.film for part in films(previous)}
+    fresh = [part for part in _inorganic(films(section), legend) if part.film not in known]
+    if not fresh or not any(legend.kinds.get(body.material) == "organic" for body in section.bodies):
+        return
+    pieces = sorted(fresh[-1].shape.parts(), key=lambda piece: piece.bounds[0])
+    gaps = [(one.distance(other), k) for k, (one, other) in enumerate(pairwise(pieces))]
+    if not gaps:
+        return
+    gap, k = min(gaps)
+    one, other = pieces[k], pieces[k + 1]
+    lower, upper = sorted((one, other), key=lambda piece: piece.bounds[1])
+    yield Callout(
+        x=(one.bounds[2] + other.bounds[0]) / 2,
+        z=(lower.bounds[3] + upper.bounds[1]) / 2,
+        text=f"{_sign(fresh[-1], legend)} parts at the resist: {length_text(gap)} of open wall let the solvent in",
+        detail=2.6 * gap + 4 * _ROOM_NM,
+    )
+
+
+def _bitten(section: Section, previous: Section, legend: Legend) -> Iterable[Callout]:
+    """How deep the step went into films that stay; what a resist lost comes last and has no close view."""
+    x0, x1 = busy_window(films(section))
+    found = bites(films(previous), films(section), x0, x1)
+    found = tuple(each for each in found if each.depth >= _SKIN_NM)
+    for each in sorted(found, key=lambda bite: legend.kinds.get(bite.film.material) == "organic"):
+        kind = legend.kinds.get(each.film.material)
+        if kind == "substrate":
+            text = f"{_sign(each.film, legend)} etched {length_text(each.depth)} deep"
+        else:
+            text = f"{_sign(each.film, legend)} lost {length_text(each.depth)} here, {length_text(each.left)} is left"
+        yield Callout(x=each.x, z=each.z, text=text)
+
+
+def _voids(section: Section) -> Iterable[Callout]:
+    """Voids that are closed in."""
+    for shape in section.voids():
+        if shape.area < _VOID_NM2:
+            continue
+        x0, z0, x1, z1 = shape.bounds
+        text = f"void, {length_text(x1 - x0)} wide and {length_text(z1 - z0)} high"
+        yield Callout(
+            x=(x0 + x1) / 2, z=(z0 + z1) / 2, text=text, detail=4 * max(x1 - x0, z1 - z0) + 2 * _ROOM_NM
+        )
+
+
+def _edges(section: Section, previous: Section, legend: Legend, told: Sequence[float]) -> Iterable[Callout]:
+    """How the edge of each film that the step put down or cut leans; edges in one place come together.
+
+    Nothing is said within ``told`` [nm], places that have their callout.
+    """
+    x0, _, x1, _ = section.window
+    found = []
+    for part in _touched(section, previous, legend):
+        meant = section.nominal.get(part.film, 100.0)
+        ends = [
+            flank(piece, side, meant)
+            for piece in part.shape.parts()
+            for side, at in ((-1.0, piece.bounds[0]), (1.0, piece.bounds[2]))
+            if x0 + 1 < at < x1 - 1
+        ]
+        if not ends:
+            continue
+        edge = min(ends, key=lambda each: (round(each.z), abs(each.x - (x0 + x1) / 2)))
+        if all(abs(edge.x - x) > 4 * meant + _ROOM_NM for x in told):
+            found.append((edge, _sign(part, legend), meant))
+    while found:
+        first = found[0][0]
+        here = [each for each in found if abs(each[0].x - first.x) < 4 * _ROOM_NM]
+        found = [each for each in found if each not in here]
+        text = "edge of " + " and ".join(f"{name} ({_leans(edge)})" for edge, name, _ in here)
+        wide = 4 * sum(meant for _, _, meant in here) + 3 * _ROOM_NM
+        resist = any(legend.kinds.get(body.material) == "organic" for body in section.bodies)
+        yield Callout(x=first.x, z=first.z, text=text, detail=(2.2 if resist else 1.0) * wide)
+
+
+def _leans(edge: Flank) -> str:
+    height = f"{length_text(edge.height)} high"
+    if abs(edge.outside) < 1.0:
+        return f"{height}, upright"
+    where = "outside" if edge.outside > 0 else "under"
+    return f"{height}, its foot {length_text(abs(edge.outside))} {where} its top ({edge.angle:.0f}°)"
 
 
 def _events(section: Section, legend: Legend) -> Iterable[Callout]:
-    words = {
-        "torn": "torn off, a ragged edge stays",
-        "bridged": "held by a bridge, not lifted",
-        "sealed": "void sealed in",
-    }
     for event in section.events:
-        if event.kind in words:
+        if event.kind in _WORDS and event.area >= _VOID_NM2:
             name = legend.symbols.get(event.material, event.material)
             detail = 3 * float(np.sqrt(event.area)) + 2 * _ROOM_NM
-            yield Callout(x=event.x, z=event.z, text=f"{name} {words[event.kind]}".strip(), detail=detail)
+            yield Callout(x=event.x, z=event.z, text=f"{name} {_WORDS[event.kind]}".strip(), detail=detail)
 
 
 def _residues(section: Section, previous: Section, legend: Legend) -> Iterable[Callout]:
@@ -112,47 +263,6 @@ def _residues(section: Section, previous: Section, legend: Legend) -> Iterable[C
             f"{length_text(x1 - x0)} wide and {length_text(z1 - z0)} high{count}"
         )
         yield Callout(x=(x0 + x1) / 2, z=z1, text=text, detail=4 * max(x1 - x0, z1 - z0) + 2 * _ROOM_NM)
-
-
-def _edges(section: Section, previous: Section, legend: Legend) -> Iterable[Callout]:
-    """One edge of each film that the step put down or cut; edges in one place come together."""
-    was = {part.film: part.shape for part in films(previous)}
-    found: list[tuple[float, float, str, float]] = []
-    for part in films(section):
-        before = was.get(part.film)
-        if legend.kinds.get(part.material) in ("organic", "substrate") or part.shape is before:
-            continue
-        if before is not None and len(before.parts()) == len(part.shape.parts()):
-            continue
-        edge = _lowest_edge(section, part)
-        if edge is not None:
-            meant = section.nominal.get(part.film, 100.0)
-            name = legend.symbols.get(part.material, part.material)
-            found.append((*edge, f"{name} ({length_text(meant)} on flat ground)", meant))
-    while found:
-        x, z, _, _ = found[0]
-        here = [each for each in found if abs(each[0] - x) < 4 * _ROOM_NM]
-        found = [each for each in found if each not in here]
-        text = "edge of " + " and ".join(each[2] for each in here)
-        wide = 4 * sum(each[3] for each in here) + 3 * _ROOM_NM
-        resist = any(legend.kinds.get(body.material) == "organic" for body in section.bodies)
-        yield Callout(x=x, z=z, text=text, detail=(2.2 if resist else 1.0) * wide)
-
-
-def _lowest_edge(section: Section, part: Film) -> tuple[float, float] | None:
-    """The lowest end of a film inside the cut, nearest to its middle; at half its height there [nm]."""
-    x0, _, x1, _ = section.window
-    ends = []
-    for piece in part.shape.parts():
-        for x, inward in ((piece.bounds[0], 0.5), (piece.bounds[2], -0.5)):
-            if x0 + 1 < x < x1 - 1:
-                here = [(low, high) for _, name, low, high in section.column(x + inward) if name == part.film]
-                if here:
-                    ends.append((round(here[0][0]), abs(x - (x0 + x1) / 2), x, (here[0][0] + here[0][1]) / 2))
-    if not ends:
-        return None
-    _, _, x, z = min(ends)
-    return x, z
 
 
 def _undercuts(section: Section, previous: Section, legend: Legend) -> Iterable[Callout]:

@@ -8,6 +8,7 @@ from typing import Any
 
 from filmwright.outputs import palette, svg
 from filmwright.outputs.drawing import (
+    THIN_PX,
     Look,
     areas,
     bar_across,
@@ -18,6 +19,7 @@ from filmwright.outputs.drawing import (
     exaggeration_text,
     ghosts,
     sky,
+    thinnest_px,
 )
 from filmwright.outputs.frame import Frame, Window, fitted, length_text
 from filmwright.outputs.geometry import (
@@ -33,8 +35,9 @@ from filmwright.outputs.geometry import (
 from filmwright.outputs.section_legend import WIDTH, legend_block, legend_rows, symbols_inside, told
 from filmwright.outputs.section_notes import LEFT, Callout, explained, pointers
 
-_PLOT, _LEGEND = 622.0, 706.0
-_HEIGHT = 280.0
+_PLOT, _LEGEND = 540.0, 606.0
+_HEIGHT = 270.0
+_INVENTED = "invented example"
 
 _ERODED = 0.3
 """A resist that loses no more than this part of its area is taken to stand; judgement."""
@@ -160,52 +163,62 @@ def _strip(now: Sequence[Film], frame: Frame, look: Look, y: float) -> tuple[str
     content = sky(strip) + areas(now, strip, look)
     drawn = svg.element("g", clipped(content, strip, f"{look.prefix}strip"), color="#15191f") + border(strip)
     text = "the same stretch in scale; a film thinner than a line is drawn as a line"
-    words = svg.label(frame.left, y + height + 14, text, 11.5, fill_opacity=0.85)
+    words = svg.label(frame.left, y + height + 15, text, 12.5, fill_opacity=0.85)
     return svg.element("g", drawn + words, data_view="in scale"), y + height + 22
 
 
-def _heading(picture: SectionPicture, frame: Frame) -> str:
+def _heading(picture: SectionPicture, frame: Frame, lines: Sequence[str]) -> str:
     cut = f"Cut {picture.cut}".strip() if picture.cut else "Cut"
     whole = f", {length_text(picture.cut_length_nm)} long" if picture.cut_length_nm else ""
     part = frame.x1 - frame.x0 < 0.99 * picture.cut_length_nm
     shown = f", shown {length_text(frame.x0)} to {length_text(frame.x1)}" if part else ""
     text = f"{cut}{whole}{shown} · {exaggeration_text(frame)}"
-    parts = [
-        svg.label(12, 26, picture.title, 20, font_weight=650),
-        svg.label(12, 48, text, 13, fill_opacity=0.85),
-    ]
-    if picture.subtitle:
-        parts.append(svg.label(WIDTH - 12, 48, picture.subtitle, 13, text_anchor="end", fill_opacity=0.85))
-    if picture.invented:
-        parts.append(svg.label(WIDTH - 12, 26, "invented example", 13, text_anchor="end", font_weight=600))
+    y = 26.0 + 22.0 * (len(lines) - 1)
+    parts = [svg.label(12, 26 + 22 * k, line, 18, font_weight=650) for k, line in enumerate(lines)]
+    parts.append(svg.label(12, y + 22, text, 13.5, fill_opacity=0.85))
+    right = " · ".join(each for each in (picture.subtitle, _INVENTED if picture.invented else "") if each)
+    if right:
+        parts.append(svg.label(WIDTH - 12, y + 22, right, 13.5, text_anchor="end", font_weight=600))
     return "".join(parts)
 
 
+def _as_lines(now: Sequence[Film], frame: Frame, look: Look) -> str:
+    """Which films are drawn thicker than they are, as lines, so that they are seen at all."""
+    thin = [look.symbol(part.material) for part in reversed(now) if thinnest_px(part, frame) < THIN_PX]
+    if not thin:
+        return ""
+    text = f"drawn as a line, thicker than it is: {', '.join(dict.fromkeys(thin))}"
+    return svg.label(frame.left + frame.width, frame.top + frame.height + 31, text, 12.5, text_anchor="end")
+
+
 def section_svg(picture: SectionPicture) -> str:
-    """A cross-section as SVG, 960 px wide: exaggerated view, strip and details in scale, legend, callouts."""
+    """A cross-section as SVG, 840 px wide: exaggerated view, strip and details in scale, legend, callouts."""
     picture = replace(picture, callouts=tuple(sorted(picture.callouts, key=lambda c: c.x)))
     now = films(picture.section)
     before = films(picture.previous) if picture.previous is not None else None
     gone = removed(before, now) if before is not None else ()
     fresh = fresh_films(now, before)
-    window = picture.window or _chosen_window(picture, now, gone)
+    window = picture.window or _widened(_chosen_window(picture, now, gone), now)
     kinds = {part.material: picture.kinds.get(part.material, "insulator") for part in (*now, *gone)}
     look = Look(kinds=kinds, symbols=picture.symbols, prefix=picture.prefix)
-    top = 92.0 if picture.callouts else 66.0
+    lines = svg.fitted_words(picture.title, WIDTH - 24, 18) or [""]
+    head = 66.0 + 22 * (len(lines) - 1)
+    top = head + (26 if picture.callouts else 0)
     frame = fitted(window, LEFT, top, _PLOT, _HEIGHT)
     bottom = top + frame.height
-    parts = [palette.patterns(kinds, picture.prefix), _heading(picture, frame)]
+    parts = [palette.patterns(kinds, picture.prefix), _heading(picture, frame, lines)]
     parts.append(_body(now, gone, fresh, frame, look, "main"))
     parts.append(svg.element("g", symbols_inside(now, frame, look), color="#15191f"))
-    parts.append(bar_up(frame, LEFT - 14, bottom, 0.4 * frame.height))
-    parts.append(bar_across(frame, LEFT, bottom + 14, 0.3 * frame.width))
+    parts.append(bar_up(frame, LEFT - 14, bottom, 0.4 * frame.height, 12.5))
+    parts.append(bar_across(frame, LEFT, bottom + 14, 0.3 * frame.width, 12.5))
+    parts.append(_as_lines(now, frame, look))
     rows = legend_rows(now, gone, fresh, window)
-    legend, below = legend_block(rows, look, _LEGEND, 66.0)
+    legend, below = legend_block(rows, look, _LEGEND, head)
     parts.append(legend)
-    strip, y = _strip(now, frame, look, bottom + 44)
+    strip, y = ("", bottom + 36) if frame.exaggeration == 1 else _strip(now, frame, look, bottom + 46)
     parts.append(strip)
     parts.append(pointers(picture.callouts, frame, top - 16))
-    notes, y = explained(picture.callouts, now, look, y + 6)
+    notes, y = explained(picture.callouts, now, look, max(y + 6, below if picture.callouts else 0))
     parts.append(notes)
     height = max(y, below) + 8
     return svg.document(WIDTH, height, "".join(parts), picture.title or "cross-section", svg.SANS, told(rows))
@@ -221,6 +234,14 @@ def _chosen_window(picture: SectionPicture, now: Sequence[Film], gone: Sequence[
         return both
     alone = window_of([picture.section])
     return replace(alone, x0=both.x0, x1=both.x1, z1=alone.z1 + 0.3 * (alone.z1 - max(alone.z0, 0.0)))
+
+
+def _widened(window: Window, now: Sequence[Film]) -> Window:
+    """A window that is too high for the plot shows more of the cut instead of standing narrow in it."""
+    x0, _, x1, _ = extent(now)
+    wanted = (window.z1 - window.z0) * _PLOT / _HEIGHT
+    room = (wanted - (window.x1 - window.x0)) / 2
+    return replace(window, x0=max(x0, window.x0 - room), x1=min(x1, window.x1 + room)) if room > 0 else window
 
 
 @dataclass(frozen=True)

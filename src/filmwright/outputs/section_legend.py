@@ -13,7 +13,8 @@ from filmwright.outputs.drawing import Look
 from filmwright.outputs.frame import Frame, Window, length_text
 from filmwright.outputs.geometry import Film, extent, flat_thickness, sample_places, spans
 
-WIDTH = 960.0
+WIDTH = 840.0
+"""Of a section picture [px]: text stays readable where a page shows it at three quarters of its size."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,7 +32,7 @@ def thickness_text(part: Film, window: Window) -> str:
     if low < window.z0 - 1.0:
         return ""
     found = flat_thickness(part, window.x0, window.x1)
-    return " and ".join(dict.fromkeys(length_text(each) for each in found))
+    return " / ".join(dict.fromkeys(length_text(each) for each in found))
 
 
 def legend_rows(
@@ -50,42 +51,39 @@ def legend_rows(
 
 
 def legend_block(rows: Sequence[Row], look: Look, x: float, y: float) -> tuple[str, float]:
-    """The legend, and the y below it."""
+    """The legend, and the y below it: swatch, sign and thickness, below them what happened and the name."""
     parts = []
-    step = 33.0 if len(rows) <= 9 else 25.0
+    short = len(rows) > 9
     for row in rows:
-        material = row.film.material
-        drawn = palette.ink(material, look.kind(material))
-        gone = row.state == "removed"
-        parts.append(
-            svg.element(
-                "rect",
-                x=x,
-                y=y,
-                width=30.0,
-                height=19.0,
-                rx=2.0,
-                fill="none" if gone else f"url(#{palette.pattern_id(material, look.prefix)})",
-                stroke="currentColor" if row.state else drawn.line,
-                stroke_width=2.2 if row.state == "new" else 1.0,
-                stroke_dasharray="4 3" if gone else None,
-            )
-        )
-        name = look.symbol(material)
-        parts.append(svg.label(x + 39, y + 14, name, 14, font_weight=600))
-        if row.thickness:
-            parts.append(svg.label(WIDTH - 12, y + 14, row.thickness, 14, text_anchor="end"))
-        elif row.state:
-            parts.append(
-                svg.label(WIDTH - 12, y + 14, row.state, 12.5, text_anchor="end", font_style="italic")
-            )
-        words = [row.state if row.thickness else "", material if material != name else ""]
-        if step > 30:
-            parts.append(
-                svg.label(x + 39, y + 27, " · ".join(word for word in words if word), 11.5, fill_opacity=0.85)
-            )
-        y += step
+        parts.append(_swatch(row, look, x, y))
+        name = look.symbol(row.film.material)
+        parts.append(svg.label(x + 39, y + 14, name, 14.5, font_weight=600))
+        parts.append(svg.label(WIDTH - 12, y + 14, row.thickness or row.state, 14, text_anchor="end"))
+        words = [row.state if row.thickness else "", row.film.material if row.film.material != name else ""]
+        below = " · ".join(word for word in words if word)
+        y += 17.0
+        for text in () if short else svg.fitted_words(below, WIDTH - 12 - x - 39, 12.5):
+            y += 13.5
+            parts.append(svg.label(x + 39, y - 1, text, 12.5, fill_opacity=0.85))
+        y += 9.0
     return "".join(parts), y
+
+
+def _swatch(row: Row, look: Look, x: float, y: float) -> str:
+    material = row.film.material
+    gone = row.state == "removed"
+    return svg.element(
+        "rect",
+        x=x,
+        y=y,
+        width=30.0,
+        height=19.0,
+        rx=2.0,
+        fill="none" if gone else f"url(#{palette.pattern_id(material, look.prefix)})",
+        stroke="currentColor" if row.state else palette.ink(material, look.kind(material)).line,
+        stroke_width=2.2 if row.state == "new" else 1.0,
+        stroke_dasharray="4 3" if gone else None,
+    )
 
 
 def symbols_inside(now: Sequence[Film], frame: Frame, look: Look) -> str:

@@ -12,7 +12,7 @@ from filmwright.outputs.geometry import Film
 from filmwright.outputs.section_legend import WIDTH
 
 LEFT = 46.0
-_DETAIL = 196.0
+_DETAIL = 180.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,7 +66,8 @@ def pointers(callouts: Sequence[Callout], frame: Frame, row: float) -> str:
     places = spread_out([frame.x(c.x) for c in callouts], 24, frame.left + 10, frame.left + frame.width - 10)
     parts = []
     for k, (callout, x) in enumerate(zip(callouts, places, strict=True), start=1):
-        px, py = frame.x(callout.x), frame.y(callout.z)
+        px = min(max(frame.x(callout.x), frame.left), frame.left + frame.width)
+        py = min(max(frame.y(callout.z), frame.top + 3), frame.top + frame.height - 3)
         parts.append(svg.line(x, row + 9.5, px, py, 3.2, stroke="#ffffff", stroke_opacity=0.75))
         parts.append(svg.line(x, row + 9.5, px, py, 1.1, stroke="#15191f"))
         parts.append(
@@ -88,7 +89,7 @@ def _details(callouts: Sequence[Callout], now: Sequence[Film], look: Look, y: fl
             z0=callout.z - 0.36 * across,
             z1=callout.z + 0.36 * across,
         )
-        frame = fitted(window, LEFT + column * (_DETAIL + 22), y, _DETAIL, 0.73 * _DETAIL)
+        frame = fitted(window, LEFT + column * (_DETAIL + 16), y, _DETAIL, 0.73 * _DETAIL)
         near = crop(now, window, 6 / frame.across)
         drawn = sky(frame) + areas(near, frame, look)
         content = svg.element(
@@ -98,9 +99,9 @@ def _details(callouts: Sequence[Callout], now: Sequence[Film], look: Look, y: fl
             "circle", cx=frame.x(callout.x), cy=frame.y(callout.z), r=3.0, fill="#15191f", stroke="#fff"
         )
         content += _badge(frame.left + 15, frame.top + 15, str(k))
-        content += bar_across(frame, frame.left, frame.top + frame.height + 11, 0.5 * _DETAIL, 11.5)
+        content += bar_across(frame, frame.left, frame.top + frame.height + 11, 0.5 * _DETAIL, 12.5)
         content += svg.label(
-            frame.left + frame.width, frame.top + frame.height + 27, "in scale", 11.5, text_anchor="end"
+            frame.left + frame.width, frame.top + frame.height + 27, "in scale", 12.5, text_anchor="end"
         )
         parts.append(svg.element("g", content, data_view="detail"))
     return "".join(parts), y + (0.72 * _DETAIL + 42 if wanted else 0)
@@ -110,17 +111,17 @@ def _notes(callouts: Sequence[Callout], x: float, y: float, columns: int) -> tup
     """The callouts' words in one or two columns from (x, y), and the y below them."""
     parts = []
     wide = (WIDTH - 12 - x) / columns
-    below = [y] * columns
-    for k, callout in enumerate(callouts, start=1):
-        side = (k - 1) % columns
-        left = x + 10 + side * wide
-        at = below[side]
-        parts.append(_badge(left, at, str(k)))
-        for text in svg.wrapped(callout.text, int((wide - 40) / 6.6)):
-            parts.append(svg.label(left + 18, at + 4.6, text, 13))
-            at += 17
-        below[side] = at + 9
-    return "".join(parts), max(below)
+    for first in range(0, len(callouts), columns):
+        below = y
+        for side, callout in enumerate(callouts[first : first + columns]):
+            left, at = x + 10 + side * wide, y
+            parts.append(_badge(left, at, str(first + side + 1)))
+            for text in svg.fitted_words(callout.text, wide - 34, 13.5):
+                parts.append(svg.label(left + 18, at + 4.6, text, 13.5))
+                at += 17
+            below = max(below, at)
+        y = below + 9
+    return "".join(parts), y
 
 
 def explained(callouts: Sequence[Callout], now: Sequence[Film], look: Look, y: float) -> tuple[str, float]:
@@ -130,7 +131,7 @@ def explained(callouts: Sequence[Callout], now: Sequence[Film], look: Look, y: f
     details, below = _details(callouts, now, look, y)
     count = min(4, sum(c.detail > 0 for c in callouts))
     if 0 < count <= 2:
-        notes, end = _notes(callouts, LEFT + count * (_DETAIL + 22), y + 12, 1)
+        notes, end = _notes(callouts, LEFT + count * (_DETAIL + 16), y + 12, 1)
         return details + notes, max(below, end)
     notes, end = _notes(callouts, LEFT, below + 10, 2)
     return details + notes, end

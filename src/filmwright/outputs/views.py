@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 Box = tuple[float, float, float, float]
 
+UNCHANGED = "Unchanged in this step"
+
 
 def legend_of(materials: Mapping[str, Material]) -> Legend:
     """Class and short sign of every material that is on file."""
@@ -52,20 +54,21 @@ def step_pictures(trace: Trace, legend: Legend) -> tuple[StepPictures, ...]:
     """Section and plan after each step; a step that changes no shape has a calm picture."""
     found: list[StepPictures] = []
     section_before, plan_before = trace.start.section, trace.start.plan
-    calm, plan = "", _plan(trace, plan_before, legend, 0)
+    calm, changed, plan = "", "", _plan(trace, plan_before, legend, 0)
     for k, state in enumerate(trace.states, start=1):
         section = state.wafer.section
         drawn = ""
         if section is not None:
             base = _picture(trace, section, legend, f"s{k}-")
             if section_before is None or same_shape(section_before, section):
-                calm = calm or section_svg(replace(base, title="Unchanged in this step"))
-                drawn = calm
+                drawn = calm = calm or section_svg(
+                    replace(base, title=f"{UNCHANGED}{changed}", callouts=callouts_of(section, None, legend))
+                )
             else:
                 notes = callouts_of(section, section_before, legend)
                 title = f"After {state.step.number} {state.step.title}"
                 drawn = section_svg(replace(base, previous=section_before, callouts=notes, title=title))
-                calm = ""
+                calm, changed = "", f"; as it is since {state.step.number}"
         if state.wafer.plan.cells is not plan_before.cells:
             plan = _plan(trace, state.wafer.plan, legend, k)
         found.append(StepPictures(number=state.step.number, section=drawn, plan=plan))
