@@ -3,12 +3,14 @@
 from filmwright.numerics.columns import Columns, columns, crossings, descent, excavated, floor_of
 from filmwright.numerics.coverage import OPEN, POCKET, SIDE, Coverage, Edges
 from filmwright.numerics.dispersion import absorption_band, absorption_edge, bruggeman, cauchy, sellmeier
+from filmwright.numerics.flux import deposited
 from filmwright.numerics.layers import Polarisation, Wave, admittance, forward_index, pile, with_back_side
 from filmwright.numerics.layers_many import reflectances_of_many
 from filmwright.numerics.profile import Profile, lifted, tent_smoothed, under
 from filmwright.numerics.region import Polyline, Region
 from filmwright.numerics.region_borders import Border, borders, facing, gap_between, holders, length_of
 from filmwright.numerics.region_crossed import crossed
+from filmwright.numerics.sky import Sky, beam_sky, cone_sky, cosine_sky
 from filmwright.numerics.sweep import Kernel, closest, swept, swept_edges, swept_into, time_to_border
 
 __all__ = [
@@ -24,17 +26,22 @@ __all__ = [
     "Polyline",
     "Profile",
     "Region",
+    "Sky",
     "Wave",
     "absorption_band",
     "absorption_edge",
     "admittance",
+    "beam_sky",
     "borders",
     "bruggeman",
     "cauchy",
     "closest",
     "columns",
+    "cone_sky",
+    "cosine_sky",
     "crossed",
     "crossings",
+    "deposited",
     "descent",
     "excavated",
     "facing",

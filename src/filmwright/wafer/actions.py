@@ -7,6 +7,7 @@ the mask drawing in nanometres (see ``docs/conventions.md``).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -31,6 +32,39 @@ class EtchRate:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Flux:
+    """Over which angles atoms arrive that stay where they strike: either from the whole sky, or from a far source.
+
+    Attributes
+    ----------
+    exponent : float or None
+        Of the cosine (angle from the wafer normal) to which the radiance is proportional, above -1; 0 is a sky of even
+        brightness. None for a far source.
+    tilts : tuple of float [rad]
+        Angles between the wafer normal and the directions to a far source, 0 to below 90°.
+    shares : tuple of float
+        What arrives from each on a surface that faces it, above 0.
+    azimuth : float or None [rad]
+        Of the far source in the drawing, from its x axis, for a wafer that stands still; None: it turns, all are alike.
+    """
+
+    exponent: float | None = None
+    tilts: tuple[float, ...] = ()
+    shares: tuple[float, ...] = ()
+    azimuth: float | None = None
+
+    def __post_init__(self) -> None:
+        if (self.exponent is None) != bool(self.tilts):
+            raise ValueError(f"a flux has an exponent or tilts, one of them, got {self}")
+        if self.exponent is not None and not self.exponent > -1:
+            raise ValueError(f"the exponent of a flux lies above -1, got {self.exponent}")
+        if len(self.tilts) != len(self.shares):
+            raise ValueError(f"a flux has one share per tilt, got {self.tilts} and {self.shares}")
+        if not all(0 <= tilt < math.pi / 2 for tilt in self.tilts) or not all(s > 0 for s in self.shares):
+            raise ValueError(f"tilts lie from 0 to below a right angle and shares above 0, got {self}")
+
+
+@dataclass(frozen=True, kw_only=True)
 class Grow:
     """A film grows on every surface that it can reach.
 
@@ -44,7 +78,11 @@ class Grow:
     side_wall : float
         Thickness on a vertical wall over that on the flat, 0 to 1; 1 is conformal.
     line_of_sight : bool
-        The film arrives along the wafer normal only (``side_wall`` is then 0): walls stay bare, overhangs shade.
+        The film arrives from where the wafer normal points, or nearly: walls stay bare (``side_wall`` is then 0), overhangs
+        shade.
+    flux : Flux or None
+        Over which angles it arrives, where that is known: along a cut each place then gets what it sees of it, whatever
+        ``side_wall`` and ``line_of_sight`` say; where no cut runs those two stand for it.
     consumed : float [m]
         Thickness of ``consumes`` that turns into the film beneath it (oxidation).
     consumes : str
@@ -58,6 +96,7 @@ class Grow:
     line_of_sight: bool = False
     consumed: float = 0.0
     consumes: str = ""
+    flux: Flux | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,6 +134,11 @@ class Print:
         Angle of the resist wall from the substrate; above 90° the wall overhangs.
     undercut : float [m]
         By how much the foot lies behind the upper edge in a lift-off profile (0: none).
+    under_layer : float [m]
+        Thickness of the lower of two layers: its wall is upright and stands back by the whole undercut, the upper one begins
+        at the printed edge and has the side-wall angle. 0: one layer, whose undercut is one slanted wall.
+    foot : float [m]
+        Length of the toe that runs out at the bottom of a wall, as high as it is long; it is part of the printed width.
     """
 
     material: str
@@ -102,6 +146,8 @@ class Print:
     bias: float = 0.0
     side_wall_angle: float = 1.5707963267948966
     undercut: float = 0.0
+    under_layer: float = 0.0
+    foot: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -128,9 +174,12 @@ class Clear:
     Attributes
     ----------
     materials : frozenset of str
+    tear : float [m]
+        Films that hang over what dissolved tear where they are thinner than this; 0: none tears.
     """
 
     materials: frozenset[str]
+    tear: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -100,7 +101,7 @@ class Section:
         nominal = self.nominal
         match action:
             case Grow():
-                after = grown(before, action, self.tolerance)
+                after = grown(before, action, self.tolerance, self.bearing)
             case Coat():
                 after = coated(before, action)
             case Print():
@@ -118,6 +119,12 @@ class Section:
         if isinstance(action, Grow | Coat):
             nominal = MappingProxyType({**nominal, action.film: convert(action.thickness, "nm")})
         return replace(self, layers=after, nominal=nominal)
+
+    @property
+    def bearing(self) -> float:
+        """Direction of the cut in the drawing, from its first point to its last [rad]."""
+        (x0, y0), (x1, y1) = self.cut.points[0], self.cut.points[-1]
+        return math.atan2(y1 - y0, x1 - x0)
 
     @property
     def window(self) -> tuple[float, float, float, float]:

@@ -2,9 +2,24 @@
 
 from __future__ import annotations
 
-from filmwright.numerics import Kernel, Region, floor_of, lifted, swept, swept_edges, swept_into
+from functools import lru_cache
+
+from filmwright.numerics import (
+    Kernel,
+    Region,
+    Sky,
+    beam_sky,
+    cone_sky,
+    cosine_sky,
+    deposited,
+    floor_of,
+    lifted,
+    swept,
+    swept_edges,
+    swept_into,
+)
 from filmwright.units import convert
-from filmwright.wafer.actions import Grow
+from filmwright.wafer.actions import Flux, Grow
 from filmwright.wafer.section_layers import Body, Event, Layers
 
 STAGES = 5
@@ -13,17 +28,22 @@ LEAST_STAGED = 5.0
 """Thinner films grow in one part [nm]: what they could wrongly fill is smaller than their thickness."""
 HALVINGS = 7
 """How often the moment is halved at which a mouth closes."""
+FLUX_STAGES = 4
+"""Moments at which a film under a flux is looked at: what has grown shades what comes after."""
+FLUX_TOLERANCE = 0.3
+"""Share of the tolerance of a corner by which the outline of a film under a flux may differ at each moment."""
 SEALED_AREA = 25.0
 """Smallest void that is told [nm²]."""
 
 
-def grown(layers: Layers, action: Grow, tolerance: float) -> Layers:
+def grown(layers: Layers, action: Grow, tolerance: float, bearing: float = 0.0) -> Layers:
     """A film grown over the layers.
 
     Conformal: everything within ``thickness`` of the open surface. Partly conformal: what an ellipse covers
     (height ``thickness``, half-width ``side_wall`` × ``thickness``, and that same length downward). Line of
-    sight: the open surface seen from above, lifted. Where something overhangs the film grows in stages, and a
-    mouth that closes seals what lies behind it.
+    sight: the open surface seen from above, lifted. Under a flux: each place gets what it sees of it, and what
+    has grown shades the rest. Where something overhangs the film grows in stages, and a mouth that closes seals
+    what lies behind it.
 
     Parameters
     ----------
@@ -31,12 +51,20 @@ def grown(layers: Layers, action: Grow, tolerance: float) -> Layers:
     action : Grow
     tolerance : float [nm]
         By how much a rounded corner may be too thick.
+    bearing : float [rad]
+        Direction of the cut in the drawing.
     """
     thickness = convert(action.thickness, "nm")
     if thickness <= 0:
         return layers
     if action.consumes:
         return _consuming(layers, action, tolerance)
+    if action.flux is not None:
+        stages = FLUX_STAGES if thickness >= LEAST_STAGED else 1
+        sky = _sky(action.flux, bearing)
+        fine = min(FLUX_TOLERANCE * tolerance, thickness / 300)
+        film = deposited(layers.cover.open, sky, thickness, stages, fine)
+        return _added(layers, film, action)
     if action.line_of_sight or action.side_wall <= 0:
         film = lifted(floor_of(layers.cover.open), thickness).intersection(layers.cover.open)
         return _added(layers, film, action)
@@ -50,6 +78,15 @@ def grown(layers: Layers, action: Grow, tolerance: float) -> Layers:
     if thickness < LEAST_STAGED or not _overhangs(layers):
         return _added(layers, _skin(layers, ambient, kernel), action)
     return _added(layers, _staged(layers, kernel), action)
+
+
+@lru_cache(maxsize=32)
+def _sky(flux: Flux, bearing: float) -> Sky:
+    if flux.exponent is not None:
+        return cosine_sky(flux.exponent)
+    if flux.azimuth is None:
+        return cone_sky(flux.tilts, flux.shares)
+    return beam_sky(flux.tilts, flux.shares, flux.azimuth - bearing)
 
 
 def _added(layers: Layers, film: Region, action: Grow) -> Layers:
