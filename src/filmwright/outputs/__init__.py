@@ -9,6 +9,7 @@ from filmwright.outputs.frame import Window
 from filmwright.outputs.index import IndexFlow, IndexLink, findings_html, findings_text, index_html
 from filmwright.outputs.legend import Legend
 from filmwright.outputs.methods import MethodsStep, methods_paragraph
+from filmwright.outputs.micrograph import micrograph
 from filmwright.outputs.palette import Ink, ink
 from filmwright.outputs.plan_view import Mark, Patch, PlanPicture, plan_svg
 from filmwright.outputs.png import png_of
@@ -89,6 +90,7 @@ __all__ = [
     "ink",
     "legend_of",
     "methods_paragraph",
+    "micrograph",
     "output_svg",
     "plan_svg",
     "png_of",

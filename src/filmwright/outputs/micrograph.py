@@ -33,7 +33,7 @@ _CHARACTER = 0.52
 """Mean width of a character over its size."""
 
 
-def micrograph(  # noqa: PLR0913 - what is shown, how large, and what stands on it
+def micrograph(
     look: Look,
     *,
     window: Box | None = None,
@@ -151,17 +151,18 @@ def _bar(left: float, y: float, length: float, scale: float) -> str:
     )
 
 
-def _legend(
-    shown: Sequence[tuple[Seen, Region]], y: float, width: float, hatch: str
-) -> tuple[str, float]:
-    """A swatch for each colour with the film on top, the largest places first, and the y below them."""
-    areas: dict[tuple[str, str, str], float] = {}
-    for seen, part in shown:
-        key = (seen.hex, seen.name, seen.column.top.material)
+def _legend(shown: Sequence[tuple[Seen, Region]], y: float, width: float, hatch: str) -> tuple[str, float]:
+    """A swatch for each name of a colour with the film on top, the largest places first, and the y below them."""
+    areas: dict[tuple[str, str], float] = {}
+    fills: dict[tuple[str, str], str] = {}
+    for seen, part in sorted(shown, key=lambda each: -each[1].area):
+        key = (seen.name, seen.column.top.material)
         areas[key] = areas.get(key, 0.0) + part.area
+        fills.setdefault(key, seen.hex)
     ranked = sorted(areas, key=lambda key: -areas[key])
     parts = []
-    for fill, name, material in ranked[:_MOST]:
+    for name, material in ranked[:_MOST]:
+        fill = fills[name, material]
         parts.append(
             svg.element(
                 "rect",
@@ -184,13 +185,11 @@ def _legend(
 
 
 def _seen_with(look: Look) -> str:
-    lens = f"aperture {look.aperture:g}" if look.aperture else "straight down"
+    lens = f"numerical aperture {look.aperture:g}" if look.aperture else "straight down"
     return f"{look.light}, {lens}"
 
 
-def _said(
-    look: Look, shown: Sequence[tuple[Seen, Region]], y: float, width: float
-) -> tuple[str, float]:
+def _said(look: Look, shown: Sequence[tuple[Seen, Region]], y: float, width: float) -> tuple[str, float]:
     """Light, aperture, what is not known, and the data sets, in small letters."""
     unknown = sorted({word for seen, _ in shown for word in seen.unknown})
     lines = [f"Computed for {_seen_with(look)}; edges and focus of a microscope are not drawn."]
