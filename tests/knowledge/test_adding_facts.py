@@ -102,7 +102,7 @@ def test_the_new_material_gets_its_page(folder: Path, monkeypatch: pytest.Monkey
     page = pages.material_page(book, book.material("cobalt"))
     for words in (
         "# cobalt",
-        "| density | 7.3 g/cm³ |",
+        "| density | 8.9 g/cm³ |",
         "## Vapour pressure",
         "| stress | not known | not looked up |",
     ):
