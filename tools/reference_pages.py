@@ -11,6 +11,7 @@ import typer
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 from fact_pages import MADE, SITE, shown, slug, table
 from fact_pages import pages as fact_pages
+from rule_pages import pages as rule_pages
 
 from filmwright.cli.app import app
 from filmwright.flow.grammar import (
@@ -33,9 +34,8 @@ from filmwright.flow.grammar import (
     WAIT,
     Key,
 )
-from filmwright.knowledge import Book, book, limits
-from filmwright.review import RULES
-from filmwright.units import DIMENSIONS, write
+from filmwright.knowledge import Book, book
+from filmwright.units import DIMENSIONS
 
 FOLDER = Path(__file__).resolve().parent.parent / "docs" / "reference"
 
@@ -94,30 +94,6 @@ def plan() -> str:
     return "\n".join(parts)
 
 
-def rules() -> str:
-    """Every rule of the review, and the limits that a lab may change."""
-    shipped = limits()
-    parts = [
-        f"{MADE}# Rules of the review\n",
-        "A lab changes a limit in its own file under `limits:`. Judgement for a person who knows the tools, never a permission.\n",
-    ]
-    for rule in RULES:
-        used = (
-            "; ".join(f"`{name}` = {write(shipped[name].value, shipped[name].unit)}" for name in rule.limits)
-            or "none"
-        )
-        parts.append(
-            f"## {rule.name}\n\n* **can be lost:** {rule.loses}\n* **computed:** {rule.quantity}\n"
-            f"* **limits:** {used}\n* **source:** {rule.source}\n"
-        )
-    rows = (
-        [f"`{each.name}`", write(each.value, each.unit), each.means, each.source.kind]
-        for each in shipped.values()
-    )
-    parts.append("## Limits\n\n" + table(["limit", "shipped", "of", "kind"], rows))
-    return "\n".join(parts)
-
-
 def methods(facts: Book) -> str:
     """Deposition methods and the drift of tools."""
     head = ["value", "", "bounds", "condition", "source", "kind"]
@@ -146,7 +122,7 @@ def pages() -> dict[str, str]:
     return {
         "commands.md": commands(),
         "plan.md": plan(),
-        "rules.md": rules(),
+        **rule_pages(),
         "methods.md": methods(facts),
         **fact_pages(facts),
     }

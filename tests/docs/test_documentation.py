@@ -62,7 +62,6 @@ def test_every_rule_material_and_chemistry_has_an_entry(pages: dict[str, str]):
 
     facts = book()
     for names, page in (
-        ([rule.name for rule in RULES], "rules.md"),
         (list(facts.methods), "methods.md"),
         (VERBS, "commands.md"),
     ):
@@ -73,6 +72,7 @@ def test_every_rule_material_and_chemistry_has_an_entry(pages: dict[str, str]):
         (facts.resists, "resists"),
         (facts.hazards, "hazards"),
         (facts.substances, "substances"),
+        ([rule.name for rule in RULES], "rules"),
     ):
         titles = {_title(text) for name, text in pages.items() if name.startswith(f"{folder}/")}
         assert titles == set(things)

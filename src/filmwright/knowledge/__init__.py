@@ -15,7 +15,7 @@ from filmwright.knowledge.colour_tables import (
     observer,
     tabulated_light,
 )
-from filmwright.knowledge.limits import Limit, limits, usual_time, wafer_thickness
+from filmwright.knowledge.limits import Limit, electrode_potential, limits, usual_time, wafer_thickness
 from filmwright.knowledge.names import UnknownName
 from filmwright.knowledge.optics import OpticalConstants, optical, optical_choices, optically_unknown
 from filmwright.knowledge.shipped import Book, Property, book, version
@@ -62,6 +62,7 @@ __all__ = [
     "Wait",
     "believe",
     "book",
+    "electrode_potential",
     "colour_names",
     "lamp_temperatures",
     "lights",

@@ -78,3 +78,10 @@ def usual_time(kind: str) -> Value:
     time = read(data["time"][kind], "time").value
     source = Source(citation=data["citation"], kind=data["kind"])
     return Value(value=time, low=time / 2, high=time * 2, unit="min", source=source)
+
+
+@functools.cache
+def electrode_potential(material: str) -> float | None:
+    """Standard electrode potential [V] of a metal against hydrogen (CRC Handbook, from memory); None where it is not on file."""
+    text = _data()["potentials"]["potential"].get(material)
+    return None if text is None else read(text, "voltage").value

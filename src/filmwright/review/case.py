@@ -11,9 +11,11 @@ from typing import Any
 from filmwright.emulate import CORNERS, NOMINAL, State, Trace
 from filmwright.knowledge import Book, Lab, Medium, Method, limits
 from filmwright.numerics import Region
-from filmwright.review.finding import Finding, Severity
+from filmwright.review.finding import Change, Finding, Severity
+from filmwright.review.shapes import narrowest
+from filmwright.sources import Value
 from filmwright.units import convert, to_si, write
-from filmwright.wafer import Cell, Coat, Column, Grow, Heat, Loss, Plan
+from filmwright.wafer import Cell, Coat, Column, Grow, Heat, Loss, Plan, Print, Remove
 
 _LOOKS = 8
 """At how many places of a region it is looked whether a film stays."""
@@ -68,6 +70,7 @@ class Case:
         self._stacks: dict[int, Mapping[Column, float]] = {}
         self._columns: dict[tuple[int, Point], Column | None] = {}
         self._points: dict[int, list[Point]] = {}
+        self._widths: dict[int, float | None] = {}
         self._reads: dict[tuple[int, str], Any] = {}
 
     def stacks(self, plan: Plan) -> Mapping[Column, float]:
@@ -146,6 +149,31 @@ class Case:
         if step.kind == "deposit":
             return self.method(state).temperature.value
         return max((action.temperature for action in state.actions if isinstance(action, Heat)), default=0.0)
+
+    def time(self, state: State) -> float:
+        """How long a bath, a plasma or heat acts in a step [s]; 0 where nobody knows."""
+        acting = (action.time for action in state.actions if isinstance(action, Heat | Remove))
+        set_to = (each.value for each in state.settings if each.name == "time" and each.value is not None)
+        return max(acting, default=state.step.done.get("time", next(set_to, 0.0)))
+
+    def coat_before(self, state: State) -> State | None:
+        """The last coat before a step."""
+        place = self.places[id(state)]
+        return next((s for s in reversed(self.trace.states[:place]) if s.step.kind == "coat"), None)
+
+    def narrowest(self, printed: Print) -> float | None:
+        """Width [m] of the narrowest line or window that a print leaves, as drawn; read once."""
+        key = id(printed.keep)
+        if key not in self._widths:
+            found = narrowest(printed.keep)
+            self._widths[key] = None if found is None else to_si(found, "nm")
+        return self._widths[key]
+
+    def bears(self, material: str, air: bool) -> Value | None:
+        """The temperature [K] that a material bears in air, or in vacuum and inert gas; None where it is not on file."""
+        values = self.facts.material(material).values
+        in_air = values.get("temperature limit in air")
+        return in_air if air else values.get("temperature limit in vacuum") or in_air
 
     def limit(self, name: str) -> float:
         """A limit [SI]: the lab's own, else the shipped one."""
@@ -300,6 +328,7 @@ def finding(  # noqa: PLR0913 - the fields of a finding
     why: str,
     remedy: str,
     source: str,
+    change: Change | None = None,
     line: int | None = None,
 ) -> Finding:
     """A finding at a step, or at another line of the plan; the rule's name is filled in by the review."""
@@ -315,6 +344,7 @@ def finding(  # noqa: PLR0913 - the fields of a finding
         why=why,
         remedy=remedy,
         source=source,
+        change=change,
     )
 
 

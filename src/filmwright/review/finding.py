@@ -10,6 +10,25 @@ SEVERITIES: tuple[Severity, ...] = ("stop", "warn", "note")
 
 
 @dataclass(frozen=True, kw_only=True)
+class Change:
+    """Lines of the plan text that a remedy changes.
+
+    Attributes
+    ----------
+    line : int
+        The first line that goes, or before which lines are put; counted from 1.
+    removes : int
+        How many lines go.
+    lines : tuple of str
+        What stands there instead.
+    """
+
+    line: int
+    removes: int
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Finding:
     """A judgement on one step; the same fields as a problem of the input.
 
@@ -28,6 +47,10 @@ class Finding:
     also : tuple of str
     acknowledged : str
         The reason that a person gave for going on.
+    refused : str
+        Why a reason that the plan gives does not count: a stop is the process owner's, what must never happen nobody's.
+    change : Change or None
+        Of the plan text, where the remedy is mechanical.
     """
 
     rule: str
@@ -42,6 +65,8 @@ class Finding:
     source: str
     also: tuple[str, ...] = ()
     acknowledged: str = ""
+    refused: str = ""
+    change: Change | None = None
 
     def fields(self) -> dict[str, object]:
         """The finding as plain fields for programs."""

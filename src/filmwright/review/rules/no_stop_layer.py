@@ -14,7 +14,7 @@ def check(case: Case) -> Iterator[Finding]:
         step = state.step
         if step.kind != "etch" or state.rate is None:
             continue
-        beneath = case.beneath(case.before(state), step.material)
+        beneath = case.beneath(case.before(state), step.material) - {step.material}
         medium = case.facts.medium(step.medium)
         for material in sorted(beneath):
             if case.kept is not None and material not in case.kept:

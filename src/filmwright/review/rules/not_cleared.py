@@ -21,7 +21,7 @@ def check(case: Case) -> Iterator[Finding]:
         }
         nominal, slow = left.get(NOMINAL.name, 0.0), left.get(THICK_SLOW.name, 0.0)
         by_eye = state.step.end is not None and state.step.end.rule == "end point"
-        if not any(loss.material == state.step.material for loss in state.losses.get(NOMINAL.name, ())):
+        if state.step.material not in state.exposed:
             yield finding(
                 state,
                 "stop",

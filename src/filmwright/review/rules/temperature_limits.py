@@ -11,9 +11,7 @@ from filmwright.units import show
 
 
 def _bears(case: Case, state: State, material: str) -> tuple[float, str] | None:
-    where = "in air" if state.step.kind == "anneal" and "air" in state.step.medium else "in vacuum"
-    values = case.facts.material(material).values
-    value = values.get(f"temperature limit {where}") or values.get("temperature limit in air")
+    value = case.bears(material, state.step.kind == "anneal" and "air" in state.step.medium)
     return None if value is None else (value.value, str(value.source))
 
 

@@ -31,7 +31,7 @@ def check(case: Case) -> Iterator[Finding]:
             ),
             default=0.0,
         )
-        foot = undercut_foot(depth, _over(case, state, depth)) * rate.sideways
+        foot = undercut_foot(depth, over_etch(case, state, depth)) * rate.sideways
         if 2 * foot / shortest > case.limit("undercut"):
             yield finding(
                 state,
@@ -45,7 +45,7 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-def _over(case: Case, state: State, depth: float) -> float:
+def over_etch(case: Case, state: State, depth: float) -> float:
     """Over-etch as a fraction of the time to the end point: as the plan says, else as its time does."""
     step = state.step
     if step.end is not None and step.end.rule == "end point":

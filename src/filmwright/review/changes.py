@@ -1,0 +1,105 @@
+"""Changes of the plan text that a remedy asks for: whole lines, so that comments and layout stay as they are."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from filmwright.emulate import State
+from filmwright.review.case import Case
+from filmwright.review.finding import Change
+
+_WET = {"stripper", "solvent"}
+"""Kinds of stripper that are proposed; an ashing plasma changes more than the resist."""
+
+
+def replaces(case: Case, state: State, key: str, value: str) -> Change | None:
+    """Give a key of a written step another value, or the step this key; a comment behind the value stays."""
+    block = _block(case, state.step.line)
+    if block is None:
+        return None
+    first, lines, indent = block
+    for place, line in enumerate(lines):
+        found = re.match(rf"(\s{{{indent}}}{re.escape(key)}:\s*)(.*?)(\s+#.*)?$", line)
+        if found:
+            text = f"{found[1]}{value}{found[3] or ''}"
+            return Change(line=first + place, removes=1, lines=(text,))
+    return Change(line=first + 1, removes=0, lines=(f"{' ' * indent}{key}: {value}",))
+
+
+def removes(case: Case, state: State, key: str) -> Change | None:
+    """Take a key out of a written step."""
+    block = _block(case, state.step.line)
+    if block is None:
+        return None
+    first, lines, indent = block
+    for place, line in enumerate(lines):
+        if re.match(rf"\s{{{indent}}}{re.escape(key)}:", line):
+            return Change(line=first + place, removes=1, lines=())
+    return None
+
+
+def instead(case: Case, state: State, key: str, other: str, value: str) -> Change | None:
+    """Put another key with its value in the place of a key of a written step."""
+    found = removes(case, state, key)
+    block = _block(case, state.step.line)
+    if found is None or block is None:
+        return None
+    return Change(line=found.line, removes=1, lines=(f"{' ' * block[2]}{other}: {value}",))
+
+
+def adds_before(case: Case, state: State, *keys: str) -> Change | None:
+    """A new written step before a step: its keys, the verb first."""
+    block = _block(case, state.step.line)
+    if block is None:
+        return None
+    first, _, indent = block
+    verb, *more = keys
+    lines = (f"{' ' * (indent - 2)}- {verb}", *(f"{' ' * indent}{each}" for each in more), "")
+    return Change(line=first, removes=0, lines=lines)
+
+
+def adds_after(case: Case, state: State, *keys: str) -> Change | None:
+    """A new written step behind a step."""
+    block = _block(case, state.step.line)
+    if block is None:
+        return None
+    first, lines, indent = block
+    verb, *more = keys
+    new = ("", f"{' ' * (indent - 2)}- {verb}", *(f"{' ' * indent}{each}" for each in more))
+    return Change(line=first + len(lines), removes=0, lines=new)
+
+
+def strips_before(case: Case, state: State, materials: Iterable[str]) -> Change | None:
+    """A strip of resists before a written step, in a bath that takes them all."""
+    bath = stripper(case, materials)
+    name = state.step.name or state.step.title
+    keys = ("strip: resist", f"name: strip before {name}", f"in: {bath}")
+    return adds_before(case, state, *keys) if bath else None
+
+
+def stripper(case: Case, materials: Iterable[str]) -> str:
+    """A wet stripper that takes all of some resists, a stripper before a solvent; empty when there is none."""
+    wanted = set(materials)
+    lists = [resist.strippers for resist in case.facts.resists.values() if resist.material in wanted]
+    if not lists:
+        return ""
+    common = [name for name in lists[0] if all(name in each for each in lists)]
+    kinds = {name: case.facts.medium(name).kind for name in common}
+    fitting = [name for name in common if kinds[name] in _WET]
+    return min(fitting, key=lambda name: kinds[name] != "stripper", default="")
+
+
+def _block(case: Case, line: int) -> tuple[int, list[str], int] | None:
+    """Number of the first line of a written step, its lines, and the indent of its keys; None for a step in one line."""
+    text = case.flow.text.splitlines()
+    if not 0 < line <= len(text):
+        return None
+    head = re.match(r"(\s*)- (\w[^{\[]*:)", text[line - 1])
+    if head is None:
+        return None
+    indent = len(head[1]) + 2
+    end = line
+    while end < len(text) and (text[end].startswith(" " * indent) and text[end].strip()):
+        end += 1
+    return line, text[line - 1 : end], indent

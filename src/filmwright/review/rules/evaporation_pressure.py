@@ -1,0 +1,45 @@
+"""Evaporation in too poor a vacuum."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from filmwright.process import mean_free_path
+from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.finding import Finding
+from filmwright.units import ROOM_TEMPERATURE, show
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """Mean free path of nitrogen at the pressure of the plan against the throw."""
+    nitrogen = case.facts.models["nitrogen"]["molecule diameter"]
+    for state in case.trace.states:
+        pressure = state.step.asked.get("pressure")
+        if (
+            state.step.kind != "deposit"
+            or pressure is None
+            or "evaporation" not in case.method(state).families
+        ):
+            continue
+        path = mean_free_path(pressure.value, nitrogen.value, ROOM_TEMPERATURE)
+        if path < case.limit("throw"):
+            yield finding(
+                state,
+                "warn",
+                f"the pressure of {step_named(state)}",
+                f"a mean free path of at least the throw, {case.limit_text('throw')}",
+                f"{show(path, 'length')} at {show(pressure.value, 'pressure')}",
+                "atoms are scattered: they come from all sides, covered walls do not lift off, and the film takes up gas",
+                "pump longer, or look for a slip of Torr and mTorr",
+                f"λ = kT / (√2 π d² p); {case.limit_source('throw')}",
+            )
+
+
+RULE = Rule(
+    name="evaporated in poor vacuum",
+    loses="the lift-off, and a clean film",
+    quantity="mean free path / throw",
+    limits=("throw",),
+    source="kinetic theory of gases",
+    check=check,
+)

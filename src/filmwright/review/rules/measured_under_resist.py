@@ -1,0 +1,46 @@
+"""A film measured with resist still on it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.finding import Finding
+from filmwright.units import show
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """Resist on the wafer in a measurement of height, thickness or resistance; line widths and looks may be taken on resist."""
+    for state in case.trace.states:
+        if state.step.kind != "measure" or not any(word in state.step.medium for word in _SPOILED):
+            continue
+        resist = {
+            layer.material: layer.thickness
+            for column in case.stacks(case.before(state))
+            for layer in column.layers
+            if case.kind(layer.material) == "organic" and layer.material not in case.materials_at_the_end
+        }
+        if resist:
+            yield finding(
+                state,
+                "warn",
+                f"the wafer in {step_named(state)}",
+                "free of resist",
+                ", ".join(f"{show(depth, 'length')} of {name}" for name, depth in sorted(resist.items())),
+                "the reading is that of the resist, not of the film",
+                "measure after the strip",
+                "read off the emulated wafer",
+            )
+
+
+_SPOILED = ("height", "thickness", "resistance", "reflectance", "colour")
+"""Quantities that resist falsifies."""
+
+
+RULE = Rule(
+    name="measured under resist",
+    loses="a calibration",
+    quantity="resist on the wafer in a measurement of a film",
+    source="read off the emulated wafer",
+    check=check,
+)

@@ -1,0 +1,39 @@
+"""Transistors without a capacitor beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from filmwright.review.case import Case, Rule, finding
+from filmwright.review.finding import Finding
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """Capacitors with the insulator of the transistors; without one the areal capacitance is a guess."""
+    stacks = {
+        tuple(name for name, _ in device.dielectric)
+        for device in case.trace.devices.transistors
+        if device.dielectric
+    }
+    beside = {tuple(name for name, _ in device.dielectric) for device in case.trace.devices.capacitors}
+    alone = sorted(stacks - beside)
+    if alone and case.finished:
+        yield finding(
+            case.last,
+            "note",
+            "a capacitor with the insulator of the transistors",
+            "at least one on the die",
+            f"none of {' on '.join(alone[0])}; {len(case.trace.devices.capacitors)} capacitors of other stacks",
+            "permittivity and thickness are results: mobility from the book's capacitance inherits their error",
+            "draw a capacitor of gate, insulator and contact metal",
+            "areal capacitance is measured on the same wafer (common practice)",
+        )
+
+
+RULE = Rule(
+    name="no capacitor beside",
+    loses="the mobility",
+    quantity="capacitors with the stack of the gate insulator",
+    source="common practice",
+    check=check,
+)

@@ -1,0 +1,44 @@
+"""A line or a window finer than contact printing resolves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from filmwright.process import shadow_print_width
+from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.finding import Finding
+from filmwright.units import show
+from filmwright.wafer import Print
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """Narrowest line and window of each printed level against the smallest width at the gap of the lab."""
+    lamp = case.facts.models["mercury lamp"]["g line"]
+    for state in case.trace.states:
+        printed = next((action for action in state.actions if isinstance(action, Print)), None)
+        coat = case.coat_before(state)
+        if printed is None or coat is None or not coat.thickness:
+            continue
+        least = shadow_print_width(lamp.value, case.limit("contact gap"), coat.thickness)
+        found = case.narrowest(printed)
+        if found is not None and found < least:
+            yield finding(
+                state,
+                "warn",
+                f"the narrowest line or window of {state.step.mask}, {step_named(state)}",
+                f"at least {show(least, 'length')} at a gap of {case.limit_text('contact gap')}",
+                show(found, "length"),
+                "light bends into the shadow over the gap that edge bead and bow leave",
+                "draw it wider, thin the resist, take off the edge bead, or press harder and change the gap in the lab file",
+                f"W = 3/2 √(λ (gap + resist / 2)); {case.limit_source('contact gap')}",
+            )
+
+
+RULE = Rule(
+    name="line below resolution",
+    loses="lines and windows, all over the die",
+    quantity="narrowest line or window of a level / 3/2 √(λ (gap + resist / 2))",
+    limits=("contact gap",),
+    source="M. J. Madou, Fundamentals of Microfabrication (from memory)",
+    check=check,
+)

@@ -1,0 +1,61 @@
+"""How narrow the lines and windows of a printed level are."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmwright.numerics import Region
+
+_BUSY = 400
+"""Outlines with more corners are backgrounds, not lines; the windows in them are looked at."""
+
+_FACING = -0.98
+"""Product of the directions of two edges from which on they face each other (within some ten degrees)."""
+
+_ROUNDING = 1e-6
+
+Points = NDArray[np.float64]
+
+
+def narrowest(region: Region) -> float | None:
+    """Width [nm] of the narrowest line or window of a level; None when there is none.
+
+    Each outline is looked at from its own inside: a piece is a line, a hole a window. The width is the least distance of
+    two edges that face each other along at least that distance. Spaces between pieces and walls between windows are not
+    looked at.
+    """
+    by_corners: dict[int, list[Points]] = {}
+    for ring in region.rings():
+        if len(ring) <= _BUSY:
+            by_corners.setdefault(len(ring), []).append(ring)
+    least = min((_narrowest(np.stack(each)) for each in by_corners.values()), default=np.inf)
+    return least if np.isfinite(least) else None
+
+
+def _narrowest(rings: Points) -> float:
+    """Least inner width of outlines with equally many corners, array (k, n, 2); what is drawn many times is looked at once."""
+    moved = np.round(rings - rings.min(axis=1, keepdims=True)).reshape(len(rings), -1)
+    _, first = np.unique(moved, axis=0, return_index=True)
+    chunk = max(1, _BUSY**2 // rings.shape[1] ** 2)
+    return min(_least(rings[first[k : k + chunk]]) for k in range(0, len(first), chunk))
+
+
+def _least(rings: Points) -> float:
+    x, y = rings[..., 0], rings[..., 1]
+    dx, dy = np.diff(x, axis=1), np.diff(y, axis=1)
+    length = np.hypot(dx, dy)
+    safe = np.where(length > 0, length, 1.0)
+    ux, uy = dx / safe, dy / safe
+    turn = np.sign(np.sum(x[:, :-1] * y[:, 1:] - x[:, 1:] * y[:, :-1], axis=1))[:, None]
+    # Of edge i (rows) and edge j (columns): do they face each other, how deep inside i lies j, how long is both's overlap.
+    faces = ux[:, :, None] * ux[:, None] + uy[:, :, None] * uy[:, None] < _FACING
+    ring, i, j = np.nonzero(faces)
+    ax, ay = x[ring, j] - x[ring, i], y[ring, j] - y[ring, i]
+    ix, iy, way = ux[ring, i], uy[ring, i], turn[ring, 0]
+    depth = way * ((ay + dy[ring, j] / 2) * ix - (ax + dx[ring, j] / 2) * iy)
+    near = ax * ix + ay * iy
+    far = near + dx[ring, j] * ix + dy[ring, j] * iy
+    overlap = np.minimum(np.maximum(near, far), length[ring, i]) - np.maximum(np.minimum(near, far), 0.0)
+    facing = depth[(depth > 0) & (overlap >= depth * (1 - _ROUNDING))]
+    return float(facing.min(initial=np.inf))
