@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from filmwright.emulate.edge_sections import EdgeSections
 from filmwright.units import show
 from filmwright.wafer import (
+    FENCE,
     Action,
     Column,
     Edge,
@@ -25,6 +26,7 @@ from filmwright.wafer import (
     kinds_of_edges,
     meet,
     neighbours,
+    without_fences,
 )
 
 STEEP = 0.5
@@ -45,6 +47,8 @@ class EdgeSeen:
     profile : EdgeProfile
     edges : mapping from (Column, Column) to Edge
         For the neighbouring columns of the kind, what ``read_nets`` takes instead of what the columns say.
+    missing : frozenset of Column
+        Strips in which the columns have a fence and the section has none.
     note : str
         Where section and columns disagree about what touches; the section wins. Empty when they agree.
     """
@@ -53,6 +57,7 @@ class EdgeSeen:
     section: Section
     profile: EdgeProfile
     edges: Mapping[tuple[Column, Column], Edge]
+    missing: frozenset[Column]
     note: str
 
 
@@ -76,6 +81,21 @@ class Edges:
     def between(self, one: Column, other: Column) -> Edge:
         """The edge between two neighbouring columns: as emulated, else as the columns say."""
         return self._found.get((one, other)) or meet(one, other)
+
+    def corrected(self, plan: Plan) -> Plan:
+        """A plan without the fences that no section finds; corners go with the edges of their film."""
+        missing = frozenset(column for each in self.seen for column in each.missing)
+        stands = {fence.film for each in self.seen for fence in each.profile.fences}
+        looked = {
+            layer.film
+            for each in self.seen
+            for column in each.kind.columns
+            for layer in column.layers
+            if FENCE in layer.marks
+        }
+        if not missing:
+            return plan
+        return without_fences(plan, lambda column, layer: column in missing or layer.film in looked - stands)
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -118,6 +138,7 @@ def _seen(kind: EdgeKind, sections: EdgeSections, kinds: Mapping[str, Kind]) -> 
         section=section,
         profile=reader.profile(sections.feet(kind.line)),
         edges=joins.edges(),
+        missing=joins.missing,
         note=_note(kind, joins) if joins.disagree else "",
     )
 
@@ -133,10 +154,26 @@ def doubted(
 ) -> list[tuple[Column, Column]]:
     """Neighbouring columns of which the edge needs a section.
 
-    What carries current climbs more than :data:`STEEP` of its thickness there, or a conductor of one side
-    faces a conductor of the other across a wall.
+    What carries current climbs more than :data:`STEEP` of its thickness there, a fence of it stands there, or a conductor of
+    one side faces a conductor of the other across a wall.
+
+    Parameters
+    ----------
+    between : iterable of (Column, Column)
+    kinds : mapping from material to Kind
     """
-    return [pair for pair in between if _climbs(*pair, kinds) or _faces(*pair, kinds)]
+    return [
+        pair for pair in between if _fenced(*pair, kinds) or _climbs(*pair, kinds) or _faces(*pair, kinds)
+    ]
+
+
+def _fenced(one: Column, other: Column, kinds: Mapping[str, Kind]) -> bool:
+    """Whether a fence of a conductor stands at a wall that is no fence."""
+    first, second = (
+        any(FENCE in layer.marks and kinds[layer.material] == "conductor" for layer in column.layers)
+        for column in (one, other)
+    )
+    return first != second
 
 
 def _climbs(one: Column, other: Column, kinds: Mapping[str, Kind]) -> bool:

@@ -107,6 +107,8 @@ class Trace:
         As bought.
     states : tuple of State, one per elementary step
     corners : mapping from corner name to the final Wafer there
+    fenced : tuple of (label, label)
+        Shorted terminals that only a fence joins.
     cut : str
         Name of the cut of the sections; empty when there is none.
     cut_length_nm : float
@@ -126,6 +128,7 @@ class Trace:
     nets: Nets
     devices: Devices
     edges: Edges = field(default_factory=Edges)
+    fenced: tuple[tuple[str, str], ...] = ()
     cut: str = ""
     cut_length_nm: float = 0.0
     on: str = ""

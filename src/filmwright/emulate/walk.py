@@ -5,7 +5,7 @@ A plan and a history are walked alike; what was set and measured in a history go
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from filmwright.emulate.context import Context, Planned, Planner
@@ -21,10 +21,22 @@ from filmwright.emulate.sections import along
 from filmwright.emulate.trace import NOMINAL, State, Trace
 from filmwright.flow import Flow, Step
 from filmwright.knowledge import Book, Lab
-from filmwright.masks import Drawing, resist_left
+from filmwright.masks import Drawing, Label, resist_left
 from filmwright.numerics import Region
 from filmwright.units import convert, to_si
-from filmwright.wafer import Action, Loss, Plan, Wafer, read_devices, read_nets
+from filmwright.wafer import (
+    Action,
+    Column,
+    Kind,
+    Loss,
+    Nets,
+    Plan,
+    Wafer,
+    has_fence,
+    read_devices,
+    read_nets,
+    without_fences,
+)
 
 PLANNERS: Mapping[str, Planner] = {
     **LITHOGRAPHY,
@@ -78,8 +90,9 @@ def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is wat
     nominal, planned = _walk_nominal(start, ctx, progress)
     final = nominal[-1].wafer if nominal else start
     edges = _edges(start, nominal, ctx) if sections else Edges()
-    nets = read_nets(final.plan, ctx.kinds, drawing.labels if drawing else (), edges.between)
-    devices = read_devices(final.plan, ctx.kinds, nets)
+    plan, labels = edges.corrected(final.plan), drawing.labels if drawing else ()
+    nets = read_nets(plan, ctx.kinds, labels, edges.between)
+    devices = read_devices(plan, ctx.kinds, nets)
     found = Found(drawing=drawing, plan=final.plan, devices=devices) if drawing else None
     name, line = chosen_cut(flow, found, cut) if sections else ("", None)
     if line is not None:
@@ -94,6 +107,7 @@ def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is wat
         corners={NOMINAL.name: final, **corners},
         nets=nets,
         edges=edges,
+        fenced=_only_fenced(plan, ctx.kinds, labels, nets),
         devices=devices,
         cut=name,
         cut_length_nm=line.length if line else 0.0,
@@ -106,6 +120,20 @@ def _edges(start: Wafer, states: Sequence[State], ctx: Context) -> Edges:
     plan = states[-1].wafer.plan if states else start.plan
     actions = [action for state in states for action in state.actions]
     return emulated_edges(plan, start.plan.cells[0].column, actions, ctx.kinds)
+
+
+def _only_fenced(
+    plan: Plan, kinds: Mapping[str, Kind], labels: Sequence[Label], nets: Nets
+) -> tuple[tuple[str, str], ...]:
+    """The shorted terminals that would be apart if no fence stood."""
+    if not nets.shorted or not any(has_fence(column) for column in _columns(plan)):
+        return ()
+    clean = read_nets(without_fences(plan, lambda column, layer: True), kinds, labels)
+    return tuple(pair for pair in nets.shorted if not clean.joined(*pair))
+
+
+def _columns(plan: Plan) -> Iterable[Column]:
+    return (cell.column for cell in plan.cells)
 
 
 def _walk_nominal(start: Wafer, ctx: Context, progress: Progress | None) -> tuple[list[State], list[Planned]]:

@@ -1,10 +1,11 @@
 """The wafer: what lies where, and what each action does to it."""
 
-from filmwright.wafer.actions import Action, Alter, Clear, Coat, EtchRate, Flux, Grow, Heat, Print, Remove
-from filmwright.wafer.column import Column, Layer
+from filmwright.wafer.actions import Action, Alter, Clear, Coat, EtchRate, Grow, Heat, Print, Remove
+from filmwright.wafer.column import FENCE, Column, Layer
 from filmwright.wafer.column_edge import Edge, meet
 from filmwright.wafer.devices import Device, DeviceKind, Devices, read_devices
 from filmwright.wafer.edge_clear import reached_from_beyond
+from filmwright.wafer.edge_fences import has_fence, without_fences
 from filmwright.wafer.edge_joins import EdgeJoins
 from filmwright.wafer.edge_kinds import EdgeKind, kinds_of_edges, neighbours
 from filmwright.wafer.edge_profile import Crossing, EdgeProfile, EdgeReader, Ending, Fence, Stretch
@@ -17,6 +18,7 @@ from filmwright.wafer.section_read import Thin
 from filmwright.wafer.wafer import Effect, Wafer
 
 __all__ = [
+    "FENCE",
     "Action",
     "Alter",
     "Body",
@@ -39,7 +41,6 @@ __all__ = [
     "Event",
     "Fence",
     "FilmClimb",
-    "Flux",
     "Grow",
     "Heat",
     "Kind",
@@ -54,6 +55,7 @@ __all__ = [
     "Stretch",
     "Thin",
     "Wafer",
+    "has_fence",
     "kinds_of_edges",
     "meet",
     "neighbours",
@@ -61,4 +63,5 @@ __all__ = [
     "reached_from_beyond",
     "read_devices",
     "read_nets",
+    "without_fences",
 ]

@@ -9,6 +9,9 @@ from functools import cached_property
 from filmwright.units import to_si
 from filmwright.wafer.actions import EtchRate
 
+FENCE = "fence"
+"""Mark of what an etch leaves of a film on a wall at the foot of which it has gone."""
+
 THINNEST = to_si(1e-3, "ang")
 """A film thinner than this [m] is gone."""
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 from itertools import combinations, pairwise, product
 
 from filmwright.units import to_si
-from filmwright.wafer.column import Column
+from filmwright.wafer.column import FENCE, Column
 from filmwright.wafer.column_edge import Climb, Edge, Touch, meet
 from filmwright.wafer.edge_profile import TOUCH_NM, EdgeReader, Stretch, name_of
 from filmwright.wafer.nets import Node, Sets
@@ -123,6 +123,16 @@ class EdgeJoins:
     def _named(self, pair: frozenset[Node]) -> tuple[str, str]:
         one, other = sorted(name_of(self.columns[place].layers[layer]) for place, layer in pair)
         return one, other
+
+    @property
+    def missing(self) -> frozenset[Column]:
+        """Strips of which the columns say that a fence stands there, and the section that none does."""
+        return frozenset(
+            column
+            for place, column in enumerate(self.columns)
+            for layer, each in enumerate(column.layers)
+            if FENCE in each.marks and not self.pieces_of((place, layer))
+        )
 
     def edges(self) -> dict[tuple[Column, Column], Edge]:
         """Every pair of neighbouring columns with its edge as the section has it."""

@@ -28,6 +28,9 @@ _ASIDE_NM = 1500.0
 _VOID_NM2 = 25.0
 """Smallest gap that is told [nm²]; smaller ones are the rounding of corners."""
 
+_WHISKER_NM = 2.0
+"""What is lower or narrower than this [nm] is no fence: the section is no finer."""
+
 _LEVEL = 0.25
 """Share of a film's thickness, from below and from above, that counts as its foot and its top edge."""
 
@@ -311,7 +314,7 @@ class EdgeReader:
         kept = sides | self.reached(sides, self._metal)
         for k, body in enumerate(self.pieces):
             x0, z0, x1, z1 = body.shape.bounds
-            if k in kept or not low < (x0 + x1) / 2 < high:
+            if k in kept or not low < (x0 + x1) / 2 < high or min(x1 - x0, z1 - z0) < _WHISKER_NM:
                 continue
             walls = [self.pieces[other] for other in self.touching.get(k, ())]
             older = [wall for wall in walls if wall.shape.bounds[3] > z0 + TOUCH_NM]

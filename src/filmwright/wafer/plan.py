@@ -20,7 +20,7 @@ Model and its limits
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from filmwright.numerics import Region
@@ -78,6 +78,10 @@ class Plan:
                 ), ()
             case Heat():
                 return self, ()
+
+    def with_columns(self, change: Callable[[Column], Column]) -> Plan:
+        """The die with every column changed in turn; columns that have become equal are one cell."""
+        return replace(self, cells=merged(replace(c, column=change(c.column)) for c in self.cells))
 
     def column_at(self, x: float, y: float) -> Column | None:
         """The column at a point [nm]; None outside the die."""

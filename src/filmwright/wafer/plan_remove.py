@@ -9,7 +9,7 @@ from filmwright.numerics import Region
 from filmwright.units import convert
 from filmwright.wafer import plan_memo
 from filmwright.wafer.actions import EtchRate, Remove
-from filmwright.wafer.column import THINNEST, Column, Eaten, Layer, etched
+from filmwright.wafer.column import FENCE, THINNEST, Column, Eaten, Layer, etched
 from filmwright.wafer.column_edge import Climb, meet
 from filmwright.wafer.plan_cells import Cell, Loss, loss_of, merged
 
@@ -46,14 +46,15 @@ def remove(cells: Sequence[Cell], action: Remove) -> tuple[tuple[Cell, ...], tup
     ]
     if not losses and all(rate.sideways <= 0 for rate in action.rates.values()):
         return tuple(cells), ()
+    walls = [_fences(number, cells, eaten, action) for number, (_, eaten) in enumerate(results)]
     kept: list[Cell] = []
     for number, cell in enumerate(cells):
-        column, eaten = results[number]
         rest = cell.region
-        for fence, strip in _fences(number, cells, eaten, action):
+        for fence, strip in walls[number]:
             inside, rest = plan_memo.split(rest, strip)
             kept.append(Cell(region=inside, column=fence))
-        for piece, more in _undercut(Cell(region=rest, column=column), number, cells, results, action):
+        left = Cell(region=rest, column=results[number][0])
+        for piece, more in _undercut(left, number, cells, results, action, walls):
             kept.append(piece)
             losses.extend(more)
     return merged(kept), tuple(losses)
@@ -86,7 +87,7 @@ def _fences(
                     thickness=left,
                     born=bite.layer.born,
                     side_wall=bite.layer.side_wall,
-                    marks=bite.layer.marks | {"fence"},
+                    marks=bite.layer.marks | {FENCE},
                 )
                 found.append((left, Column((*here.layers[:place], film)), strip))
     found.sort(key=lambda item: -item[0])
@@ -112,6 +113,7 @@ def _undercut(
     cells: Sequence[Cell],
     results: Sequence[tuple[Column, tuple[Eaten, ...]]],
     action: Remove,
+    walls: Sequence[Sequence[tuple[Column, Region]]],
 ) -> list[tuple[Cell, list[Loss]]]:
     """A cell cut where a film has gone from its side, each piece with what was lost there."""
     pieces: list[tuple[Cell, list[Loss]]] = [(cell, [])]
@@ -125,10 +127,19 @@ def _undercut(
                 continue
             depth = _depth(cell.column, place, cells[other].column, column, eaten, action)
             if convert(depth, "nm") >= SMALLEST_NM:
-                strips.append((depth, plan_memo.grown(cells[other].region, convert(depth, "nm"))))
+                open_side = _without_fences(cells[other].region, walls[other], layer.film)
+                strips.append((depth, plan_memo.grown(open_side, convert(depth, "nm"))))
         for depth, strip in strips:
             pieces = [part for piece, lost in pieces for part in _cut_away(piece, lost, strip, layer, depth)]
     return pieces
+
+
+def _without_fences(region: Region, walls: Sequence[tuple[Column, Region]], film: str) -> Region:
+    """Where a film has gone: beside a fence of itself nothing undercuts it."""
+    for column, strip in walls:
+        if column.film(film) is not None:
+            region = plan_memo.split(region, strip)[1]
+    return region
 
 
 def _cut_away(
