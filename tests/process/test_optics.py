@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 import tmm
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from filmwright.knowledge import optical
@@ -164,6 +164,18 @@ def test_psi_and_delta_of_films_on_silicon(index: float, rows: dict[float, tuple
     psi, delta = psi_delta(stack, math.radians(70))
     assert np.degrees(psi[:, 0]) == pytest.approx([each[0] for each in rows.values()], abs=0.05)
     assert np.degrees(delta[:, 0]) == pytest.approx([each[1] for each in rows.values()], abs=0.05)
+
+
+@pytest.mark.reference
+@given(st.floats(0.3, 1.4), indices, indices, st.floats(0, 400))
+def test_psi_and_delta_as_a_transfer_matrix_library_has_them(angle, film, body, nm):
+    # tmm 0.2.0 (reference): n + i·k and Δ of −r_p/r_s there are n − i·k and 180° − Δ here.
+    assume(abs(body - 1) > 0.05)
+    psi, delta = psi_delta(of_pile([(film, nm)], body, 600.0), angle)
+    told = tmm.ellips([1, film.conjugate(), body.conjugate()], [math.inf, nm, math.inf], angle, 600.0)
+    assume(1e-3 < told["psi"] < math.pi / 2 - 1e-3)
+    assert psi[0, 0] == pytest.approx(told["psi"], abs=1e-9)
+    assert math.cos(delta[0, 0] + told["Delta"]) == pytest.approx(-1.0, abs=1e-9)
 
 
 @pytest.mark.literature

@@ -3,6 +3,7 @@
 from filmwright.learn.belief import Z95, RateBelief, aged, drift_from_history, kalman_step
 from filmwright.learn.compare import Explanation, Factor, Share, share_out
 from filmwright.learn.evidence import Judgement, Proposal, ThicknessEvidence, WidthEvidence, as_calibration
+from filmwright.learn.films import FilmModel, GrownFilm, grown_film
 from filmwright.learn.maps import FORMULAS, Formula, MapFit, NonUniformity, fit_map, non_uniformity
 from filmwright.learn.propose import propose
 from filmwright.learn.rates import setting_for
@@ -25,7 +26,9 @@ __all__ = [
     "DeviceOutcome",
     "Explanation",
     "Factor",
+    "FilmModel",
     "Formula",
+    "GrownFilm",
     "Judgement",
     "MapFit",
     "NonUniformity",
@@ -43,6 +46,7 @@ __all__ = [
     "compare_splits",
     "drift_from_history",
     "fit_map",
+    "grown_film",
     "kalman_step",
     "non_uniformity",
     "propose",

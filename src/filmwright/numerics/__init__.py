@@ -6,6 +6,7 @@ from filmwright.numerics.dispersion import absorption_band, absorption_edge, bru
 from filmwright.numerics.flux import deposited
 from filmwright.numerics.layers import Polarisation, Wave, admittance, forward_index, pile, with_back_side
 from filmwright.numerics.layers_many import reflectances_of_many
+from filmwright.numerics.least_squares import Solved, least_squares_many
 from filmwright.numerics.profile import Profile, lifted, tent_smoothed, under
 from filmwright.numerics.region import Polyline, Region
 from filmwright.numerics.region_borders import Border, borders, facing, gap_between, holders, length_of
@@ -27,6 +28,7 @@ __all__ = [
     "Profile",
     "Region",
     "Sky",
+    "Solved",
     "Wave",
     "absorption_band",
     "absorption_edge",
@@ -49,6 +51,7 @@ __all__ = [
     "forward_index",
     "gap_between",
     "holders",
+    "least_squares_many",
     "length_of",
     "lifted",
     "pile",

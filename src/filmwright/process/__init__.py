@@ -54,6 +54,13 @@ from filmwright.process.exposure import (
     overlay,
     shadow_print_width,
 )
+from filmwright.process.optical_fit import (
+    Measured,
+    Order,
+    film_orders,
+    measured_angles,
+    measured_reflectance,
+)
 from filmwright.process.optics import Seen, Stacks, illuminated, psi_delta, pupil, reflectances, stacks
 from filmwright.process.oxidation import (
     Arrhenius,
@@ -102,7 +109,9 @@ __all__ = [
     "Arrhenius",
     "EtchTime",
     "Eye",
+    "Measured",
     "Noted",
+    "Order",
     "Seen",
     "Setting",
     "Stacks",
@@ -130,6 +139,7 @@ __all__ = [
     "exposure_time",
     "eye",
     "film_force",
+    "film_orders",
     "fresnel_slit",
     "hex_colours",
     "illuminated",
@@ -139,6 +149,8 @@ __all__ = [
     "loss_below",
     "loss_below_worst",
     "mean_free_path",
+    "measured_angles",
+    "measured_reflectance",
     "meyerhofer_thickness",
     "monitor_reading",
     "nearest_colour",
@@ -151,8 +163,8 @@ __all__ = [
     "pupil",
     "range_over_sum",
     "range_over_twice_mean",
-    "relative_deviation",
     "reflectances",
+    "relative_deviation",
     "residual_gas_ratio",
     "resist_left",
     "sauerbrey_sensitivity",

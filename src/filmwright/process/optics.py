@@ -25,6 +25,7 @@ from filmwright.numerics import (
 
 Real = NDArray[np.float64]
 Complex = NDArray[np.complex128]
+_BOTH: tuple[Polarisation, ...] = ("s", "p")
 _APERTURE_NODES = 6
 """Gauss nodes over the pupil; more change a reflectance by less than 1e-4 up to an aperture of 0.9."""
 
@@ -264,14 +265,13 @@ def illuminated(
         raise ValueError(f"the angle must be from 0 to below 90 °, got {math.degrees(angle):g} °")
     if aperture and angle:
         raise ValueError("give an angle or an aperture, not both")
-    both: tuple[Polarisation, ...] = ("s", "p")
-    chosen = both if polarisation == "unpolarised" else (polarisation,)
+    chosen = _BOTH if polarisation == "unpolarised" else (polarisation,)
     nodes = [(1.0, math.sin(angle))]
     if aperture:
         nodes = pupil(aperture / float(stack.above.real.min()))
-        chosen = both
+        chosen = _BOTH
     elif angle == 0:
-        chosen = ("s",)
+        chosen = _BOTH[:1]
     return _mean(
         [(weight / len(chosen), _seen(stack, sine, each)) for weight, sine in nodes for each in chosen]
     )
@@ -309,7 +309,7 @@ def reflectances(stack: Stacks, aperture: float = 0.0, threads: int = 1) -> NDAr
             found[~finite] = reflectances(_chosen(stack, ~finite), aperture, threads)
         return found
     nodes = pupil(aperture / float(stack.above.real.min())) if aperture else [(1.0, 0.0)]
-    both: tuple[Polarisation, ...] = ("s", "p") if aperture else ("s",)
+    both = _BOTH if aperture else _BOTH[:1]
     whole = np.zeros((stack.columns, stack.wavelength.size), np.float32)
     for weight, sine in nodes:
         transverse = stack.above * sine
@@ -359,15 +359,15 @@ def pupil(sine: float, count: int = _APERTURE_NODES) -> list[tuple[float, float]
     return [(float(w) / 2, math.sqrt(float(u))) for w, u in zip(weights, squares, strict=True)]
 
 
-def psi_delta(stack: Stacks, angle: float) -> tuple[Real, Real]:
+def psi_delta(stack: Stacks, angle: float | Real) -> tuple[Real, Real]:
     """Ellipsometric angles: tan ψ·exp(iΔ) = r_p/r_s with n − i·k, Δ near 180 ° for bare silicon.
 
     Parameters
     ----------
     stack : Stacks [m]
         The back side of a finite body is left out: it adds no coherent light.
-    angle : float [rad], above 0 and below π/2
-        Of incidence.
+    angle : float or array (w,) [rad], above 0 and below π/2
+        Of incidence; an array has one for each wavelength.
 
     Returns
     -------
@@ -383,8 +383,10 @@ def psi_delta(stack: Stacks, angle: float) -> tuple[Real, Real]:
     -----
     Source: R. M. A. Azzam, N. M. Bashara, Ellipsometry and Polarized Light (1977), ch. 4 (from memory).
     """
-    if not 0 < angle < math.pi / 2:
-        raise ValueError(f"the angle must be above 0 and below 90 °, got {math.degrees(angle):g} °")
-    transverse = stack.above * math.sin(angle)
-    ratio = -_wave(stack, transverse, "p").reflected / _wave(stack, transverse, "s").reflected
-    return np.arctan(np.abs(ratio)), np.mod(np.angle(ratio), 2 * np.pi)
+    steep = np.asarray(angle, dtype=float)
+    if not np.all((steep > 0) & (steep < math.pi / 2)):
+        raise ValueError(f"the angle must be above 0 and below 90 °, got {np.degrees(steep).max():g} °")
+    transverse = stack.above * np.sin(steep)
+    p, s = (_wave(stack, transverse, each).reflected for each in _BOTH[::-1])
+    # Tangential fields of p turn their sign against those of the convention; nothing reflected gives ψ = Δ = 0.
+    return np.arctan2(np.abs(p), np.abs(s)), np.mod(np.angle(-p * np.conj(s)), 2 * np.pi)
