@@ -11,6 +11,7 @@ import typer
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 from fact_pages import MADE, SITE, shown, slug, table
 from fact_pages import pages as fact_pages
+from optics_page import pages as optics_page
 from rule_pages import pages as rule_pages
 
 from filmwright.cli.app import app
@@ -108,6 +109,7 @@ def methods(facts: Book) -> str:
             ("thickness on a wall over that on the flat", method.side_wall),
             ("non-uniformity, (max − min)/(2 × mean)", method.non_uniformity),
             ("temperature of the wafer", method.temperature),
+            *((f"arrival of atoms: {name}", value) for name, value in method.arrival.items()),
         )
         parts.append(table(head, ([name, *shown(value)] for name, value in rows)))
     parts.append("## How far a calibration wanders\n\nPer square root of a day, one standard deviation.\n")
@@ -125,6 +127,7 @@ def pages() -> dict[str, str]:
         **rule_pages(),
         "methods.md": methods(facts),
         **fact_pages(facts),
+        **optics_page(facts),
     }
 
 
