@@ -109,7 +109,6 @@ def methods(facts: Book) -> str:
             ("thickness on a wall over that on the flat", method.side_wall),
             ("non-uniformity, (max − min)/(2 × mean)", method.non_uniformity),
             ("temperature of the wafer", method.temperature),
-            *((f"arrival of atoms: {name}", value) for name, value in method.arrival.items()),
         )
         parts.append(table(head, ([name, *shown(value)] for name, value in rows)))
     parts.append("## How far a calibration wanders\n\nPer square root of a day, one standard deviation.\n")
