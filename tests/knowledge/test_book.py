@@ -20,7 +20,7 @@ def every_value() -> list[tuple[str, Value]]:
     found = [(f"{name}: {key}", v) for name, thing in HOLDERS.items() for key, v in thing.values.items()]
     found += [(f"{m.name}: {x}", r.value) for m in BOOK.media.values() for x, r in m.rates.items() if r.value]
     for method in BOOK.methods.values():
-        values = (method.side_wall, method.non_uniformity, method.temperature)
+        values = (method.side_wall, method.non_uniformity, method.temperature, *method.arrival.values())
         found += [(f"{method.name}: {value.unit}", value) for value in values]
     found += [(f"{name}: {key}", v) for name, group in BOOK.models.items() for key, v in group.items()]
     return found + list(BOOK.drifts.items())

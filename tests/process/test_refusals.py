@@ -20,6 +20,7 @@ USUAL: dict[str, dict[str, object]] = {
     "biaxial_modulus_111": {"c11": 165.7e9, "c12": 63.9e9, "c44": 79.6e9},
     "bow": {"diameter": 0.1, "radius": 83.0},
     "charge_needed": {"thickness": 100 * NM, "throw": 0.4, "density": 7190.0},
+    "cosine_wall_fraction": {"exponent": 0.7},
     "cycles_for_thickness": {"thickness": 40 * NM, "per_cycle": 0.1 * NM, "per_cycle_std": 0.002 * NM, "delay": 2.0},
     "deal_grove_thickness": {"time": 3600.0, "linear": 0.165 * UM, "parabolic": 3.25e-18, "start": 25 * NM},
     "deal_grove_time": {"thickness": 60 * NM, "linear": 0.165 * UM, "parabolic": 3.25e-18, "start": 25 * NM},
@@ -110,6 +111,7 @@ NUMBERS = [
 def test_every_law_of_single_numbers_stands_in_the_table():
     laws = {name for name in process.__all__ if inspect.isfunction(getattr(process, name))}
     of_lists = {"overlay", "range_over_sum", "range_over_twice_mean", "relative_deviation", "check_range"}
+    of_lists |= {"far_source_wall_fraction", "disc_source_tilts", "planetary_tilts"}
     assert laws - of_lists == set(USUAL)
 
 

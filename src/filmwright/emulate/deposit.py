@@ -8,10 +8,18 @@ from filmwright.emulate.context import Actions, Context, Planned, acted, asked_s
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
 from filmwright.knowledge import Belief, Method, usual_time
-from filmwright.process import Setting, cycles_for_thickness, time_for_thickness
+from filmwright.process import (
+    Setting,
+    cosine_wall_fraction,
+    cycles_for_thickness,
+    disc_source_tilts,
+    far_source_wall_fraction,
+    planetary_tilts,
+    time_for_thickness,
+)
 from filmwright.sources import Source
 from filmwright.units import show, write
-from filmwright.wafer import Action, Grow, Plan
+from filmwright.wafer import Action, Flux, Grow, Plan
 
 _UNIFORM = math.sqrt(3.0)
 """Half width over standard deviation of a rectangular distribution (GUM, 4.3.7)."""
@@ -132,15 +140,36 @@ def _thickness(step: Step, rate: Belief | None, target: float, main: str) -> flo
     return target
 
 
+def arriving(method: Method) -> tuple[Flux | None, float]:
+    """From which angles a method's atoms arrive, none where films do not follow from it, and what a free upright wall gets of
+    the thickness on the flat."""
+    facts = {name: value.value for name, value in method.arrival.items()}
+    if not facts:
+        return None, 0.0 if method.line_of_sight else method.side_wall.value
+    if "exponent" in facts:
+        return Flux(exponent=facts["exponent"]), cosine_wall_fraction(facts["exponent"])
+    if "orbit" in facts:
+        tilts, shares = planetary_tilts(
+            facts["throw"], facts["orbit"], facts["inclination"], facts["source offset"]
+        )
+    else:
+        tilts, shares = disc_source_tilts(facts["throw"], facts["offset"], facts["source radius"])
+    wall = 0.0 if method.line_of_sight else far_source_wall_fraction(tilts, shares)
+    return Flux(tilts=tilts, shares=shares), wall
+
+
 def _growth(step: Step, method: Method, thickness: float, std: float) -> Actions:
+    flux, side_wall = arriving(method)
+
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         return (
             Grow(
                 material=step.material,
                 film=film_label(step),
                 thickness=max(thickness + corner.film * std, 0.0),
-                side_wall=0.0 if method.line_of_sight else method.side_wall.value,
+                side_wall=side_wall,
                 line_of_sight=method.line_of_sight,
+                flux=flux,
             ),
         )
 

@@ -318,6 +318,7 @@ def _method(name: str, entry: _Entry, _: Sections, sources: Sources) -> Method:
         families=frozenset(entry.get("families", ())),
         hazard=entry.get("hazard", ""),
         settings=tuple(entry.get("settings", ())),
+        arrival={key: fact(value, sources) for key, value in entry.get("arrival", {}).items()},
     )
 
 

@@ -193,6 +193,10 @@ class Method:
     hazard : str
     settings : tuple of str
         What the operator dials in, in order, e.g. ``pressure``, ``power``.
+    arrival : mapping from name to Value
+        From which angles atoms arrive, where films follow from it. Either ``exponent`` of the cosine to which the
+        radiance is proportional, or the place of a far source: ``throw`` [m] with ``offset`` [m] (of the die from the source's
+        axis) and ``source radius`` [m], or with ``orbit`` [m], ``inclination`` [rad] and ``source offset`` [m] of a planetary.
     """
 
     name: str
@@ -204,6 +208,7 @@ class Method:
     families: frozenset[str] = frozenset()
     hazard: str = ""
     settings: tuple[str, ...] = ()
+    arrival: Mapping[str, Value] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)

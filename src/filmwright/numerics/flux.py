@@ -35,6 +35,8 @@ LEAST_FILM = 0.1
 """Less film than this [nm] on a surface is no film: it is less than a layer of atoms."""
 SMOOTHED = 0.01
 """By how much a surface is straightened before anything grows on it [nm]: far less than what is sunk."""
+LOOPS = 4
+"""How often small loops are looked for: a loop may lie within another."""
 LEAST_VOID = 25.0
 """Smaller gaps, left where facets of two fronts met, are filled [nm²]."""
 SUNK = 0.25
@@ -89,15 +91,17 @@ class Surface:
             Indices of the next vertices on either side.
         """
         low, high = np.empty((2, len(at)))
-        relief = float(np.ptp(self.points[:, 1])) + 1.0
+        across = self.points[:, 0]
+        away = AWAY * (float(np.ptp(self.points[:, 1])) + 1.0)
+        order = np.argsort(left, kind="stable")
         for begin in range(0, len(at), BLOCK):
-            some = slice(begin, begin + BLOCK)
+            some = order[begin : begin + BLOCK]
             x = at[some, 0]
-            near = np.flatnonzero(
-                np.abs(self.points[:, 0] - (x.min() + x.max()) / 2) < np.ptp(x) / 2 + AWAY * relief
-            )
-            first = max(min(int(near[0]) - 1, int(left[some].min())), 0)
-            last = min(max(int(near[-1]) + 1, int(right[some].max())), len(self.points) - 1)
+            near = np.flatnonzero((across > x.min() - away) & (across < x.max() + away))
+            first, last = int(left[some].min()), int(right[some].max())
+            if len(near):
+                first, last = min(first, int(near[0]) - 1), max(last, int(near[-1]) + 1)
+            first, last = max(first, 0), min(last, len(across) - 1)
             low[some], high[some] = _horizons(
                 self.points[first : last + 1], at[some], left[some] - first, right[some] - first
             )
@@ -250,8 +254,8 @@ def above(surface: Surface, sky: Sky, step: _Step, top: float) -> Region:
     full = sky.between(np.array([-np.pi / 2]), np.array([np.pi / 2])) * step.thickness
     pieces = _divided(surface, sky, step, np.vstack([full, corners.start]), np.vstack([corners.end, full]))
     fans = _Fans.of(surface, sky, corners, step)
-    front = _front(surface, pieces, fans)
-    if shapely.is_simple(shapely.linestrings(front)):
+    front = _unlooped(_front(surface, pieces, fans))
+    if front is not None:
         return Region(shapely.polygons(_under(front, top)))
     return Region(
         polygonal(
@@ -289,6 +293,41 @@ def _front(surface: Surface, pieces: _Pieces, fans: _Fans) -> Floats:
     points = points[np.lexsort((rank, turn, place))]
     again = np.concatenate([[True], np.any(points[1:] != points[:-1], axis=1)])
     return np.asarray(points[again])
+
+
+def _unlooped(line: Floats) -> Floats | None:
+    """A line without the small loops that it makes where it was bent inward; none when it runs into itself elsewhere."""
+    for _ in range(LOOPS):
+        if shapely.is_simple(shapely.linestrings(line)):
+            return line
+        pairs = np.stack([line[:-1], line[1:]], axis=1)
+        first, second = shapely.STRtree(shapely.linestrings(pairs)).query(
+            shapely.linestrings(pairs), predicate="intersects"
+        )
+        met = second > first + 1
+        kept: list[Floats] = []
+        done = 0
+        for i, j in sorted(zip(first[met].tolist(), (-second[met]).tolist(), strict=True)):
+            if i < done or _area(line[i + 1 : 1 - j]) > LEAST_VOID:
+                continue
+            kept += [line[done : i + 1], _crossing(pairs[i], pairs[-j])]
+            done = 1 - j
+        line = np.vstack([*kept, line[done:]])
+    return None
+
+
+def _area(ring: Floats) -> float:
+    """Area of a closed ring, whichever way it runs."""
+    x, y = (ring - ring[0]).T
+    return float(abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / 2
+
+
+def _crossing(one: Floats, two: Floats) -> Floats:
+    """Where two segments meet, array (1, 2)."""
+    along, across, apart = one[1] - one[0], two[1] - two[0], two[0] - one[0]
+    turn = along[0] * across[1] - along[1] * across[0]
+    share = (apart[0] * across[1] - apart[1] * across[0]) / turn if turn else 0.5
+    return np.asarray(one[:1] + min(max(share, 0.0), 1.0) * along)
 
 
 def _film(surface: Surface, pieces: _Pieces, fans: _Fans) -> Any:

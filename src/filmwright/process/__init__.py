@@ -61,6 +61,12 @@ from filmwright.process.optical_fit import (
     measured_angles,
     measured_reflectance,
 )
+from filmwright.process.flux import (
+    cosine_wall_fraction,
+    disc_source_tilts,
+    far_source_wall_fraction,
+    planetary_tilts,
+)
 from filmwright.process.optics import Seen, Stacks, illuminated, psi_delta, pupil, reflectances, stacks
 from filmwright.process.oxidation import (
     Arrhenius,
@@ -127,17 +133,20 @@ __all__ = [
     "colour_difference",
     "colour_weights",
     "contrast",
+    "cosine_wall_fraction",
     "cycles_for_thickness",
     "deal_grove_thickness",
     "deal_grove_time",
     "dill_bleaching",
     "dill_development_rate",
+    "disc_source_tilts",
     "eckstein_yield",
     "emslie_thickness",
     "energy_release",
     "etch_time",
     "exposure_time",
     "eye",
+    "far_source_wall_fraction",
     "film_force",
     "film_orders",
     "fresnel_slit",
@@ -158,6 +167,7 @@ __all__ = [
     "oxidation_time",
     "oxide_thickness",
     "planck",
+    "planetary_tilts",
     "point_source_profile",
     "psi_delta",
     "pupil",
