@@ -109,11 +109,7 @@ def methods(facts: Book) -> str:
             ("thickness on a wall over that on the flat", method.side_wall),
             ("non-uniformity, (max − min)/(2 × mean)", method.non_uniformity),
             ("temperature of the wafer", method.temperature),
-<<<<<<< tools/reference_pages.py
             *((f"arrival of atoms: {name}", value) for name, value in method.arrival.items()),
-            *((f"arrival of atoms: {name}", value) for name, value in method.arrival.items()),
-=======
->>>>>>> /tmp/sec/mn
         )
         parts.append(table(head, ([name, *shown(value)] for name, value in rows)))
     parts.append("## How far a calibration wanders\n\nPer square root of a day, one standard deviation.\n")
