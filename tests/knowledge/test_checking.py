@@ -9,6 +9,7 @@ from filmwright.knowledge import book, shipped
 from filmwright.knowledge.checking import problems
 from filmwright.knowledge.facts import Absence
 from filmwright.knowledge.shipped import read_book
+from filmwright.units import write
 
 BOOK = book()
 
@@ -118,3 +119,23 @@ def test_there_is_enough_on_file():
     assert len(BOOK.resists) >= 8
     assert sum(bool(material.vapour) for material in BOOK.materials.values()) >= 15
     assert sum(bool(material.sputtering) for material in BOOK.materials.values()) >= 15
+
+
+@pytest.mark.property
+@pytest.mark.parametrize(
+    "material",
+    ["SiO2", "SiNx", "Si3N4", "Al2O3", "Si", "Ti", "Au", "Pt", "Cr", "Mo", "Al", "ZnO", "IGZO", "resist+"],
+)
+def test_what_thin_film_transistors_are_made_of_is_known_in_every_bath_and_plasma(material):
+    name = BOOK.material(material).name
+    unknown = [
+        m.name for m in BOOK.media.values() if m.rate(name).verdict == "unknown" and name not in m.dissolves
+    ]
+    assert unknown == []
+
+
+@pytest.mark.property
+def test_a_gas_hazard_names_the_level_of_its_alarm():
+    for key, gas in (("silane", "silane"), ("ammonia gas", "ammonia"), ("chlorine plasma", "chlorine"), ("bromine plasma", "hydrogen bromide")):  # fmt: skip
+        alarm = BOOK.substance(gas).alarm
+        assert f"{write(alarm.value, 'ppm')}" in BOOK.hazard(key).interlock

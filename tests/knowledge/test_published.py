@@ -189,6 +189,8 @@ def test_resistivity_of_films_starts_at_that_of_the_bulk(material, bulk):
         ("silane", ["5 ppm", "25 ppm", "35 ppm", "300 ppm"]),  # ACGIH, published; ammonia of NIOSH
         ("chromium etch", ["5 µg/m³", "2.5 µg/m³"]),  # OSHA 29 CFR 1910.1026, published
         ("fluorine plasma", ["1000 ppm"]),  # NIOSH Pocket Guide, from memory
+        ("chlorine plasma", ["0.5 ppm", "10 ppm"]),  # NIOSH, documentation of 1994, published
+        ("bromine plasma", ["3 ppm"]),  # NIOSH, as announced 2025, published
     ],
 )
 def test_limits_of_exposure_are_said(hazard, numbers):
