@@ -8,8 +8,7 @@ from pathlib import Path
 from filmwright.desk.accepted import informed
 from filmwright.desk.answers import FilesAnswer
 from filmwright.desk.files import RECORD_NAME, Work, load, today, write
-from filmwright.emulate import Trace, walk
-from filmwright.errors import BadInput, Problem
+from filmwright.emulate import Look, Trace, looks_of, walk
 from filmwright.outputs import (
     Lot,
     findings_html,
@@ -30,23 +29,12 @@ def draw(
     """One cross-section per step and one page that steps through them."""
     work = load(plan, lab)
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), cut=cut or None)
-    if trace.start.section is None:
-        raise BadInput(
-            Problem(
-                what="the cuts of the plan",
-                expected="at least one named cut through a drawing",
-                got="none",
-                why="a section is cut along a line of the drawing",
-                remedy='add "cuts: {channel: {through: T01}}" to the plan',
-                file=str(plan),
-            )
-        )
     return drawn(trace, work, judge(trace, work.facts), into or plan.parent / "pictures")
 
 
 def drawn(trace: Trace, work: Work, findings: tuple[Finding, ...], folder: Path) -> FilesAnswer:
     """Write the pictures of a walked flow into a folder."""
-    story = story_of(trace, findings, legend_of(work.facts.materials))
+    story = story_of(trace, findings, legend_of(work.facts.materials), seen_at_each_step(trace))
     pages = [
         write(folder / "steps.html", story_html(story)),
         write(
@@ -58,8 +46,14 @@ def drawn(trace: Trace, work: Work, findings: tuple[Finding, ...], folder: Path)
         for place, each in enumerate(story.steps, start=1)
         if each.section
     ]
-    said = (f'{len(sections)} sections along the cut "{trace.cut}" ({trace.cut_length_nm / 1000:.4g} µm)',)
+    along = f'{len(sections)} sections along the cut "{trace.cut}" ({trace.cut_length_nm / 1000:.4g} µm)'
+    said = (along if trace.start.section is not None else "no drawing, so no section: columns of films",)
     return FilesAnswer(written=(*pages, *sections), open=pages[0], said=said)
+
+
+def seen_at_each_step(trace: Trace) -> tuple[Look, ...]:
+    """How the die looks as bought and after each step, under daylight, straight down."""
+    return looks_of([trace.start.plan, *(state.wafer.plan for state in trace.states)])
 
 
 def _name(place: int, title: str) -> str:

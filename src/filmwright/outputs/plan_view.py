@@ -13,9 +13,6 @@ from filmwright.outputs.drawing import THIN_PX
 from filmwright.outputs.frame import bar_length, length_text
 from filmwright.outputs.geometry import FloatArray
 
-_SMALLEST = 0.5
-"""Outlines smaller than this [px] in both directions are left out."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class Patch:
@@ -29,11 +26,17 @@ class Patch:
         The uppermost one.
     buried : bool
         A film that lies under others: drawn as a dotted outline over the rest.
+    key : str
+        What a page finds the place by; empty when it is only to be seen.
+    words : str
+        What lies there, for readers that speak.
     """
 
     shape: Region
     material: str
     buried: bool = False
+    key: str = ""
+    words: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,6 +67,8 @@ class PlanPicture:
     title : str
     prefix : str
         Starts every id; needed when several pictures share a page.
+    finest : float [px]
+        Outlines smaller than this in both directions are left out; a picture that people look into closely keeps more.
     """
 
     patches: Sequence[Patch]
@@ -76,10 +81,11 @@ class PlanPicture:
     size: tuple[float, float] = (340.0, 340.0)
     title: str = "Seen from above"
     prefix: str = "p"
+    finest: float = 0.5
 
 
 def plan_svg(picture: PlanPicture) -> str:
-    """The die from above as SVG, in scale; what is smaller than half a pixel is left out."""
+    """The die from above as SVG, in scale; what is too fine to be seen is left out."""
     kinds, symbols, prefix = picture.kinds, picture.symbols, picture.prefix
     width, tall = picture.size
     shown = [patch for patch in picture.patches if not patch.shape.empty]
@@ -101,10 +107,22 @@ def plan_svg(picture: PlanPicture) -> str:
     parts.append(f'<clipPath id="{prefix}clip">{svg.element("rect", **frame)}</clipPath>')
     parts.append(svg.element("rect", **frame, fill="#ffffff"))
     ordered = sorted(shown, key=lambda patch: patch.buried)
-    drawn = "".join(_patch(patch, box, place, used, prefix) for patch in ordered)
-    drawn += _cut(picture.cut, place, picture.cut_name)
-    parts.append(f'<g clip-path="url(#{prefix}clip)" color="#15191f">{drawn}</g>')
-    parts.append(_marks(picture.marks, place))
+    drawn = "".join(_patch(patch, box, place, picture, used) for patch in ordered)
+    drawn += _cut(picture.cut, place, picture.cut_name) + _marks(picture.marks, place)
+    # A page finds the place on the die under a pointer by these numbers.
+    parts.append(
+        svg.element(
+            "g",
+            drawn,
+            clip_path=f"url(#{prefix}clip)",
+            color="#15191f",
+            data_left=left,
+            data_top=top,
+            data_px=f"{scale:.9g}",
+            data_x0=f"{x0:.9g}",
+            data_y1=f"{y1:.9g}",
+        )
+    )
     parts.append(svg.element("rect", **frame, fill="none", stroke="currentColor", stroke_opacity=0.4))
     y = top + high + 14
     length = bar_length(0.4 * wide / scale)
@@ -139,15 +157,15 @@ def _bounds(patches: Sequence[Patch]) -> tuple[float, float, float, float]:
     )
 
 
-def _patch(patch: Patch, box: Region, place: svg.Map, kinds: Mapping[str, str], prefix: str) -> str:
+def _patch(patch: Patch, box: Region, place: svg.Map, picture: PlanPicture, kinds: Mapping[str, str]) -> str:
     part = patch.shape.intersection(box)
     if part.empty:
         return ""
     placed = [place(ring) for ring in part.rings()]
-    seen = [ring for ring in placed if np.ptp(ring, axis=0).max() >= _SMALLEST]
+    seen = [ring for ring in placed if np.ptp(ring, axis=0).max() >= picture.finest]
     if not seen:
         return ""
-    data = svg.path_data(seen, lambda ring: ring, decimals=1)
+    data = svg.path_data(seen, lambda ring: ring, decimals=1 if picture.finest >= 0.1 else 2)
     if patch.buried:
         return svg.element(
             "path",
@@ -164,11 +182,13 @@ def _patch(patch: Patch, box: Region, place: svg.Map, kinds: Mapping[str, str], 
     return svg.element(
         "path",
         d=data,
-        fill=f"url(#{palette.pattern_id(patch.material, prefix)})",
+        fill=f"url(#{palette.pattern_id(patch.material, picture.prefix)})",
         fill_rule="evenodd",
         stroke=drawn.line,
         stroke_width=THIN_PX / 2 if size > 12 else THIN_PX / 5,
         stroke_linejoin="round",
+        data_column=patch.key or None,
+        aria_label=patch.words or None,
     )
 
 
@@ -208,21 +228,19 @@ def _marks(marks: Sequence[Mark], place: svg.Map) -> str:
     for mark in marks:
         ((x, y),) = place(_array([(mark.x, mark.y)]))
         wide = 6.8 * len(mark.text) + 8
-        parts.append(
-            svg.element(
-                "rect",
-                x=float(x) - wide / 2,
-                y=float(y) - 8,
-                width=wide,
-                height=16.0,
-                rx=3.0,
-                fill="#ffffff",
-                fill_opacity=0.85,
-            )
-            + svg.label(
-                float(x), float(y) + 4.2, mark.text, 12, text_anchor="middle", font_weight=600, fill="#15191f"
-            )
+        drawn = svg.element(
+            "rect",
+            x=float(x) - wide / 2,
+            y=float(y) - 8,
+            width=wide,
+            height=16.0,
+            rx=3.0,
+            fill="#ffffff",
+            fill_opacity=0.85,
+        ) + svg.label(
+            float(x), float(y) + 4.2, mark.text, 12, text_anchor="middle", font_weight=600, fill="#15191f"
         )
+        parts.append(svg.element("g", drawn, data_x=float(x), data_y=float(y)))
     return "".join(parts)
 
 

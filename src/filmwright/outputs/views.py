@@ -10,18 +10,21 @@ from typing import TYPE_CHECKING
 
 from filmwright.numerics import Region
 from filmwright.outputs.callouts import callouts_of
+from filmwright.outputs.captions import reading_time, what_changed, why
+from filmwright.outputs.columns import column_svg, layers_told
 from filmwright.outputs.geometry import same_shape
 from filmwright.outputs.legend import Legend
+from filmwright.outputs.micrograph import micrograph
 from filmwright.outputs.plan_view import Mark, Patch, PlanPicture, plan_svg
 from filmwright.outputs.section import SectionPicture, section_svg
-from filmwright.outputs.story import Story, StorySetting, StoryStep
+from filmwright.outputs.story import Story, StoryColumn, StorySetting, StoryStep
 from filmwright.outputs.words import band_text, duration_text, value_text
 
 if TYPE_CHECKING:
-    from filmwright.emulate import State, Trace
+    from filmwright.emulate import Look, State, Trace
     from filmwright.knowledge import Material
     from filmwright.review import Finding
-    from filmwright.wafer import Devices, Plan, Section
+    from filmwright.wafer import Column, Devices, Plan, Section
 
 Box = tuple[float, float, float, float]
 
@@ -43,37 +46,78 @@ def _typeset(symbol: str) -> str:
 
 @dataclass(frozen=True, kw_only=True)
 class StepPictures:
-    """Section and plan of one step as SVG; empty without a cut, or without a drawing."""
+    """Section, plan and look of one step as SVG; without a cut a column of films, without optics no look."""
 
     number: str
     section: str
     plan: str
+    look: str = ""
 
 
-def step_pictures(trace: Trace, legend: Legend) -> tuple[StepPictures, ...]:
-    """Section and plan after each step; a step that changes no shape has a calm picture."""
+def step_pictures(
+    trace: Trace, legend: Legend, looks: Sequence[Look] = (), keys: Mapping[Column, str] | None = None
+) -> tuple[StepPictures, ...]:
+    """Section and plan after each step; a step that changes no shape has a calm picture.
+
+    Parameters
+    ----------
+    trace : Trace
+    legend : Legend
+    looks : sequence of Look
+        Of the wafer as bought and after each step; none: no micrographs.
+    keys : mapping from Column to str
+        By what a page finds the places of the plan.
+    """
+    sections = _step_sections(trace, legend)
+    plans = [trace.start.plan, *(state.wafer.plan for state in trace.states)]
     found: list[StepPictures] = []
-    section_before, plan_before = trace.start.section, trace.start.plan
-    calm, changed, plan = "", "", _plan(trace, plan_before, legend, 0)
+    plan, seen = "", ""
+    for k, state in enumerate(trace.states, start=1):
+        if k == 1 or plans[k].cells is not plans[k - 1].cells:
+            plan = _plan(trace, plans[k], legend, k, keys)
+            seen = _seen(trace, looks[k], k) if len(looks) > k else ""
+        found.append(StepPictures(number=state.step.number, section=sections[k - 1], plan=plan, look=seen))
+    return tuple(found)
+
+
+def _step_sections(trace: Trace, legend: Legend) -> list[str]:
+    before = trace.start.section
+    if before is None:
+        return _step_columns(trace, legend)
+    calm, changed = "", ""
+    found = []
     for k, state in enumerate(trace.states, start=1):
         section = state.wafer.section
-        drawn = ""
-        if section is not None:
-            base = _picture(trace, section, legend, f"s{k}-")
-            if section_before is None or same_shape(section_before, section):
-                drawn = calm = calm or section_svg(
-                    replace(base, title=f"{UNCHANGED}{changed}", callouts=callouts_of(section, None, legend))
-                )
-            else:
-                notes = callouts_of(section, section_before, legend)
-                title = f"After {state.step.number} {state.step.title}"
-                drawn = section_svg(replace(base, previous=section_before, callouts=notes, title=title))
-                calm, changed = "", f"; as it is since {state.step.number}"
-        if state.wafer.plan.cells is not plan_before.cells:
-            plan = _plan(trace, state.wafer.plan, legend, k)
-        found.append(StepPictures(number=state.step.number, section=drawn, plan=plan))
-        section_before, plan_before = section, state.wafer.plan
-    return tuple(found)
+        if section is None:
+            found.append("")
+            continue
+        base = _picture(trace, section, legend, f"s{k}-")
+        if before is None or same_shape(before, section):
+            calm = calm or section_svg(
+                replace(base, title=f"{UNCHANGED}{changed}", callouts=callouts_of(section, None, legend))
+            )
+            found.append(calm)
+        else:
+            notes = callouts_of(section, before, legend)
+            title = f"After {state.step.number} {state.step.title}"
+            found.append(section_svg(replace(base, previous=before, callouts=notes, title=title)))
+            calm, changed = "", f"; as it is since {state.step.number}"
+        before = section
+    return found
+
+
+def _step_columns(trace: Trace, legend: Legend) -> list[str]:
+    """Without a cut: the column that covers most of the die after each step."""
+    found, last = [], None
+    for k, state in enumerate(trace.states, start=1):
+        column = max(state.wafer.plan.cells, key=lambda cell: cell.region.area).column
+        if column != last:
+            title = f"After {state.step.number}, on most of the die"
+            found.append(column_svg(column, legend, prefix=f"s{k}-", title=title))
+        else:
+            found.append(found[-1])
+        last = column
+    return found
 
 
 def final_section_svg(
@@ -124,13 +168,27 @@ def _window(trace: Trace) -> Box:
     )
 
 
-def _plan(trace: Trace, plan: Plan, legend: Legend, k: int) -> str:
-    return _plan_picture(trace, plan, legend, _window(trace), f"p{k}-", 340.0)
+def _plan(trace: Trace, plan: Plan, legend: Legend, k: int, keys: Mapping[Column, str] | None = None) -> str:
+    base = _plan_base(trace, plan, legend, _window(trace), f"p{k}-", 340.0)
+    patches = plan_patches(plan, legend, _window(trace), keys=keys)
+    return plan_svg(replace(base, patches=patches, finest=0.5 if keys is None else 0.02))
+
+
+def _seen(trace: Trace, look: Look, k: int) -> str:
+    section = trace.start.section
+    cut = section.cut.points if section is not None else ()
+    return micrograph(look, window=_window(trace), cut=cut, prefix=f"g{k}-")
 
 
 def _plan_picture(trace: Trace, plan: Plan, legend: Legend, window: Box, prefix: str, size: float) -> str:
+    return plan_svg(_plan_base(trace, plan, legend, window, prefix, size))
+
+
+def _plan_base(
+    trace: Trace, plan: Plan, legend: Legend, window: Box, prefix: str, size: float
+) -> PlanPicture:
     section = trace.start.section
-    picture = PlanPicture(
+    return PlanPicture(
         patches=plan_patches(plan, legend, window, buried=size < 500),
         kinds=legend.kinds,
         symbols=legend.symbols,
@@ -141,14 +199,28 @@ def _plan_picture(trace: Trace, plan: Plan, legend: Legend, window: Box, prefix:
         cut_name=trace.cut,
         marks=device_marks(trace.devices, window),
     )
-    return plan_svg(picture)
 
 
-def plan_patches(plan: Plan, legend: Legend, window: Box, *, buried: bool = True) -> tuple[Patch, ...]:
+def plan_patches(
+    plan: Plan,
+    legend: Legend,
+    window: Box,
+    *,
+    buried: bool = True,
+    keys: Mapping[Column, str] | None = None,
+) -> tuple[Patch, ...]:
     """Uppermost material of each place of a window, and the outlines of conductors under other films."""
     box = Region.box(*window)
     near = [cell for cell in plan.cells if _overlap(cell.region.bounds, window)]
-    tops = [Patch(shape=cell.region.intersection(box), material=cell.column.top.material) for cell in near]
+    tops = [
+        Patch(
+            shape=cell.region.intersection(box),
+            material=cell.column.top.material,
+            key=keys[cell.column] if keys else "",
+            words=_stack_in_words(cell.column, legend) if keys else "",
+        )
+        for cell in near
+    ]
     below: dict[tuple[str, str], list[Region]] = {}
     for cell in near if buried else ():
         layers = cell.column.layers
@@ -160,6 +232,11 @@ def plan_patches(plan: Plan, legend: Legend, window: Box, *, buried: bool = True
         Patch(shape=_joined(parts), material=material, buried=True) for (_, material), parts in below.items()
     ]
     return tuple(tops)
+
+
+def _stack_in_words(column: Column, legend: Legend) -> str:
+    signs = [legend.symbols.get(layer.material, layer.material) for layer in reversed(column.layers)]
+    return " on ".join(signs)
 
 
 def _joined(parts: Sequence[Region]) -> Region:
@@ -183,15 +260,23 @@ def device_marks(devices: Devices, window: Box, most: int = 8) -> tuple[Mark, ..
     return tuple(Mark(x=d.place[0], y=min(d.place[1] + lift, y1 - 0.3 * lift), text=d.name) for d in inside)
 
 
-def story_of(trace: Trace, findings: Sequence[Finding], legend: Legend) -> Story:
-    """The story of a walked flow with the findings on it."""
-    pictures = step_pictures(trace, legend)
+def story_of(trace: Trace, findings: Sequence[Finding], legend: Legend, looks: Sequence[Look] = ()) -> Story:
+    """The story of a walked flow with the findings on it; ``looks`` as in :func:`step_pictures`."""
+    keys = _keys(trace)
+    pictures = step_pictures(trace, legend, looks, keys)
+    plans = [trace.start.plan, *(state.wafer.plan for state in trace.states)]
     steps = tuple(
-        _story_step(state, pair, tuple(f for f in findings if f.step == state.step.number))
-        for state, pair in zip(trace.states, pictures, strict=True)
+        _story_step(
+            state,
+            pair,
+            tuple(f for f in findings if f.step == state.step.number),
+            "" if now.cells is before.cells else what_changed(before, now, legend),
+        )
+        for state, pair, (before, now) in zip(trace.states, pictures, pairwise(plans), strict=True)
     )
     flow = trace.flow
     known = {state.step.number for state in trace.states}
+    used = {layer.material for column in keys for layer in column.layers}
     return Story(
         title=flow.title,
         digest=flow.digest,
@@ -199,20 +284,61 @@ def story_of(trace: Trace, findings: Sequence[Finding], legend: Legend) -> Story
         steps=steps,
         findings=tuple(f for f in findings if f.step not in known),
         invented=flow.invented,
+        columns=_story_columns(trace, legend, keys, looks),
+        kinds={material: legend.kinds.get(material, "insulator") for material in sorted(used)},
     )
 
 
-def _story_step(state: State, pictures: StepPictures, findings: tuple[Finding, ...]) -> StoryStep:
+def _keys(trace: Trace) -> dict[Column, str]:
+    """A short key for each different column near the cut, over all steps."""
+    window = _window(trace)
+    found: dict[Column, str] = {}
+    for plan in (trace.start.plan, *(state.wafer.plan for state in trace.states)):
+        for cell in plan.cells:
+            if _overlap(cell.region.bounds, window):
+                found.setdefault(cell.column, f"c{len(found)}")
+    return found
+
+
+def _story_columns(
+    trace: Trace, legend: Legend, keys: Mapping[Column, str], looks: Sequence[Look]
+) -> tuple[StoryColumn, ...]:
+    born: dict[str, str] = {}
+    for state in trace.states:
+        for action in state.actions:
+            film = getattr(action, "film", "")
+            if film:
+                born.setdefault(film, state.step.number)
+    colours = {seen.column: (seen.hex, seen.name) for look in looks for seen in look.seen}
+    return tuple(
+        StoryColumn(
+            key=key,
+            picture=column_svg(column, legend, prefix="col-", alone=False),
+            layers=layers_told(column, legend, born),
+            colour=colours.get(column, ("", ""))[0],
+            colour_name=colours.get(column, ("", ""))[1],
+        )
+        for column, key in keys.items()
+    )
+
+
+def _story_step(
+    state: State, pictures: StepPictures, findings: tuple[Finding, ...], changed: str
+) -> StoryStep:
     step = state.step
+    caption = why(step)
     where = [step.tool, step.recipe or step.medium or step.method]
     return StoryStep(
         number=step.number,
         title=step.title,
         code=step.code,
         tool=", ".join(dict.fromkeys(w for w in where if w)),
-        caption=step.because,
+        caption=caption,
+        changed=changed,
+        seconds=reading_time((step.title, caption, changed)),
         section=pictures.section,
         plan=pictures.plan,
+        view=pictures.look,
         settings=tuple(
             StorySetting(
                 name=s.name,
