@@ -257,6 +257,10 @@ BROKEN = (
     Broken("no capacitor beside", SWITCH, "note"),
     Broken("thickness never measured", SWITCH, "warn", lab=(swap("material: gold, deposition rate: 0.20 nm/s ± 4 %", "material: gold, deposition rate: 0.20 nm/s ± 20 %"),)),
     Broken("measured under resist", SWITCH, "warn", (after("name: gate etch", "  - measure: step height\n    name: early height\n    of: titanium"),)),
+    Broken("fence along walls", DELAY, "note", (swap("with: sulfur hexafluoride and oxygen plasma", "with: trifluoromethane and oxygen plasma"),), (swap("sulfur hexafluoride and oxygen plasma]", "trifluoromethane and oxygen plasma]"), swap("medium: sulfur hexafluoride and oxygen plasma, material: molybdenum", "medium: trifluoromethane and oxygen plasma, material: molybdenum")), sections=True),
+    Broken("terminals shorted", SWITCH, "warn", (without("name: gate insulator", "name: gate pad opening"), swap("  apart: [[G, S], [G, D], [S, D]]\n", ""))),
+    Broken("terminal open", SWITCH, "warn", (swap("contact: {layer: 4/0, drawn: clear}", "contact: {layer: 4/0, drawn: opaque}"),)),
+    Broken("weak climb", DELAY, "warn", lab=(swap("\nwaits:", "\nlimits:\n  weak climb: 60 %\n\nwaits:"),), sections=True),
 )  # fmt: skip
 
 AT = {
@@ -272,7 +276,7 @@ AT = {
     "sputter pressure missing": "deposit: indium gallium zinc oxide", "rate stale or wide": "deposit: indium gallium zinc oxide",
     "waited too long": "pattern: gate", "long rinse": "strip: resist", "dark wait": "probe: transistors",
     "attacked, rate not on file": "clean: piranha", "bath leaves resist": "lift off: resist", "time does not fit the film": "etch: titanium",
-    "outside the model": "deposit: platinum",
+    "outside the model": "deposit: platinum", "fence along walls": "etch: molybdenum", "weak climb": "deposit: molybdenum",
     "metal in furnace": "deposit: silicon nitride", "tool does not serve": "deposit: titanium", "no tool for the step": "deposit: titanium",
     "coated over resist": "pattern: opening", "bath takes resist": "clean: acetone", "resist in hot bath": "etch: silicon nitride",
     "fluoride bath on glass": "clean: buffered", "galvanic couple": "clean: hydrogen peroxide", "chlorine on aluminium": "etch: titanium",

@@ -1,6 +1,7 @@
 """Walk a flow over a wafer: a Trace with every state, its inputs, its model and its warnings."""
 
 from filmwright.emulate.edges import Edges, EdgeSeen, emulated_edges
+from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, looks_of, spectra_of
 from filmwright.emulate.predict import Prediction, gate_of, predict
 from filmwright.emulate.trace import CORNERS, NOMINAL, THICK_SLOW, THIN_FAST, Corner, Safety, State, Trace
 from filmwright.emulate.walk import walk
@@ -13,12 +14,18 @@ __all__ = [
     "Corner",
     "Edges",
     "EdgeSeen",
+    "Look",
     "Prediction",
     "Safety",
+    "Seen",
     "State",
     "Trace",
+    "check_aperture",
     "emulated_edges",
     "gate_of",
+    "lamp_named",
+    "looks_of",
     "predict",
+    "spectra_of",
     "walk",
 ]

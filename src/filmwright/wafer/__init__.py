@@ -1,6 +1,6 @@
 """The wafer: what lies where, and what each action does to it."""
 
-from filmwright.wafer.actions import Action, Alter, Clear, Coat, EtchRate, Grow, Heat, Print, Remove
+from filmwright.wafer.actions import Action, Alter, Clear, Coat, EtchRate, Flux, Grow, Heat, Print, Remove
 from filmwright.wafer.column import FENCE, Column, Layer
 from filmwright.wafer.column_edge import Edge, meet
 from filmwright.wafer.devices import Device, DeviceKind, Devices, read_devices
@@ -41,6 +41,7 @@ __all__ = [
     "Event",
     "Fence",
     "FilmClimb",
+    "Flux",
     "Grow",
     "Heat",
     "Kind",
