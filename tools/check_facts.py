@@ -5,8 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from filmwright.knowledge.checking import problems
-from filmwright.knowledge.shipped import book, read_book
+from filmwright.knowledge import book, problems, read_book
 
 
 def main(words: list[str]) -> int:

@@ -6,16 +6,18 @@ import re
 from collections.abc import Callable, Iterable
 
 from filmwright.knowledge import (
+    Absence,
     Book,
+    Exposure,
     Hazard,
     Material,
     Medium,
     Rate,
     Resist,
+    Substance,
     optical_choices,
     optically_unknown,
 )
-from filmwright.knowledge.facts import Absence, Exposure, Substance
 from filmwright.process import source_temperature
 from filmwright.sources import Source, Value
 from filmwright.units import to_si, write

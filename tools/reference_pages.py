@@ -76,8 +76,8 @@ def plan() -> str:
     parts = [
         f"{MADE}# The plan and the lab file\n",
         "Both are YAML 1.2. Quantities are written as people write them; `ang`, `um`, `+-`, `cm^2`, `degC` stand for Å, µm, ±, cm², °C.\n",
-        _keys("The plan", PLAN), _keys("wafer", WAFER), _keys("a film of the wafer", FILM), _keys("masks", MASKS), _keys("a mask level", MASK),
-        _keys("a cut", CUT), _keys("expect", EXPECT), _keys("transistors and capacitors of expect", DEVICES),
+        _keys("The plan", PLAN), _keys("wafer", WAFER), _keys("a film of the wafer", FILM), _keys("masks", MASKS),
+        _keys("a mask level", MASK), _keys("a cut", CUT), _keys("expect", EXPECT), _keys("transistors and capacitors of expect", DEVICES),
         _keys("Keys that every step takes", COMMON),
     ]  # fmt: skip
     parts += [_keys(f"step `{verb}: {OBJECT[verb]}`", keys) for verb, keys in STEPS.items()]

@@ -9,9 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from filmwright.knowledge import shipped
-from filmwright.knowledge.checking import problems
-from filmwright.knowledge.shipped import read_book
+from filmwright.knowledge import problems, read_book, shipped
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 PAGE = (ROOT / "docs" / "adding-facts.md").read_text("utf-8")

@@ -5,10 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from filmwright.knowledge import book, shipped
-from filmwright.knowledge.checking import problems
-from filmwright.knowledge.facts import Absence
-from filmwright.knowledge.shipped import read_book
+from filmwright.knowledge import Absence, book, problems, read_book, shipped
 from filmwright.units import write
 
 BOOK = book()

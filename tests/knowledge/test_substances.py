@@ -2,8 +2,7 @@
 
 import pytest
 
-from filmwright.knowledge import book
-from filmwright.knowledge.facts import Absence
+from filmwright.knowledge import Absence, book
 from filmwright.units import convert
 
 BOOK = book()

@@ -6,6 +6,7 @@ calibrations.
 """
 
 from filmwright.knowledge.belief import believe
+from filmwright.knowledge.checking import problems
 from filmwright.knowledge.colour_tables import (
     ColourName,
     Tabulated,
@@ -15,10 +16,11 @@ from filmwright.knowledge.colour_tables import (
     observer,
     tabulated_light,
 )
+from filmwright.knowledge.facts import Absence, Exposure, Substance, VapourCurve, YieldCoefficients
 from filmwright.knowledge.limits import Limit, electrode_potential, limits, usual_time, wafer_thickness
 from filmwright.knowledge.names import UnknownName
 from filmwright.knowledge.optics import OpticalConstants, optical, optical_choices, optically_unknown
-from filmwright.knowledge.shipped import Book, Property, book, version
+from filmwright.knowledge.shipped import Book, Property, book, read_book, version
 from filmwright.knowledge.types import (
     Belief,
     CalibratedQuantity,
@@ -38,11 +40,13 @@ from filmwright.knowledge.types import (
 )
 
 __all__ = [
+    "Absence",
     "Belief",
     "Book",
     "CalibratedQuantity",
     "Calibration",
     "ColourName",
+    "Exposure",
     "Hazard",
     "Lab",
     "Limit",
@@ -55,15 +59,18 @@ __all__ = [
     "Property",
     "Rate",
     "Resist",
+    "Substance",
     "Tabulated",
     "Tool",
     "UnknownName",
+    "VapourCurve",
     "Verdict",
     "Wait",
+    "YieldCoefficients",
     "believe",
     "book",
-    "electrode_potential",
     "colour_names",
+    "electrode_potential",
     "lamp_temperatures",
     "lights",
     "limits",
@@ -71,6 +78,8 @@ __all__ = [
     "optical",
     "optical_choices",
     "optically_unknown",
+    "problems",
+    "read_book",
     "tabulated_light",
     "usual_time",
     "version",
