@@ -74,12 +74,16 @@ def _linked(folder: str, names: Iterable[str], up: str = "../") -> str:
 def _answers(book: Book, thing: Material | Resist) -> str:
     """Values, then what has none and which of the two kinds of nothing that is."""
     parts = [table(_VALUE, ([name, *shown(value)] for name, value in thing.values.items()))]
-    kind = thing.kind if isinstance(thing, Material) else "resist"
     rows = []
     for name, asked in book.properties.items():
         answer = book.known(thing, name)
-        told = asked.asked_of and (kind in asked.asked_of or asked.elsewhere) and name not in _curves(thing)
-        if isinstance(answer, Absence) and (told or name in thing.missing):
+        if not isinstance(answer, Absence) or name in _curves(thing):
+            continue
+        if isinstance(thing, Material):
+            told = asked.asked_of and (thing.kind in asked.asked_of or asked.elsewhere)
+        else:
+            told = "resist" in asked.asked_of
+        if told or name in thing.missing:
             rows.append([name, answer.says, answer.why])
     if rows:
         parts.append("## Without a number\n\n" + table(["value", "answer", "why"], rows))

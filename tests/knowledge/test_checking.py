@@ -81,6 +81,9 @@ def test_the_two_kinds_of_nothing_are_different_answers():
     )
     assert BOOK.known(nitride, "acoustic impedance ratio").says == "not known"
     assert BOOK.known(chromium, "density") is chromium.values["density"]
+    resist = BOOK.resist("positive 1.3 µm")
+    assert BOOK.known(resist, "permittivity").why == 'asked of the material "positive novolak resist"'
+    assert BOOK.known(resist, "flood dose") == Absence(says="not known", why="nothing is on file")
     assert BOOK.known(chromium, "refractive index") == Absence(says="not known", why="nothing is on file")
 
 

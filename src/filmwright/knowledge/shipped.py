@@ -169,8 +169,10 @@ class Book:
         if name in thing.missing:
             return thing.missing[name]
         asked = self.properties[name]
-        kind = thing.kind if isinstance(thing, Material) else "resist"
-        if asked.elsewhere and kind not in asked.asked_of:
+        if isinstance(thing, Resist):
+            if "resist" not in asked.asked_of and asked.asked_of:
+                return Absence(says="does not apply", why=f'asked of the material "{thing.material}"')
+        elif asked.elsewhere and thing.kind not in asked.asked_of:
             return Absence(says="does not apply", why=asked.elsewhere)
         return Absence(says="not known", why="nothing is on file")
 
