@@ -15,6 +15,7 @@ VERBS = [
     "new",
     "review",
     "settings",
+    "devices",
     "draw",
     "sheet",
     "run",

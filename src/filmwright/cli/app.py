@@ -89,6 +89,18 @@ def draw(plan: Plan, lab: LabFile = None, cut: Cut = "", into: Into = None, json
     _answer("draw", json, plan=plan, lab=lab, cut=cut, into=into)
 
 
+@app.command(epilog="Example:  filmwright devices my-run/plan.yaml --csv > devices.csv")
+def devices(
+    plan: Plan,
+    lab: LabFile = None,
+    everything: Annotated[bool, typer.Option("--all", help="List every device, however many.")] = False,
+    as_csv: Annotated[bool, typer.Option("--csv", help="Print a table for spreadsheets.")] = False,
+    json: Json = False,
+) -> None:
+    """List what the finished die holds: every device with W and L as drawn and as made, sets, and faults of the nets."""
+    _answer("devices", json, plan=plan, lab=lab, everything=everything, as_csv=as_csv)
+
+
 @app.command(epilog="Example:  filmwright sheet my-run/plan.yaml --lot K7M3 --into sheet.pdf")
 def sheet(
     plan: Plan,

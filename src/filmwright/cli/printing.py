@@ -43,7 +43,7 @@ def carry_out(verb: str, request: dict[str, Any], as_json: bool) -> int:
                 json.dumps(answer.fields(), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
             )
         else:
-            _PRINTERS[type(answer)](answer)
+            _print(answer)
         sys.stdout.flush()
     except BrokenPipeError:
         # The reader (a pager, head) has seen enough; nothing is wrong.
@@ -233,6 +233,16 @@ def _next(answer: desk.NextAnswer) -> None:
             _console.print(Text(f"   ▲ {warning}", style="yellow"))
     for line in answer.said:
         _console.print(Text(line))
+
+
+def _print(answer: Any) -> None:
+    """Answers with long tables load their room only when they are there."""
+    if type(answer) in _PRINTERS:
+        _PRINTERS[type(answer)](answer)
+        return
+    from filmwright.cli import tables
+
+    tables.PRINTERS[type(answer)](answer, _console)
 
 
 _PRINTERS: dict[type, Callable[[Any], None]] = {

@@ -12,11 +12,13 @@ from filmwright.desk.answers import (
     SettingsAnswer,
     StepSettings,
 )
+from filmwright.desk.device_answers import DevicesAnswer, drawn_and_made, stack_text
 
 _VERBS = {
     "new": "planning",
     "review": "planning",
     "settings": "planning",
+    "devices": "device_listing",
     "draw": "pictures",
     "sheet": "pictures",
     "run": "lots",
@@ -31,6 +33,7 @@ _VERBS = {
 __all__ = [
     "CompareAnswer",
     "CompareRow",
+    "DevicesAnswer",
     "ExtractAnswer",
     "FilesAnswer",
     "LogAnswer",
@@ -41,7 +44,9 @@ __all__ = [
     "StepSettings",
     "compare",
     "demo",
+    "devices",
     "draw",
+    "drawn_and_made",
     "extract",
     "log",
     "new",
@@ -51,6 +56,7 @@ __all__ = [
     "run",
     "settings",
     "sheet",
+    "stack_text",
 ]
 
 

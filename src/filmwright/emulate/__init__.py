@@ -1,5 +1,6 @@
 """Walk a flow over a wafer: a Trace with every state, its inputs, its model and its warnings."""
 
+from filmwright.emulate.device_list import Capacitance, Listed, list_devices
 from filmwright.emulate.edges import Edges, EdgeSeen, emulated_edges
 from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, looks_of, spectra_of
 from filmwright.emulate.predict import Prediction, gate_of, predict
@@ -11,9 +12,11 @@ __all__ = [
     "NOMINAL",
     "THICK_SLOW",
     "THIN_FAST",
+    "Capacitance",
     "Corner",
     "Edges",
     "EdgeSeen",
+    "Listed",
     "Look",
     "Prediction",
     "Safety",
@@ -24,6 +27,7 @@ __all__ = [
     "emulated_edges",
     "gate_of",
     "lamp_named",
+    "list_devices",
     "looks_of",
     "predict",
     "spectra_of",

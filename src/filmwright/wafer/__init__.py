@@ -3,6 +3,7 @@
 from filmwright.wafer.actions import Action, Alter, Clear, Coat, EtchRate, Flux, Grow, Heat, Print, Remove
 from filmwright.wafer.column import FENCE, Column, Layer
 from filmwright.wafer.column_edge import Edge, meet
+from filmwright.wafer.device_sets import LengthSet, length_sets, sheet_crosses
 from filmwright.wafer.devices import Device, DeviceKind, Devices, read_devices
 from filmwright.wafer.edge_clear import reached_from_beyond
 from filmwright.wafer.edge_fences import has_fence, without_fences
@@ -46,6 +47,7 @@ __all__ = [
     "Heat",
     "Kind",
     "Layer",
+    "LengthSet",
     "Loss",
     "Net",
     "Nets",
@@ -58,11 +60,13 @@ __all__ = [
     "Wafer",
     "has_fence",
     "kinds_of_edges",
+    "length_sets",
     "meet",
     "neighbours",
     "print_spans",
     "reached_from_beyond",
     "read_devices",
     "read_nets",
+    "sheet_crosses",
     "without_fences",
 ]

@@ -1,0 +1,56 @@
+"""The verb that lists devices: for people, for spreadsheets, for programs."""
+
+import csv
+import io
+from pathlib import Path
+
+import pytest
+
+
+@pytest.mark.whole
+def test_devices_lists_all_transistors_with_drawn_and_made_sizes(filmwright, switch: Path):
+    fields = filmwright("devices", "my-run/plan.yaml", "--json").fields
+    assert fields["counts"]["transistor"] == 63
+    by_name = {each["name"]: each for each in fields["devices"]}
+    assert {f"T{number:02d}" for number in range(1, 49)} <= set(by_name)
+    one = by_name["T01"]
+    assert one["width"]["drawn"] == {"value": 20.0, "unit": "um"}
+    assert one["length"]["drawn"] == {"value": 5.0, "unit": "um"}
+    assert one["length"]["made"]["value"] < 5.0
+    assert one["areal_capacitance"]["unit"] == "nF/cm^2"
+    assert one["areal_capacitance"]["std"] > 0
+    assert one["nets"]["gate"]["labels"] == ["T01:G"]
+    assert [each["name"] for each in fields["length_sets"][:3]] == ["L1", "L2", "L3"]
+    assert fields["van_der_pauw_crosses"] == ["X1", "X2"]
+    assert fields["nets"]["shorted"] == fields["nets"]["unreachable"] == []
+
+
+@pytest.mark.whole
+def test_a_long_list_is_counted_unless_all_is_asked_for(filmwright, switch: Path, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "100")
+    short = filmwright("devices", "my-run/plan.yaml")
+    assert short.code == 0
+    assert "63 transistors" in short.out
+    assert "T07" not in short.out
+    assert max(map(len, short.out.splitlines())) <= 100
+    whole = filmwright("devices", "my-run/plan.yaml", "--all").out
+    assert "T07" in whole
+    assert max(map(len, whole.splitlines())) <= 100
+    table = list(csv.DictReader(io.StringIO(filmwright("devices", "my-run/plan.yaml", "--csv").out)))
+    assert len(table) == 68
+    assert next(row for row in table if row["name"] == "T48")["width drawn [µm]"] == "200"
+
+
+@pytest.mark.whole
+def test_what_is_wrong_with_the_nets_is_said(filmwright, switch: Path):
+    plan = switch / "plan.yaml"
+    text = plan.read_text("utf-8")
+    # Without the opening no probe reaches a gate.
+    start, end = text.index("  - pattern: opening"), text.index("  - pattern: contact")
+    plan.write_text(text[:start] + text[end:], "utf-8")
+    said = filmwright("devices", "my-run/plan.yaml")
+    assert "out of reach" in said.out
+    assert "T01:G under aluminium oxide" in said.out
+    fields = filmwright("devices", "my-run/plan.yaml", "--json").fields
+    assert {"label": "T01:G", "under": "aluminium oxide"} in fields["nets"]["unreachable"]
+    assert fields["findings"]
