@@ -174,7 +174,8 @@ def _dissolve(step: Step, ctx: Context, now: Plan, look: tuple[str, ...]) -> Pla
     time = acted(step, "time", planned)
 
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
-        return (*dissolution(medium, there), *removal(medium, step, ctx, there, corner, time))
+        tear = ctx.facts.models["lift-off"]["tear thickness"].value
+        return (*dissolution(medium, there, tear), *removal(medium, step, ctx, there, corner, time))
 
     return Planned(
         settings=(setting, *asked_settings(step, "time")),

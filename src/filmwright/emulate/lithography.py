@@ -227,7 +227,10 @@ def plan_develop(step: Step, ctx: Context, now: Plan) -> Planned:
     bias = ctx.believe("print bias", step, material=resist.material)
     edge = step.measured.get("print bias", bias.value if bias else resist.values["print bias"].value)
     keep = ctx.remaining.get((step.mask, resist.tone))
-    undercut = resist.values["lift-off undercut"].value if "lift-off undercut" in resist.values else 0.0
+    undercut, lower, toe = (
+        resist.values[name].value if name in resist.values else 0.0
+        for name in ("lift-off undercut", "under-layer thickness", "toe length")
+    )
 
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         found: list[Action] = []
@@ -240,6 +243,8 @@ def plan_develop(step: Step, ctx: Context, now: Plan) -> Planned:
                     bias=edge - undercut,
                     side_wall_angle=resist.values["side wall angle"].value,
                     undercut=undercut,
+                    under_layer=lower,
+                    foot=toe,
                 )
             )
         return (*found, *removal(medium, step, ctx, there, corner, time, spare=frozenset({resist.material})))

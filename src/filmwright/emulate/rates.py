@@ -48,10 +48,10 @@ def scaled(rate: EtchRate, factor: float) -> EtchRate:
     return EtchRate(down=rate.down * factor, sideways=rate.sideways * factor)
 
 
-def dissolution(medium: Medium, now: Plan) -> tuple[Action, ...]:
-    """What a solvent takes away whole."""
+def dissolution(medium: Medium, now: Plan, tear: float) -> tuple[Action, ...]:
+    """What a solvent takes away whole; films thinner than ``tear`` [m] that hang over it tear."""
     found = medium.dissolves & materials_on(now)
-    return (Clear(materials=frozenset(found)),) if found else ()
+    return (Clear(materials=frozenset(found), tear=tear),) if found else ()
 
 
 def materials_on(plan: Plan) -> frozenset[str]:

@@ -155,7 +155,8 @@ class Resist:
         ``softbake temperature`` [K], ``softbake time`` [s], ``develop time`` [s], ``postbake temperature``
         and
         ``postbake time`` where there is one, ``temperature limit`` [K], ``side wall angle`` [rad],
-        ``lift-off undercut`` [m] (0 when it has none), ``levelling length`` [m], ``print bias`` [m].
+        ``lift-off undercut`` [m] (0 when it has none), ``under-layer thickness`` [m] of two layers,
+        ``toe length`` [m], ``levelling length`` [m], ``print bias`` [m].
     missing : mapping from property to Absence
     developer : str
         Name of a medium.

@@ -12,7 +12,7 @@ from filmwright.numerics.region import Polyline, Region
 from filmwright.numerics.region_borders import Border, borders, facing, gap_between, holders, length_of
 from filmwright.numerics.region_crossed import crossed
 from filmwright.numerics.sky import Sky, beam_sky, cone_sky, cosine_sky
-from filmwright.numerics.sweep import Kernel, closest, swept, swept_edges, swept_into, time_to_border
+from filmwright.numerics.sweep import Kernel, chains, closest, nearest, swept, swept_edges, swept_into, time_to_border
 
 __all__ = [
     "OPEN",
@@ -37,6 +37,7 @@ __all__ = [
     "borders",
     "bruggeman",
     "cauchy",
+    "chains",
     "closest",
     "columns",
     "cone_sky",
@@ -54,6 +55,7 @@ __all__ = [
     "least_squares_many",
     "length_of",
     "lifted",
+    "nearest",
     "pile",
     "reflectances_of_many",
     "sellmeier",

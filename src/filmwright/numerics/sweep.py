@@ -179,6 +179,13 @@ def time_to_border(
     return float(np.min(ahead[use] / speed[use])) if use.any() else float("inf")
 
 
+def nearest(points: Floats, edges: Edges) -> tuple[Floats, Floats]:
+    """Distance from each point to the nearest of some edges [nm], and the place on it, array (n, 2)."""
+    lines = shapely.multilinestrings(shapely.linestrings(np.stack([edges.start, edges.end], axis=1)))
+    links = shapely.get_coordinates(shapely.shortest_line(shapely.points(points), lines)).reshape(-1, 2, 2)
+    return np.hypot(*(links[:, 1] - links[:, 0]).T), links[:, 1]
+
+
 def closest(first: Edges, second: Edges) -> tuple[float, float, float]:
     """Smallest distance between two sets of edges, and the middle of that link: (distance, x, y) [nm]."""
     lines = [

@@ -53,8 +53,9 @@ def coated(layers: Layers, action: Coat) -> Layers:
 def printed(layers: Layers, action: Print, cut: Polyline) -> Layers:
     """The youngest film of a resist, kept where the print leaves it.
 
-    Each wall is straight from its foot, which lies at the drawn edge plus the bias. Above its foot it leans
-    by the undercut, spread over the thickness at that place, or by the side-wall angle where there is none.
+    The foot of each wall lies at the drawn edge plus the bias. Above it the wall leans by the side-wall angle. One layer with an
+    undercut leans outward by it, spread over the thickness at that place; of two layers the lower stands upright at the foot
+    and the upper begins further out by the undercut. A toe runs down from the wall to the foot at 45°.
 
     Parameters
     ----------
@@ -109,10 +110,15 @@ def _wall(resist: Region, foot: float, outward: float, action: Print, ends: tupl
     if not found:
         return [(foot, low), (foot, ceiling)]
     bottom, top = found[0][1], found[-1][2]
-    # A given undercut is the whole overhang; the angle counts only without one.
-    lean = (
-        convert(action.undercut, "nm") / (top - bottom)
-        if action.undercut
-        else -1.0 / math.tan(action.side_wall_angle)
-    )
-    return [(foot, low), (foot, bottom), (foot + outward * lean * (ceiling - bottom), ceiling)]
+    lean = -1.0 / math.tan(action.side_wall_angle)
+    undercut, lower = convert(action.undercut, "nm"), convert(action.under_layer, "nm")
+    if undercut and 0 < lower < top - bottom:
+        step, edge = bottom + lower, foot + outward * undercut
+        return [(foot, low), (foot, step), (edge, step), (edge + outward * lean * (ceiling - step), ceiling)]
+    if undercut:
+        # One layer: the undercut is its whole overhang, whatever the angle says.
+        lean = undercut / (top - bottom)
+    toe = min(convert(action.foot, "nm"), (top - bottom) / 2)
+    back = foot - outward * toe
+    wall = (back + outward * lean * (ceiling - bottom - toe), ceiling)
+    return [(foot, low), (foot, bottom), *([(back, bottom + toe)] if toe > 0 else []), wall]

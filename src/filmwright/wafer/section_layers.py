@@ -47,12 +47,15 @@ class Event:
     ----------
     kind : str
         ``floated`` (a piece lost its footing and went), ``bridged`` (a piece lost what lay under it and still
-        hangs on), ``sealed`` (a void was closed in).
+        hangs on), ``torn`` (a film gave way where it was thin), ``sealed`` (a void was closed in).
     material, film : str
         Empty for a void.
     x, z : float [nm]
-        Middle of its bounding box.
+        Middle of its bounding box; of the tear.
     area : float [nm²]
+        0 for a tear.
+    height : float [nm]
+        Of the fence that a tear leaves, above its foot.
     """
 
     kind: str
@@ -61,6 +64,7 @@ class Event:
     x: float
     z: float
     area: float
+    height: float = 0.0
 
     @classmethod
     def of(cls, kind: str, body: Body) -> Event:
