@@ -312,6 +312,7 @@ def substance_page(book: Book, substance: Substance) -> str:
         ["limits of exposure", _limits(substance.limits)],
         ["alarm", _limits(substance.alarm)],
         ["burns in air", _limits(substance.flammable)],
+        ["warms the climate", _limits(substance.warming)],
         ["never with", ", ".join(substance.never_with) or "nothing on file"],
     ]
     parts = [f"{MADE}# {substance.name}\n", table(["", ""], rows), SITE]
@@ -412,14 +413,19 @@ def _effect(medium: Medium, material: str) -> str:
         return f"no {letter}"
     if rate.value is None:
         return f"attacks {letter}"
-    return f"{write(rate.value.value, 'nm/min').removesuffix(' nm/min')} {letter}"
+    middle, low, high = (_bare(each) for each in (rate.value.value, rate.value.low, rate.value.high))
+    return f"{middle} ({low}–{high}) {letter}"
+
+
+def _bare(rate: float) -> str:
+    return write(rate, "nm/min").removesuffix(" nm/min")
 
 
 def matrix(book: Book) -> str:
     """What every medium does to every material, at a glance; bounds and sources stand on the pages."""
     parts = [
         f"{MADE}# What attacks what\n",
-        "Rates in nm/min at the condition that the page of the chemistry states, with bounds and source; *no*: does not attack; "
+        "Rates in nm/min with their bounds, at the condition that the page of the chemistry states; *no*: does not attack; "
         "*attacks*: at a rate that is not on file; *dissolves*: takes it away whole; *?*: **unknown, never to be taken for safe**. "
         "The letter is the kind of the source: p published, c common practice, m from memory. "
         "Materials of which nothing is on file in a whole table are left out of it.\n",

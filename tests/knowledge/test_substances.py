@@ -64,7 +64,7 @@ def test_statements_by_number(substance, phrases):
     # the numbers and the classes are two ways of saying one thing: globally harmonised system, annex 3, published
     [("H225", "Flam. Liq. 2"), ("H226", "Flam. Liq. 3"), ("H220", "Flam. Gas 1"), ("H221", "Flam. Gas 2"), ("H250", "Pyr. Liq. 1"),
      ("H270", "Ox. Gas 1"), ("H280", "Press. Gas"), ("H300", "Acute Tox. 2 (swallowed)"), ("H310", "Acute Tox. 1 (skin)"),
-     ("H330", "Acute Tox. 2 (inhaled)"), ("H331", "Acute Tox. 3 (inhaled)"), ("H302", "Acute Tox. 4 (swallowed)"),
+     ("H330", ("Acute Tox. 1 (inhaled)", "Acute Tox. 2 (inhaled)")), ("H331", "Acute Tox. 3 (inhaled)"), ("H302", "Acute Tox. 4 (swallowed)"),
      ("H314", "Skin Corr. 1"), ("H290", "Met. Corr. 1"), ("H335", "STOT SE 3"), ("H336", "STOT SE 3"), ("H319", "Eye Irrit. 2"),
      ("H315", "Skin Irrit. 2"), ("H317", "Skin Sens. 1"), ("H400", "Aquatic Acute 1"), ("H410", "Aquatic Chronic 1")],
 )  # fmt: skip
@@ -112,3 +112,26 @@ def test_every_bath_and_plasma_says_what_it_is_made_of_and_what_that_must_never_
 def test_a_substance_answers_to_its_formula():
     assert BOOK.substance("SiH4").name == "silane"
     assert BOOK.substance("h2so4").name == "sulfuric acid"
+
+
+@pytest.mark.literature
+@pytest.mark.parametrize(
+    ("gas", "potential"), [("sulfur hexafluoride", 23500), ("carbon tetrafluoride", 6630)]
+)
+def test_warming_potentials(gas, potential):
+    # Intergovernmental Panel on Climate Change, fifth assessment, 100 years, from memory; 5 %
+    assert BOOK.substance(gas).warming.value == pytest.approx(potential, rel=0.05)
+
+
+@pytest.mark.literature
+def test_limits_of_chromium_metal():
+    # NIOSH Pocket Guide, from memory: 1 mg/m³ (OSHA), 0.5 (NIOSH), 250 immediately dangerous; 5 %
+    limits = [convert(limit.value, "mg/m^3") for limit in BOOK.substance("chromium").limits]
+    assert limits == pytest.approx([1, 0.5, 250], rel=0.05)
+
+
+@pytest.mark.literature
+def test_what_keeps_the_planet_warm_is_told_for_every_fluorinated_gas():
+    for substance in BOOK.substances.values():
+        if substance.state == "gas" and "F" in substance.formula:
+            assert not isinstance(substance.warming, Absence), substance.name

@@ -74,14 +74,14 @@ class YieldCoefficients:
 
 @dataclass(frozen=True, kw_only=True)
 class Exposure:
-    """A limit of exposure in the air that is breathed, or a limit of flammability.
+    """A number that somebody set or found: a limit of exposure or of flammability, an alarm, a warming potential.
 
     Attributes
     ----------
     what : str
         Who set it and over which time, e.g. ``NIOSH, 8 h average``.
     value : float
-        A part of the air by volume, or kg/m³, as ``unit`` says.
+        A part of the air by volume, kg/m³, or a plain number, as ``unit`` says.
     unit : str
     source : Source
     """
@@ -116,6 +116,8 @@ class Substance:
         Lower and upper limit in air.
     never_with : tuple of str
         What it must never meet.
+    warming : Exposure or Absence
+        Global warming potential over a hundred years, relative to carbon dioxide.
     condition : str
         For which strength the classification holds.
     """
@@ -130,5 +132,6 @@ class Substance:
     limits: tuple[Exposure, ...] | Absence
     alarm: Exposure | Absence
     flammable: tuple[Exposure, ...] | Absence
+    warming: Exposure | Absence
     never_with: tuple[str, ...] = ()
     condition: str = ""

@@ -342,6 +342,7 @@ def _substance(name: str, entry: _Entry, _: Sections, sources: Sources) -> Subst
     limits = entry["limits"]
     alarm = entry.get("alarm", "does not apply | no gas")
     flammable = entry["flammable"]
+    warming = entry.get("warming", "does not apply | no greenhouse gas to speak of")
     return Substance(
         name=name,
         formula=entry["formula"],
@@ -353,6 +354,7 @@ def _substance(name: str, entry: _Entry, _: Sections, sources: Sources) -> Subst
         limits=_limits(limits, sources),
         alarm=absence(alarm) or exposure(alarm, sources),
         flammable=_limits(flammable, sources),
+        warming=absence(warming) or exposure(warming, sources),
         never_with=tuple(entry.get("never_with", ())),
         condition=entry.get("condition", ""),
     )
