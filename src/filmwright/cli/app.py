@@ -184,6 +184,40 @@ def extract(
     _answer("extract", json, files=files, width=width, length=length, capacitance=capacitance)
 
 
+@app.command(
+    epilog='Example:  filmwright thickness spectrum.csv --films "zinc oxide / silicon nitride 100 nm / chromium"'
+)
+def thickness(
+    file: Annotated[
+        Path, typer.Argument(help="A reflectance spectrum, or psi and delta.", metavar="FILE")
+    ],
+    films: Annotated[
+        str,
+        typer.Option("--films", help='From the top, parted by /; one without thickness; "clear 1.48" is an index.'),
+    ],
+    up_to: Annotated[str, typer.Option("--up-to", help='End of the search, "2 um".')] = "2 um",
+    free_index: Annotated[
+        float, typer.Option("--free-index", help="How far the index of the film may be off, 0.1.")
+    ] = 0.0,
+    spread: Annotated[str, typer.Option("--spread", help='Of a reflectance, "1 %".')] = "1 %",
+    before: Annotated[
+        Path | None, typer.Option("--before", help="Angles before the film was grown: answers with a map.")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Find the thickness of a film from light: every order in range with its interval, or a map of the wafer."""
+    _answer(
+        "thickness",
+        json,
+        file=file,
+        films=films,
+        up_to=up_to,
+        free_index=free_index,
+        spread=spread,
+        before=before,
+    )
+
+
 @app.command(epilog="Example:  filmwright compare K7M3")
 def compare(lot: LotName, record: Record = None, into: Into = None, json: Json = False) -> None:
     """Hold the measured curves against those predicted from the wafer as planned and as run."""

@@ -7,7 +7,7 @@ parameter off them; ``extract_many`` does the same for ten thousand curves as ar
 """
 
 from filmwright.measure.extraction import Extraction, extract, extract_many
-from filmwright.measure.light import Angles, Spectrum, read_angles, read_spectrum
+from filmwright.measure.light import Angles, Spectrum, is_spectrum, read_angles, read_spectrum
 from filmwright.measure.reading import CapacitanceCurve, Measurement, read_table
 from filmwright.measure.results import CurveResult, Geometry, Parameter, curve_fields
 from filmwright.measure.sweeps import Sweep
@@ -25,6 +25,7 @@ __all__ = [
     "curve_fields",
     "extract",
     "extract_many",
+    "is_spectrum",
     "read_angles",
     "read_spectrum",
     "read_table",

@@ -107,6 +107,21 @@ def read_spectrum(path: Path) -> Spectrum:
     return Spectrum(wavelength=waves, reflectance=shares)
 
 
+def is_spectrum(path: Path) -> bool:
+    """Whether a table has a column of reflectance, rather than angles.
+
+    Parameters
+    ----------
+    path : Path
+
+    Raises
+    ------
+    BadInput
+        When it is no text.
+    """
+    return "reflectance" in _columns(_split(_lines(path))[0])
+
+
 def read_angles(path: Path) -> tuple[Angles, ...]:
     """Read ellipsometric angles, grouped by place, averaged over the zones 1 to 4 of polariser and analyser.
 
@@ -178,20 +193,7 @@ def _error(values: Real) -> float:
 
 def _table(path: Path, wanted: Sequence[str], welcome: Sequence[str] = ()) -> dict[str, Real]:
     """Columns by what they mean, in SI."""
-    try:
-        lines = path.read_text("utf-8-sig").splitlines()
-    except (OSError, UnicodeDecodeError) as trouble:
-        raise BadInput(
-            _problem(
-                path,
-                "the file",
-                "a table of text",
-                str(trouble),
-                "nothing can be read from it",
-                "check its name",
-            )
-        ) from None
-    head, body = _split(lines)
+    head, body = _split(_lines(path))
     columns = _columns(head)
     missing = [name for name in wanted if name not in columns]
     if missing or not body:
@@ -211,6 +213,18 @@ def _table(path: Path, wanted: Sequence[str], welcome: Sequence[str] = ()) -> di
             place, unit = columns[name]
             found[name] = _numbers(path, body, place, name, unit)
     return found
+
+
+def _lines(path: Path) -> list[str]:
+    try:
+        return path.read_text("utf-8-sig").splitlines()
+    except (OSError, UnicodeDecodeError) as trouble:
+        said = getattr(trouble, "strerror", None) or "no text"
+        raise BadInput(
+            _problem(
+                path, "the file", "a table of text", said, "nothing can be read from it", "check its name"
+            )
+        ) from None
 
 
 def _split(lines: list[str]) -> tuple[list[list[str]], list[tuple[int, list[str]]]]:
