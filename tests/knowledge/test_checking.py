@@ -44,6 +44,8 @@ def test_nothing_is_wrong_with_the_shipped_facts():
         ("resists.toml", "developer = 'alkaline developer'", "developer = 'alkaline'", "a medium on file", ""),
         ("substances.toml", "'7782-50-5'", "'7782-50-6'", "check digit", "[chlorine]"),
         ("substances.toml", "'H270', 'H280', 'H331'", "'H270', '280', 'H331'", "H-numbers", "[chlorine]"),
+        ("hazards.toml", "substances = ['iodine',", "substances = ['jodine',", "a substance on file", ""),
+        ("methods.toml", "hazard = 'thermal evaporator'", "hazard = 'thermal evaporater'", "a hazard on file", ""),
         ("substances.toml", "alarm = '0.5 ppm | usual first level | niosh-idlh'\n", "", "an alarm for a gas", "[chlorine]"),
     ],
 )  # fmt: skip

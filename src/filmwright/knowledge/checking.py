@@ -9,7 +9,7 @@ from typing import TypeVar
 from filmwright.errors import Problem
 from filmwright.knowledge.facts import Absence, Substance
 from filmwright.knowledge.shipped import Book, Property
-from filmwright.knowledge.types import Material, Medium, Resist
+from filmwright.knowledge.types import Hazard, Material, Medium, Method, Resist
 from filmwright.sources import Source, Value
 from filmwright.units import UnitProblem, read, write
 
@@ -38,6 +38,8 @@ def problems(book: Book) -> tuple[Problem, ...]:
         *_group(book, "resists", book.resists, _resist),
         *_group(book, "media", book.media, _medium),
         *_group(book, "substances", book.substances, _substance),
+        *_group(book, "hazards", book.hazards, _hazard),
+        *_group(book, "methods", book.methods, _method),
     )
 
 
@@ -232,6 +234,22 @@ def _substance(_: Book, substance: Substance) -> Iterator[_Told]:
     limits = () if isinstance(substance.limits, Absence) else substance.limits
     for limit in limits:
         yield from _source(substance.name, "limits", limit.source)
+
+
+def _hazard(book: Book, hazard: Hazard) -> Iterator[_Told]:
+    yield from _unknown(hazard.key, "substance", hazard.substances, book.substances)
+    for source in hazard.sources:
+        yield from _source(hazard.key, "sources", source)
+
+
+def _method(book: Book, method: Method) -> Iterator[_Told]:
+    yield from _unknown(method.name, "hazard", [method.hazard], book.hazards)
+    for key, value in (
+        ("side_wall", method.side_wall),
+        ("non_uniformity", method.non_uniformity),
+        ("temperature", method.temperature),
+    ):
+        yield from _source(method.name, key, value.source)
 
 
 def _checksum(number: str) -> bool:

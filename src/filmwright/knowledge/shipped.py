@@ -3,6 +3,7 @@ is asked for."""
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import hashlib
 from collections.abc import Callable, Iterator, Mapping
@@ -177,18 +178,13 @@ class Book:
         return Absence(says="not known", why="nothing is on file")
 
 
-class _about:  # noqa: N801 - read as a sentence at the place where it is used
+@contextlib.contextmanager
+def _about(name: str) -> Iterator[None]:
     """Puts the name of the entry before whatever is wrong in it."""
-
-    def __init__(self, name: str) -> None:
-        self._name = name
-
-    def __enter__(self) -> None:
-        return None
-
-    def __exit__(self, kind: type[BaseException] | None, trouble: BaseException | None, _: object) -> None:
-        if isinstance(trouble, ValueError | TypeError | KeyError | AttributeError):
-            raise ValueError(f'the facts about "{self._name}": {trouble}') from trouble
+    try:
+        yield
+    except (ValueError, TypeError, KeyError, AttributeError) as trouble:
+        raise ValueError(f'the facts about "{name}": {trouble}') from trouble
 
 
 def _property(name: str, entry: _Entry) -> Property:
