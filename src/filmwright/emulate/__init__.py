@@ -3,6 +3,7 @@
 from filmwright.emulate.device_list import Capacitance, Listed, list_devices
 from filmwright.emulate.edges import Edges, EdgeSeen, emulated_edges
 from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, looks_of, spectra_of
+from filmwright.emulate.marks import MarkContrast, mark_contrasts
 from filmwright.emulate.predict import Prediction, gate_of, predict
 from filmwright.emulate.trace import CORNERS, NOMINAL, THICK_SLOW, THIN_FAST, Corner, Safety, State, Trace
 from filmwright.emulate.walk import walk
@@ -18,6 +19,7 @@ __all__ = [
     "EdgeSeen",
     "Listed",
     "Look",
+    "MarkContrast",
     "Prediction",
     "Safety",
     "Seen",
@@ -29,6 +31,7 @@ __all__ = [
     "lamp_named",
     "list_devices",
     "looks_of",
+    "mark_contrasts",
     "predict",
     "spectra_of",
     "walk",

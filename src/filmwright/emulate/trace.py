@@ -116,6 +116,8 @@ class Trace:
         Read off the final nominal wafer.
     edges : Edges
         Of the final nominal wafer: those where something can go wrong, emulated as sections.
+    marks : tuple of (x0, y0, x1, y1) [nm]
+        Boxes round the alignment marks of the drawing.
     on : str
         ISO date for which rates were believed.
     """
@@ -131,6 +133,7 @@ class Trace:
     fenced: tuple[tuple[str, str], ...] = ()
     cut: str = ""
     cut_length_nm: float = 0.0
+    marks: tuple[tuple[float, float, float, float], ...] = ()
     on: str = ""
 
     @property

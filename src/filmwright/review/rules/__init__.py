@@ -66,6 +66,7 @@ _FILES = (
     "ash_on_channel",
     "resist_budget",
     "opaque_over_marks",
+    "mark_contrast",
     "level_not_printed",
     "overlay_budget",
     "print_resolution",
