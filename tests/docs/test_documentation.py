@@ -21,6 +21,7 @@ VERBS = [
     "run",
     "log",
     "extract",
+    "thickness",
     "compare",
     "next",
     "report",

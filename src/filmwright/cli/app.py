@@ -188,12 +188,12 @@ def extract(
     epilog='Example:  filmwright thickness spectrum.csv --films "zinc oxide / silicon nitride 100 nm / chromium"'
 )
 def thickness(
-    file: Annotated[
-        Path, typer.Argument(help="A reflectance spectrum, or psi and delta.", metavar="FILE")
-    ],
+    file: Annotated[Path, typer.Argument(help="A reflectance spectrum, or psi and delta.", metavar="FILE")],
     films: Annotated[
         str,
-        typer.Option("--films", help='From the top, parted by /; one without thickness; "clear 1.48" is an index.'),
+        typer.Option(
+            "--films", help='From the top, parted by /; one without thickness; "clear 1.48" is an index.'
+        ),
     ],
     up_to: Annotated[str, typer.Option("--up-to", help='End of the search, "2 um".')] = "2 um",
     free_index: Annotated[

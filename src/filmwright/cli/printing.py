@@ -240,9 +240,9 @@ def _print(answer: Any) -> None:
     if type(answer) in _PRINTERS:
         _PRINTERS[type(answer)](answer)
         return
-    from filmwright.cli import tables
+    from filmwright.cli import tables, thickness
 
-    tables.PRINTERS[type(answer)](answer, _console)
+    {**tables.PRINTERS, **thickness.PRINTERS}[type(answer)](answer, _console)
 
 
 _PRINTERS: dict[type, Callable[[Any], None]] = {

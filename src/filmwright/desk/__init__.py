@@ -24,6 +24,7 @@ _VERBS = {
     "run": "lots",
     "log": "lots",
     "extract": "measuring",
+    "thickness": "optics",
     "compare": "learning",
     "next": "learning",
     "report": "reporting",
@@ -57,6 +58,7 @@ __all__ = [
     "settings",
     "sheet",
     "stack_text",
+    "thickness",
 ]
 
 
