@@ -1,5 +1,6 @@
 """Mathematics that is useful to someone who never saw a clean room."""
 
+from filmwright.numerics.arrival import Timed, crossings_of, taken
 from filmwright.numerics.columns import Columns, columns, crossings, descent, excavated, floor_of
 from filmwright.numerics.coverage import OPEN, POCKET, SIDE, Coverage, Edges
 from filmwright.numerics.dispersion import absorption_band, absorption_edge, bruggeman, cauchy, sellmeier
@@ -12,7 +13,16 @@ from filmwright.numerics.region import Polyline, Region
 from filmwright.numerics.region_borders import Border, borders, facing, gap_between, holders, length_of
 from filmwright.numerics.region_crossed import crossed
 from filmwright.numerics.sky import Sky, beam_sky, cone_sky, cosine_sky
-from filmwright.numerics.sweep import Kernel, chains, closest, nearest, swept, swept_edges, swept_into, time_to_border
+from filmwright.numerics.sweep import (
+    Kernel,
+    chains,
+    closest,
+    nearest,
+    swept,
+    swept_edges,
+    swept_into,
+    time_to_border,
+)
 
 __all__ = [
     "OPEN",
@@ -28,6 +38,7 @@ __all__ = [
     "Profile",
     "Region",
     "Sky",
+    "Timed",
     "Solved",
     "Wave",
     "absorption_band",
@@ -44,6 +55,7 @@ __all__ = [
     "cosine_sky",
     "crossed",
     "crossings",
+    "crossings_of",
     "deposited",
     "descent",
     "excavated",
@@ -62,6 +74,7 @@ __all__ = [
     "swept",
     "swept_edges",
     "swept_into",
+    "taken",
     "tent_smoothed",
     "time_to_border",
     "under",

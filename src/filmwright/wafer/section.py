@@ -95,7 +95,7 @@ class Section:
         ----------
         action : Action
         stages : int, optional
-            Steps of time of an etch that goes sideways; its error falls with their first power.
+            Steps of time of an etch that goes sideways.
         """
         before = replace(self.layers, events=(), floated=())
         nominal = self.nominal

@@ -7,7 +7,17 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from filmwright.numerics import Kernel, Region, columns, excavated, swept_into, time_to_border
+from filmwright.numerics import (
+    Kernel,
+    Region,
+    Timed,
+    columns,
+    crossings_of,
+    excavated,
+    swept_into,
+    taken,
+    time_to_border,
+)
 from filmwright.units import convert
 from filmwright.wafer.actions import EtchRate, Remove
 from filmwright.wafer.section_layers import Layers
@@ -20,10 +30,12 @@ EVENTS = 2
 """Most steps that end early at a break-through, per step of time."""
 LEAST_NM = 0.15
 """A surface moves by at least this in one step of time [nm], or waits for the next: below it borders come apart."""
-STAGE_NM = 8.0
+STAGE_NM = 20.0
 """How far the second fastest material should move in one step of time at most [nm]."""
 SMOOTHED_NM = 0.1
 """After each step of time a vertex goes whose triangle with its neighbours is smaller than this squared [nm²]."""
+CORNERS = 48
+"""Tangents of the discs by which a step goes on beyond a border that it uncovers."""
 FLAT = 0.7
 """Edges whose normal is less upright than this count as walls."""
 OVERSHOOT = 1e-4
@@ -37,8 +49,10 @@ def removed(layers: Layers, action: Remove, tolerance: float, stages: int | None
 
     Without any rate sideways the etch is a descent in columns and exact: resist that is consumed, facets,
     shade and what is uncovered midway included. Otherwise each step of time moves every open surface along
-    its normal by the rate sideways and then lowers it by the rest of the rate down; a step ends early when a
-    surface breaks through to another material.
+    its normal by the rate sideways and then lowers it by the rest of the rate down. Where no material goes down faster than
+    sideways, what a step uncovers is attacked from the moment at which the front arrives there, so the steps only serve
+    ways round obstacles. In a mixture a step ends early when a surface breaks through to another material, and the error falls
+    with the first power of the steps. A material whose surface would move by less than 0.15 nm in all keeps it.
 
     Parameters
     ----------
@@ -47,7 +61,7 @@ def removed(layers: Layers, action: Remove, tolerance: float, stages: int | None
     tolerance : float [nm]
         By how much a rounded corner may be etched too far.
     stages : int, optional
-        Steps of time; their error falls with the first power.
+        Steps of time.
     """
     rates = {name: rate for name, rate in action.rates.items() if max(rate.down, rate.sideways) > 0}
     present = {piece.material for piece in layers.pieces} & rates.keys()
@@ -56,12 +70,13 @@ def removed(layers: Layers, action: Remove, tolerance: float, stages: int | None
     upright = {name: convert(max(rate.down - rate.sideways, 0.0), "nm") for name, rate in rates.items()}
     if all(rates[name].sideways <= 0 for name in present):
         return layers.changed(_lowered(layers, {}, upright, action.time)).standing()
+    mixed = any(upright[name] > 0 for name in present)
     count = stages or _stages([rates[name] for name in present], action.time)
     left, events = action.time, EVENTS * count
     owed: dict[str, float] = {}
     while left > action.time * 1e-9:
         step = min(left, action.time / count)
-        if events > 0 and (moment := _break_through(layers, rates)) < step:
+        if mixed and events > 0 and (moment := _break_through(layers, rates)) < step:
             step, events = moment, events - 1
         owed = {name: owed.get(name, 0.0) + step for name in rates}
         due = {
@@ -72,7 +87,10 @@ def removed(layers: Layers, action: Remove, tolerance: float, stages: int | None
         owed = {name: 0.0 if name in due else time for name, time in owed.items()}
         aside = max(convert(rates[name].sideways * step, "nm") for name in present)
         shapes = _moved(layers, rates, due, tolerance)
-        shapes |= _lowered(layers, shapes, upright, step, aside)
+        if mixed:
+            shapes |= _lowered(layers, shapes, upright, step, aside)
+        elif len(present) > 1:
+            shapes |= _uncovered(layers, shapes, rates, step)
         left -= step
         if not shapes:
             continue
@@ -146,6 +164,31 @@ def _moved(
         gone = swept_into(piece.shape, exposed.where(exposed.cell == index), kernel)
         shapes[index] = piece.shape.difference(gone)
     return shapes
+
+
+def _uncovered(
+    layers: Layers, moved: Mapping[int, Region], rates: Mapping[str, EtchRate], time: float
+) -> dict[int, Region]:
+    """Shapes of what a step uncovers midway: each border is attacked from the moment at which the front arrives there."""
+    speeds = np.array(
+        [
+            convert(rates[piece.material].sideways, "nm") if piece.material in rates else 0.0
+            for piece in layers.pieces
+        ]
+    )
+    edges, exposed = layers.cover.edges, layers.cover.exposed
+    borders = edges.where((edges.other >= 0) & (speeds[edges.cell] > 0))
+    borders = borders.where(speeds[borders.other] > 0)
+    exposed = exposed.where(speeds[exposed.cell] > 0)
+    if len(borders.cell) == 0 or len(exposed.cell) == 0:
+        return {}
+    start = np.zeros(len(exposed.cell))
+    sources = Timed(exposed.start, exposed.end, exposed.cell, start, start)
+    reached = crossings_of(sources, borders, speeds, time)
+    return {
+        k: moved.get(k, layers.pieces[k].shape).difference(gone)
+        for k, gone in taken(reached, speeds, time, CORNERS).items()
+    }
 
 
 def _break_through(layers: Layers, rates: Mapping[str, EtchRate]) -> float:

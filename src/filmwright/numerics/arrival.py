@@ -1,0 +1,170 @@
+"""A front through places side by side, each with its own speed: when it arrives at their borders, and what it takes beyond."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from filmwright.numerics.coverage import Edges
+from filmwright.numerics.region import Region
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+ROUNDS = 4
+"""Most borders that a front crosses one after the other in one step."""
+BENT_NM = 0.02
+"""A border is divided until what is taken beyond it is linear within this [nm]."""
+SHORTEST_NM = 0.5
+"""Borders are not divided below this [nm]."""
+LEAST_NM = 0.03
+"""Fronts that get less far than this beyond a border [nm] wait for the next step."""
+
+
+@dataclass(frozen=True, eq=False)
+class Timed:
+    """Directed edges that a front leaves into their own cell at given times, linear along each.
+
+    Attributes
+    ----------
+    start, end : array (n, 2) [nm]
+    cell : array (n,)
+    first, last : array (n,) [s]
+        When it leaves the start and the end.
+    """
+
+    start: Floats
+    end: Floats
+    cell: Ints
+    first: Floats
+    last: Floats
+
+    def where(self, mask: NDArray[np.bool_]) -> Timed:
+        """The edges that a mask picks."""
+        return Timed(self.start[mask], self.end[mask], self.cell[mask], self.first[mask], self.last[mask])
+
+
+def arrival(points: Floats, sources: Timed, speed: float) -> Floats:
+    """When a front of a speed [nm/s] that leaves edges at their times first arrives at points, array (n,) [s].
+
+    For an edge that is left at t + g·s along its length s, the fastest way to a point at height h beside the edge leaves it
+    h·g·v / √(1 - (g·v)²) before the foot of the perpendicular.
+    """
+    along = sources.end - sources.start
+    length = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)
+    unit = along / length[:, None]
+    slope = np.clip((sources.last - sources.first) / length * speed, -0.999999, 0.999999)
+    apart = points[:, None, :] - sources.start
+    foot = np.sum(apart * unit, axis=2)
+    height = np.abs(apart[..., 0] * unit[:, 1] - apart[..., 1] * unit[:, 0])
+    at = np.clip(foot - height * slope / np.sqrt(1 - slope**2), 0.0, length)
+    time = sources.first + (sources.last - sources.first) * at / length + np.hypot(height, foot - at) / speed
+    return np.asarray(time.min(axis=1))
+
+
+def crossings_of(sources: Timed, borders: Edges, speeds: Floats, budget: float) -> Timed:
+    """Edges of cells beyond borders that a front reaches within a budget of time, with when it does.
+
+    Parameters
+    ----------
+    sources : Timed
+        Edges that it leaves.
+    borders : Edges
+        Edges of the cells beyond; ``other`` is the cell through which it comes.
+    speeds : array (cells,) [nm/s]
+    budget : float [s]
+    """
+    found: list[Timed] = []
+    for _ in range(ROUNDS):
+        fresh = [
+            _reached(
+                sources.where(sources.cell == via), borders.where(borders.other == via), speeds, via, budget
+            )
+            for via in np.unique(sources.cell).tolist()
+        ]
+        fresh = [each for each in fresh if len(each.cell)]
+        if not fresh:
+            break
+        sources = _together(fresh)
+        found.append(sources)
+    return _together(found)
+
+
+def _together(parts: list[Timed]) -> Timed:
+    if not parts:
+        return Timed(np.empty((0, 2)), np.empty((0, 2)), np.empty(0, np.int64), np.empty(0), np.empty(0))
+    return Timed(
+        np.vstack([each.start for each in parts]),
+        np.vstack([each.end for each in parts]),
+        np.concatenate([each.cell for each in parts]),
+        np.concatenate([each.first for each in parts]),
+        np.concatenate([each.last for each in parts]),
+    )
+
+
+def _reached(sources: Timed, borders: Edges, speeds: Floats, via: int, budget: float) -> Timed:
+    start, end, cell = borders.start, borders.end, borders.cell
+    done: list[Timed] = []
+    if len(cell):
+        near = _near(start, end, sources, float(speeds[via]) * budget)
+        start, end, cell = start[near], end[near], cell[near]
+    first = arrival(start, sources, float(speeds[via])) if len(cell) else np.empty(0)
+    last = arrival(end, sources, float(speeds[via])) if len(cell) else np.empty(0)
+    while len(cell):
+        middle = (start + end) / 2
+        half = arrival(middle, sources, float(speeds[via]))
+        bent = np.abs(half - (first + last) / 2) * speeds[cell] > BENT_NM
+        bent |= (np.minimum(first, last) >= budget) != (half >= budget)
+        split = bent & (np.hypot(*(end - start).T) > 2 * SHORTEST_NM)
+        done.append(Timed(start[~split], end[~split], cell[~split], first[~split], last[~split]))
+        start, end = np.vstack([start[split], middle[split]]), np.vstack([middle[split], end[split]])
+        first, last = np.concatenate([first[split], half[split]]), np.concatenate([half[split], last[split]])
+        cell = np.concatenate([cell[split], cell[split]])
+    return _within(_together(done), speeds, budget)
+
+
+def _near(start: Floats, end: Floats, sources: Timed, reach: float) -> NDArray[np.bool_]:
+    """Edges whose box lies within reach of the box of the sources."""
+    low = np.minimum(sources.start.min(axis=0), sources.end.min(axis=0)) - reach
+    high = np.maximum(sources.start.max(axis=0), sources.end.max(axis=0)) + reach
+    return np.asarray(
+        np.all(np.maximum(start, end) >= low, axis=1) & np.all(np.minimum(start, end) <= high, axis=1)
+    )
+
+
+def _within(edges: Timed, speeds: Floats, budget: float) -> Timed:
+    """The parts of edges that are reached before the budget ends, and early enough to get anywhere."""
+    early = np.minimum(edges.first, edges.last)
+    edges = edges.where((budget - early) * speeds[edges.cell] > LEAST_NM)
+    span = edges.last - edges.first
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(span != 0, (budget - edges.first) / span, 1.0)
+    cut = edges.start + np.clip(share, 0.0, 1.0)[:, None] * (edges.end - edges.start)
+    late_first, late_last = edges.first > budget, edges.last > budget
+    return Timed(
+        np.where(late_first[:, None], cut, edges.start),
+        np.where(late_last[:, None], cut, edges.end),
+        edges.cell,
+        np.minimum(edges.first, budget),
+        np.minimum(edges.last, budget),
+    )
+
+
+def taken(edges: Timed, speeds: Floats, budget: float, corners: int) -> Mapping[int, Region]:
+    """What a front takes of each cell until a budget of time ends: discs about every point of its edges, as large as the time
+    that is left there allows. Discs are replaced by polygons of ``corners`` tangents.
+    """
+    angle = 2 * np.pi * (np.arange(corners) + 0.5) / corners
+    disc = np.column_stack([np.cos(angle), np.sin(angle)]) / np.cos(np.pi / corners)
+    speed = speeds[edges.cell]
+    one = edges.start[:, None, :] + ((budget - edges.first) * speed)[:, None, None] * disc
+    two = edges.end[:, None, :] + ((budget - edges.last) * speed)[:, None, None] * disc
+    hulls: Any = shapely.convex_hull(shapely.multipoints(shapely.points(np.concatenate([one, two], axis=1))))
+    return {
+        cell: Region(shapely.union_all(hulls[edges.cell == cell])) for cell in np.unique(edges.cell).tolist()
+    }
