@@ -83,10 +83,26 @@ def settings(
     _answer("settings", json, plan=plan, lab=lab, step=step, record=record)
 
 
-@app.command(epilog='Example:  filmwright draw my-run/plan.yaml --cut "T07 across" --into pictures')
-def draw(plan: Plan, lab: LabFile = None, cut: Cut = "", into: Into = None, json: Json = False) -> None:
+@app.command(epilog='Example:  filmwright draw my-run/plan.yaml --cut "T07 across" --gif story.gif')
+def draw(  # noqa: PLR0913 - one option per thing that can be drawn
+    plan: Plan,
+    lab: LabFile = None,
+    cut: Cut = "",
+    into: Into = None,
+    png: Annotated[
+        Path | None, typer.Option("--png", help="Folder for one picture a step, for slides.")
+    ] = None,
+    gif: Annotated[Path | None, typer.Option("--gif", help="File for all steps as a moving picture.")] = None,
+    window: Annotated[
+        str,
+        typer.Option(
+            "--window", help='Draw this place of the die too: "T07", or "x0, y0, x1, y1" with units.'
+        ),
+    ] = "",
+    json: Json = False,
+) -> None:
     """Draw the wafer: a cross-section per step and one page that steps through them."""
-    _answer("draw", json, plan=plan, lab=lab, cut=cut, into=into)
+    _answer("draw", json, plan=plan, lab=lab, cut=cut, into=into, png=png, gif=gif, window=window)
 
 
 @app.command(epilog="Example:  filmwright devices my-run/plan.yaml --csv > devices.csv")

@@ -24,8 +24,9 @@ _console = Console(soft_wrap=False)
 def carry_out(verb: str, request: dict[str, Any], as_json: bool) -> int:
     """Call one use case, print its answer, and return the exit code."""
     try:
-        if verb == "demo" and not as_json:
-            answer = _with_progress(request)
+        slow = verb == "demo" or request.get("png") or request.get("gif")
+        if slow and not as_json:
+            answer = _with_progress(verb, request)
         else:
             call: Callable[..., Any] = getattr(desk, verb)
             answer = call(**request)
@@ -73,7 +74,7 @@ def _print_problems(bad: BadInput, as_json: bool) -> None:
     sys.stderr.write(f"{count} problem{'s' if count != 1 else ''}; nothing was written.\n")
 
 
-def _with_progress(request: dict[str, Any]) -> Any:
+def _with_progress(verb: str, request: dict[str, Any]) -> Any:
     columns = (
         TextColumn("{task.description:<46}"),
         BarColumn(),
@@ -86,7 +87,7 @@ def _with_progress(request: dict[str, Any]) -> Any:
         def tell(done: int, total: int, what: str) -> None:
             progress.update(task, completed=done, total=total, description=what)
 
-        call: Callable[..., Any] = getattr(desk, "demo")  # noqa: B009 - loaded when asked for
+        call: Callable[..., Any] = getattr(desk, verb)
         return call(**request, tell=tell)
 
 

@@ -5,6 +5,7 @@ The heavy libraries (plots, page setter, templates, codes) are loaded when a pag
 
 from filmwright.outputs.callouts import callouts_of
 from filmwright.outputs.figures import Curve, Place, Share, output_svg, share_svg, transfer_svg, wafer_map_svg
+from filmwright.outputs.film_frames import FRAME, frame_png, frame_svg, gif_of
 from filmwright.outputs.frame import Window
 from filmwright.outputs.index import IndexFlow, IndexLink, findings_html, findings_text, index_html
 from filmwright.outputs.legend import Legend
@@ -34,17 +35,20 @@ from filmwright.outputs.section_notes import Callout
 from filmwright.outputs.sheet import OpenFinding, RunSheet, SheetSetting, SheetStep, run_sheet_pdf
 from filmwright.outputs.sheet_content import Lot, run_sheet_of
 from filmwright.outputs.small_section import small_section_svg
-from filmwright.outputs.story import Story, StorySetting, StoryStep, story_html
+from filmwright.outputs.story import Story, StoryColumn, StorySetting, StoryStep, story_html
 from filmwright.outputs.views import (
     StepPictures,
     final_plan_svg,
     final_section_svg,
     legend_of,
+    plan_window_svg,
     step_pictures,
     story_of,
+    view_window_svg,
 )
 
 __all__ = [
+    "FRAME",
     "AsRunRow",
     "Callout",
     "CompareContent",
@@ -74,6 +78,7 @@ __all__ = [
     "SourceRow",
     "StepPictures",
     "Story",
+    "StoryColumn",
     "StorySetting",
     "StoryStep",
     "Unknown",
@@ -86,6 +91,9 @@ __all__ = [
     "final_section_svg",
     "findings_html",
     "findings_text",
+    "frame_png",
+    "frame_svg",
+    "gif_of",
     "index_html",
     "ink",
     "legend_of",
@@ -93,6 +101,7 @@ __all__ = [
     "micrograph",
     "output_svg",
     "plan_svg",
+    "plan_window_svg",
     "png_of",
     "report_html",
     "run_sheet_of",
@@ -104,6 +113,7 @@ __all__ = [
     "story_html",
     "story_of",
     "transfer_svg",
+    "view_window_svg",
     "wafer_map_svg",
     "window_of",
 ]

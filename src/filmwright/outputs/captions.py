@@ -58,7 +58,8 @@ def what_changed(before: Plan, after: Plan, legend: Legend) -> str:
     ]
     parts = [f"New: {' and '.join(came)}" if came else ""]
     parts.append(f"{'g' if came else 'G'}one: {', '.join(dict.fromkeys(gone))}" if gone else "")
-    parts.append(f"{', '.join(dict.fromkeys(less))} stays only in places" if less else "")
+    stays = "stay" if len(set(less)) > 1 else "stays"
+    parts.append(f"{' and '.join(dict.fromkeys(less))} {stays} only in places" if less else "")
     text = "; ".join(part for part in parts if part)
     return f"{text[:1].upper()}{text[1:]}." if text else ""
 

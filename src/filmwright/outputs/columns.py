@@ -87,7 +87,7 @@ def column_svg(
     head = _TOP + (22.0 if title else 0.0)
     y = head + sum(tall)
     base = y
-    parts = [svg.label(_LEFT, 20, title, 14, font_weight=650)] if title else []
+    parts = [svg.label(_LEFT, 20, title, 14, font_weight=700)] if title else []
     for layer, height in zip(layers, tall, strict=True):
         y -= height
         parts.append(

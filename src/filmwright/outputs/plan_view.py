@@ -102,7 +102,7 @@ def plan_svg(picture: PlanPicture) -> str:
     wide, high = scale * (x1 - x0), scale * (y1 - y0)
     used = {patch.material: kinds.get(patch.material, "insulator") for patch in shown}
     box = Region.box(x0, y0, x1, y1)
-    parts = [palette.patterns(used, prefix), svg.label(12, 18, picture.title, 14, font_weight=650)]
+    parts = [palette.patterns(used, prefix), svg.label(12, 18, picture.title, 14, font_weight=700)]
     frame: dict[str, object] = {"x": left, "y": top, "width": wide, "height": high}
     parts.append(f'<clipPath id="{prefix}clip">{svg.element("rect", **frame)}</clipPath>')
     parts.append(svg.element("rect", **frame, fill="#ffffff"))

@@ -174,7 +174,7 @@ def _heading(picture: SectionPicture, frame: Frame, lines: Sequence[str]) -> str
     shown = f", shown {length_text(frame.x0)} to {length_text(frame.x1)}" if part else ""
     text = f"{cut}{whole}{shown} · {exaggeration_text(frame)}"
     y = 26.0 + 22.0 * (len(lines) - 1)
-    parts = [svg.label(12, 26 + 22 * k, line, 18, font_weight=650) for k, line in enumerate(lines)]
+    parts = [svg.label(12, 26 + 22 * k, line, 18, font_weight=700) for k, line in enumerate(lines)]
     parts.append(svg.label(12, y + 22, text, 13.5, fill_opacity=0.85))
     right = " · ".join(each for each in (picture.subtitle, _INVENTED if picture.invented else "") if each)
     if right:

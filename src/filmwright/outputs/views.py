@@ -137,6 +137,17 @@ def final_plan_svg(trace: Trace, legend: Legend, *, whole: bool = True, prefix: 
     return _plan_picture(trace, trace.final.plan, legend, window, prefix, 620.0 if whole else 340.0)
 
 
+def plan_window_svg(trace: Trace, legend: Legend, window: Box) -> str:
+    """Any window [nm] of the finished die, large, with buried conductors and whatever is too fine for the page."""
+    base = _plan_base(trace, trace.final.plan, legend, window, "w-", 900.0)
+    return plan_svg(replace(base, patches=plan_patches(trace.final.plan, legend, window), finest=0.1))
+
+
+def view_window_svg(look: Look, window: Box) -> str:
+    """Any window [nm] of a die as a microscope shows it, large."""
+    return micrograph(look, window=window, size=(900.0, 900.0), prefix="ws-")
+
+
 def _picture(trace: Trace, section: Section, legend: Legend, prefix: str) -> SectionPicture:
     return SectionPicture(
         section=section,
