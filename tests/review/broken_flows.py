@@ -262,9 +262,11 @@ BROKEN = (
     Broken("terminals shorted", SWITCH, "warn", (without("name: gate insulator", "name: gate pad opening"), swap("  apart: [[G, S], [G, D], [S, D]]\n", ""))),
     Broken("terminal open", SWITCH, "warn", (swap("contact: {layer: 4/0, drawn: clear}", "contact: {layer: 4/0, drawn: opaque}"),)),
     Broken("weak climb", DELAY, "warn", lab=(swap("\nwaits:", "\nlimits:\n  weak climb: 60 %\n\nwaits:"),), sections=True),
+    Broken("edge and middle of one wafer", DELAY, "stop", lab=(swap("refuses: [gold]\n    non-uniformity: 6 %", "refuses: [gold]\n    non-uniformity: 25 %"),)),
 )  # fmt: skip
 
 AT = {
+    "edge and middle of one wafer": "etch: molybdenum",
     "never together": "strip: resist", "chamber refuses": "deposit: titanium", "interlock not named": "etch: aluminium oxide",
     "organic in heat": "deposit: aluminium oxide", "forgotten strip": "deposit: molybdenum", "expected devices": "transistors:",
     "terminals joined or apart": "apart:", "film must survive": "etch: molybdenum", "developer attacks film": "pattern: contact",

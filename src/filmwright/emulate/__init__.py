@@ -5,12 +5,27 @@ from filmwright.emulate.edges import Edges, EdgeSeen, emulated_edges
 from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, looks_of, spectra_of
 from filmwright.emulate.marks import MarkContrast, mark_contrasts
 from filmwright.emulate.predict import Prediction, gate_of, predict
-from filmwright.emulate.trace import CORNERS, NOMINAL, THICK_SLOW, THIN_FAST, Corner, Safety, State, Trace
+from filmwright.emulate.trace import (
+    CORNERS,
+    EDGE,
+    MIDDLE,
+    NOMINAL,
+    PLACES,
+    THICK_SLOW,
+    THIN_FAST,
+    Corner,
+    Safety,
+    State,
+    Trace,
+)
 from filmwright.emulate.walk import walk
 
 __all__ = [
     "CORNERS",
+    "EDGE",
+    "MIDDLE",
     "NOMINAL",
+    "PLACES",
     "THICK_SLOW",
     "THIN_FAST",
     "Capacitance",

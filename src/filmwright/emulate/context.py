@@ -60,6 +60,23 @@ class Context:
             return usual.value, str(usual.source)
         return 0.0, "not known"
 
+    def at_place(self, step: Step, usual: Value | None, place: int, at_edge: int) -> float:
+        """A film or a rate at a place of the wafer over its mean: 1 ± unevenness.
+
+        Parameters
+        ----------
+        step : Step
+        usual : Value or None
+            Unevenness of the method where the tool has none.
+        place : int
+            1 at the edge, −1 in the middle, 0 at the mean.
+        at_edge : int
+            1 where more is at the edge, −1 where more is in the middle; the tool says better where it is known.
+        """
+        tool = self.lab.tools.get(step.tool)
+        more = {"edge": 1, "middle": -1}.get(tool.faster_at if tool is not None else "", at_edge)
+        return 1 + place * more * self.unevenness(step, usual)[0] if place else 1.0
+
     def overhead(self, step: Step) -> float:
         """Load, pump-down, heat-up and unload [s] of a step's tool."""
         tool = self.lab.tools.get(step.tool)

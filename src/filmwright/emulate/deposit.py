@@ -48,7 +48,7 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
             *asked_settings(step, "thickness", "time", "cycles"),
         ),
         time=time,
-        actions=_growth(step, method, thickness, std),
+        actions=_growth(step, ctx, method, thickness, std),
         hazards=(method.hazard,) if method.hazard else (),
         thickness=thickness,
         thickness_std=std,
@@ -158,15 +158,16 @@ def arriving(method: Method) -> tuple[Flux | None, float]:
     return Flux(tilts=tilts, shares=shares), wall
 
 
-def _growth(step: Step, method: Method, thickness: float, std: float) -> Actions:
+def _growth(step: Step, ctx: Context, method: Method, thickness: float, std: float) -> Actions:
     flux, side_wall = arriving(method)
 
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
+        thicker = ctx.at_place(step, method.non_uniformity, corner.place, +1)
         return (
             Grow(
                 material=step.material,
                 film=film_label(step),
-                thickness=max(thickness + corner.film * std, 0.0),
+                thickness=max(thickness + corner.film * std, 0.0) * thicker,
                 side_wall=side_wall,
                 line_of_sight=method.line_of_sight,
                 flux=flux,

@@ -56,7 +56,7 @@ def plan_etch(step: Step, ctx: Context, now: Plan) -> Planned:
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         time = acted(step, "time", total)
         rates = etch_rates(medium, step, ctx, materials_on(there) - medium.dissolves, corner)
-        if watched and step.material in rates and step.end is not None:
+        if watched and step.material in rates and step.end is not None and not corner.place:
             # The end point is seen: what is left of the spread is the unevenness over the wafer.
             seen = rates[step.material]
             time = lying(there, step.material) / seen.down * (1 + step.end.extra)

@@ -18,12 +18,13 @@ def etch_rates(
     are absent, which means that they are not etched here and that the review says so.
     """
     rates = {}
+    faster = ctx.at_place(step, None, corner.place, -1)
     for material in materials:
         fact = medium.rate(material)
         belief = ctx.believe("etch rate", step, material=material, medium=medium.name)
         if belief is None or (fact.verdict == "does not attack" and belief.value == 0):
             continue
-        down = max(belief.value + corner.rate * belief.std, 0.0)
+        down = max(belief.value + corner.rate * belief.std, 0.0) * faster
         if down > 0:
             rates[material] = EtchRate(down=down, sideways=down * fact.sideways)
     return rates

@@ -21,19 +21,28 @@ class Corner:
     name : str
     film, rate : float
         How many standard deviations the films are thicker, the etch rates faster.
+    place : int
+        1 at the wafer's edge, −1 in its middle, 0 at the mean place: films and rates there differ by the unevenness over one
+        wafer, and times are those of the whole wafer.
     """
 
     name: str
-    film: float
-    rate: float
+    film: float = 0.0
+    rate: float = 0.0
+    place: int = 0
 
 
 NOMINAL = Corner(name="nominal", film=0.0, rate=0.0)
 THIN_FAST = Corner(name="thin films, fast etches", film=-2.0, rate=2.0)
 THICK_SLOW = Corner(name="thick films, slow etches", film=2.0, rate=-2.0)
 
-
 CORNERS = (NOMINAL, THIN_FAST, THICK_SLOW)
+
+EDGE = Corner(name="the wafer's edge", place=1)
+MIDDLE = Corner(name="the wafer's middle", place=-1)
+
+PLACES = (EDGE, MIDDLE)
+"""Two places of one wafer: what a time leaves at one of them and takes at the other is not mended by another time."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,6 +75,8 @@ class State:
     unknown : tuple of str
         Exposed materials of which nothing is on file for this medium.
     losses : mapping from corner name to tuple of Loss
+    on_wafer : mapping from place name to tuple of Loss
+        What the step takes at the edge and in the middle of one wafer, at one place of each kind of column.
     thickness, thickness_std : float or None [m]
         Of the film that the step puts down.
     rate : Belief or None
@@ -87,6 +98,7 @@ class State:
     exposed: Mapping[str, float] = field(default_factory=dict)
     unknown: tuple[str, ...] = ()
     losses: Mapping[str, tuple[Loss, ...]] = field(default_factory=dict)
+    on_wafer: Mapping[str, tuple[Loss, ...]] = field(default_factory=dict)
     thickness: float | None = None
     thickness_std: float | None = None
     rate: Belief | None = None

@@ -19,6 +19,7 @@ from filmwright.emulate.other import plan_anneal, plan_measure, plan_park, plan_
 from filmwright.emulate.safety import safety_of
 from filmwright.emulate.sections import along
 from filmwright.emulate.trace import NOMINAL, State, Trace
+from filmwright.emulate.wafer_places import with_places
 from filmwright.flow import Flow, Step
 from filmwright.knowledge import Book, Lab
 from filmwright.masks import Drawing, Label, resist_left
@@ -99,6 +100,7 @@ def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is wat
         start, nominal = along(line, start, nominal)
         final = nominal[-1].wafer if nominal else start
     states, corners = with_corners(start, nominal, planned)
+    states = with_places(start, states, planned)
     return Trace(
         flow=flow,
         lab=lab,

@@ -199,6 +199,7 @@ TOOL: dict[str, Key] = {
     "refuses": Key("texts", "families of material that may not enter"),
     "non-uniformity": _quantity("fraction", "(max − min)/(2 × mean) over the wafer"),
     "overhead": _quantity("time", "load, pump-down, heat-up and unload"),
+    "faster at": Key("text", "edge or middle: where on the wafer its rates are higher, if somebody knows"),
     "note": Key("text", "anything else"),
 }
 

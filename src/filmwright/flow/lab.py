@@ -76,10 +76,25 @@ def _tools(node: Node | None, reading: Reading) -> dict[str, Tool]:
             refuses=frozenset(block.texts("refuses")),
             non_uniformity=uneven.value if uneven else None,
             overhead=overhead.value if overhead else 0.0,
+            faster_at=_faster_at(block, reading),
             note=block.text("note"),
             line=entry.line,
         )
     return tools
+
+
+def _faster_at(block: Block, reading: Reading) -> str:
+    said = block.text("faster at")
+    if said not in {"", "edge", "middle"}:
+        reading.refuse(
+            block.what("faster at"),
+            "edge or middle",
+            f'"{said}"',
+            "unevenness runs from the middle of a wafer to its edge",
+            "write edge or middle, or leave it out when nobody knows",
+            block.line("faster at"),
+        )
+    return said
 
 
 def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented: bool) -> Calibration | None:

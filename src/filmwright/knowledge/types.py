@@ -262,6 +262,8 @@ class Tool:
         (max − min)/(2 × mean) over the wafer.
     overhead : float [s]
         Load, pump-down, heat-up and unload.
+    faster_at : str
+        ``edge`` or ``middle`` of the wafer, where its rates are higher; empty when nobody knows.
     note : str
     line : int
         Line of the lab file.
@@ -272,6 +274,7 @@ class Tool:
     refuses: frozenset[str] = frozenset()
     non_uniformity: float | None = None
     overhead: float = 0.0
+    faster_at: str = ""
     note: str = ""
     line: int = 0
 

@@ -11,7 +11,7 @@ from filmwright.numerics.least_squares import Solved, least_squares_many
 from filmwright.numerics.profile import Profile, lifted, tent_smoothed, under
 from filmwright.numerics.region import Polyline, Region
 from filmwright.numerics.region_borders import Border, borders, facing, gap_between, holders, length_of
-from filmwright.numerics.region_crossed import crossed
+from filmwright.numerics.region_crossed import crossed, held
 from filmwright.numerics.sky import Sky, beam_sky, cone_sky, cosine_sky
 from filmwright.numerics.sweep import (
     Kernel,
@@ -38,8 +38,8 @@ __all__ = [
     "Profile",
     "Region",
     "Sky",
-    "Timed",
     "Solved",
+    "Timed",
     "Wave",
     "absorption_band",
     "absorption_edge",
@@ -63,6 +63,7 @@ __all__ = [
     "floor_of",
     "forward_index",
     "gap_between",
+    "held",
     "holders",
     "least_squares_many",
     "length_of",

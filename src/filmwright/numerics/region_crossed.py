@@ -41,3 +41,18 @@ def crossed(regions: Sequence[Region], lines: Sequence[Polyline]) -> tuple[Runs,
     for k in np.flatnonzero(high - low > MATCH_NM).tolist():
         found[line[pair[k]]].append((int(region[pair[k]]), float(low[k]), float(high[k])))
     return tuple(tuple(sorted(runs, key=lambda run: run[1])) for runs in found)
+
+
+def held(region: Region, points: Sequence[tuple[float, float]]) -> tuple[bool, ...]:
+    """Which points [nm] lie inside a region or on its border.
+
+    Parameters
+    ----------
+    region : Region
+    points : sequence of (x, y) [nm]
+    """
+    if not points:
+        return ()
+    shapely.prepare(region.shape)
+    x, y = np.array(points, dtype=float).T
+    return tuple(shapely.intersects_xy(region.shape, x, y).tolist())

@@ -1,8 +1,9 @@
 """The wafer: what lies where, and what each action does to it."""
 
 from filmwright.wafer.actions import Action, Alter, Clear, Coat, EtchRate, Flux, Grow, Heat, Print, Remove
-from filmwright.wafer.column import FENCE, Column, Layer
+from filmwright.wafer.column import FENCE, Column, Layer, etched
 from filmwright.wafer.column_edge import Edge, meet
+from filmwright.wafer.column_places import in_the_open
 from filmwright.wafer.device_sets import LengthSet, length_sets, sheet_crosses
 from filmwright.wafer.devices import Device, DeviceKind, Devices, read_devices
 from filmwright.wafer.edge_clear import reached_from_beyond
@@ -58,7 +59,9 @@ __all__ = [
     "Stretch",
     "Thin",
     "Wafer",
+    "etched",
     "has_fence",
+    "in_the_open",
     "kinds_of_edges",
     "length_sets",
     "meet",

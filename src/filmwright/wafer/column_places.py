@@ -31,11 +31,26 @@ def on_rim(column: Column, action: Action, born: int, die: Region) -> Column:
         Order number of a new film.
     die : Region [nm]
     """
+    return in_the_open(column, action, born, isinstance(action, Print) and stays_in_field(action.keep, die))
+
+
+def in_the_open(column: Column, action: Action, born: int, keeps: bool = False) -> Column:
+    """A column far from every edge after an action.
+
+    Parameters
+    ----------
+    column : Column
+    action : Action
+    born : int
+        Order number of a new film.
+    keeps : bool
+        Whether a print leaves its resist here.
+    """
     match action:
         case Grow() | Coat():
             return laid(column, action, born)
         case Print():
-            developed = column.top.material == action.material and not stays_in_field(action.keep, die)
+            developed = column.top.material == action.material and not keeps
             return Column(column.layers[:-1]) if developed else column
         case Remove():
             return etched(column, action.rates, action.time)[0]

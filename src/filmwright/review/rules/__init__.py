@@ -32,6 +32,7 @@ _FILES = (
     "no_stop_layer",
     "fluoride_on_titanium",
     "not_cleared",
+    "edge_and_middle",
     "bath_does_not_etch",
     "blanket_etch",
     "over_etch_short",
