@@ -113,3 +113,25 @@ def test_gold_in_aqua_regia():
     # D. W. Burns (2011), Table 8.19, published: 1600 to 2500 Å/s at room temperature, 4000 to 8000 Å/s at 32 to 38 °C
     found = BOOK.medium("aqua regia").rate("gold").value
     assert (convert(found.low, "Å/s"), convert(found.high, "Å/s")) == pytest.approx((1600, 8000))
+
+
+@pytest.mark.literature
+@pytest.mark.parametrize(
+    ("material", "key", "unit", "printed"),
+    [
+        # data sheets of wafer and foil suppliers, published: two of them each, which the bounds must hold
+        ("glass", "density", "g/cm^3", (2.23, 2.22)), ("glass", "modulus", "GPa", (62.75, 64)),
+        ("glass", "expansion", "1/K", (3.25e-6, 3.3e-6)), ("glass", "permittivity", "", (4.6, 4.1)),
+        ("glass", "temperature limit in air", "°C", (510, 456)),
+        ("fused silica", "modulus", "GPa", (72, 73)), ("fused silica", "permittivity", "", (3.75, 3.8)),
+        ("fused silica", "expansion", "1/K", (5.5e-7, 5.7e-7)), ("fused silica", "temperature limit in air", "°C", (1120, 1000)),
+        ("sapphire", "modulus", "GPa", (345, 335)), ("sapphire", "permittivity", "", (9.39, 11.58)),
+        ("sapphire", "expansion", "1/K", (5.8e-6, 5.0e-6)), ("sapphire", "density", "g/cm^3", (3.98, 3.97)),
+        ("polyimide foil", "density", "g/cm^3", (1.39, 1.45)), ("polyimide foil", "permittivity", "", (3.4, 3.5)),
+        ("polyimide foil", "expansion", "1/K", (2e-5, 3e-5)), ("polyimide foil", "resistivity", "Ω·cm", (1e16, 1e17)),
+    ],
+)  # fmt: skip
+def test_what_two_suppliers_print_lies_within_the_bounds(material, key, unit, printed):
+    found = BOOK.material(material).values[key]
+    for each in printed:
+        assert convert(found.low, unit) * (1 - 1e-9) <= each <= convert(found.high, unit) * (1 + 1e-9)
