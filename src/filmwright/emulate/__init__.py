@@ -2,6 +2,7 @@
 
 from filmwright.emulate.device_list import Capacitance, Listed, list_devices
 from filmwright.emulate.edges import Edges, EdgeSeen, emulated_edges
+from filmwright.emulate.expected_look import colours_in_words, with_colours
 from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, looks_of, spectra_of
 from filmwright.emulate.marks import MarkContrast, mark_contrasts
 from filmwright.emulate.predict import Prediction, gate_of, predict
@@ -41,6 +42,7 @@ __all__ = [
     "State",
     "Trace",
     "check_aperture",
+    "colours_in_words",
     "emulated_edges",
     "gate_of",
     "lamp_named",
@@ -50,4 +52,5 @@ __all__ = [
     "predict",
     "spectra_of",
     "walk",
+    "with_colours",
 ]
