@@ -32,6 +32,8 @@ _CLEAR = re.compile(r"^clear\s+(?P<n>\d+(?:\.\d+)?)$")
 _SIZED = re.compile(r"^(?P<name>.*?)\s+(?P<size>\d[\d.]*\s*(?:nm|um|µm|ang|Å))$")
 _SPREAD_PSI, _SPREAD_DELTA = to_si(0.05, "deg"), to_si(0.2, "deg")
 """Spread of a single ellipsometric reading where zones do not tell it."""
+_FREE = 0.2
+"""How far the index of a grown film may be off where nobody says."""
 _SHAPES = {
     1: (
         'from the top, parted by /, one film without a thickness, the body last: "zinc oxide / silicon nitride 100 nm / chromium"',
@@ -192,54 +194,47 @@ def thickness(
     noise = _quantity(spread, "fraction", "the spread of the reflectance", problems)
     rim = _quantity(radius, "length", "the radius of the wafer", problems)
     if not 0 <= free_index < 1:
-        problems.add(
-            _problem(
-                "the freedom of the index",
-                "from 0 to below 1",
-                f"{free_index:g}",
-                "it is added to n",
-                "write 0.1",
-            )
-        )
+        freedom = "from 0 to below 1", f"{free_index:g}"
+        problems.add(_problem("the freedom of the index", *freedom, "it is added to n", "write 0.1"))
     problems.raise_any()
     place = next(j for j, film in enumerate(stack[:-1]) if film.depth is None)
-    if is_spectrum(file):
-        if before is not None:
-            raise BadInput(
-                _problem(
-                    "the file before",
-                    "left out with a spectrum",
-                    str(before),
-                    "a map is made of angles",
-                    "leave it out",
-                )
-            )
-        found = read_spectrum(file)
-        waves, data = found.wavelength, [(0.0, 0.0, measured_reflectance(found.reflectance, noise))]
-    else:
-        angles = read_angles(file)
-        waves = angles[0].wavelength
-        data = [(each.x, each.y, _angles(each)) for each in angles]
+    waves, data, angles = _read(file, noise, before)
     column, index, said = _stacked(stack, waves)
-    middle = float(index[stack[place].name][waves.size // 2].real)
-    grown = None
+    grown: GrownFilm | None = None
+    places: tuple[PlaceOrders, ...] = ()
     if before is not None:
-        grown = _map(read_angles(before), angles, stack, index, (reach, free_index or 0.2, rim))
-        data = []
-    places = tuple(
-        PlaceOrders(x=x, y=y, orders=film_orders(column, place, each, (0.0, reach), free_index))
-        for x, y, each in data
-    )
+        grown = _map(read_angles(before), angles, stack, index, (reach, free_index or _FREE, rim))
+    else:
+        places = tuple(
+            PlaceOrders(x=x, y=y, orders=film_orders(column, place, each, (0.0, reach), free_index))
+            for x, y, each in data
+        )
     rest = " / ".join(_written(film, film is stack[place]) for film in stack)
     return ThicknessAnswer(
         file=file,
         film=stack[place].name,
         model=grown.model if grown else f"{rest}; sharp flat interfaces, no roughness",
-        index=middle,
+        index=float(index[stack[place].name][waves.size // 2].real),
         places=places,
         grown=grown,
         said=said,
     )
+
+
+def _read(
+    file: Path, noise: float, before: Path | None
+) -> tuple[NDArray[np.float64], list[tuple[float, float, Measured]], tuple[Angles, ...]]:
+    """Wavelengths, the data of every place, and the angles where that is what the file holds."""
+    if not is_spectrum(file):
+        angles = read_angles(file)
+        return angles[0].wavelength, [(each.x, each.y, _angles(each)) for each in angles], angles
+    if before is not None:
+        why = "a map is made of angles"
+        raise BadInput(
+            _problem("the file before", "left out with a spectrum", str(before), why, "leave it out")
+        )
+    found = read_spectrum(file)
+    return found.wavelength, [(0.0, 0.0, measured_reflectance(found.reflectance, noise))], ()
 
 
 def _written(film: _Film, asked: bool) -> str:

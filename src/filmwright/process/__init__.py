@@ -54,18 +54,18 @@ from filmwright.process.exposure import (
     overlay,
     shadow_print_width,
 )
+from filmwright.process.flux import (
+    cosine_wall_fraction,
+    disc_source_tilts,
+    far_source_wall_fraction,
+    planetary_tilts,
+)
 from filmwright.process.optical_fit import (
     Measured,
     Order,
     film_orders,
     measured_angles,
     measured_reflectance,
-)
-from filmwright.process.flux import (
-    cosine_wall_fraction,
-    disc_source_tilts,
-    far_source_wall_fraction,
-    planetary_tilts,
 )
 from filmwright.process.optics import Seen, Stacks, illuminated, psi_delta, pupil, reflectances, stacks
 from filmwright.process.oxidation import (
