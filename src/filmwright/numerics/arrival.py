@@ -18,11 +18,11 @@ Ints = NDArray[np.int64]
 
 ROUNDS = 4
 """Most borders that a front crosses one after the other in one step."""
-BENT_NM = 0.02
+BENT_NM = 0.05
 """A border is divided until what is taken beyond it is linear within this [nm]."""
 SHORTEST_NM = 0.5
 """Borders are not divided below this [nm]."""
-LEAST_NM = 0.03
+LEAST_NM = 0.1
 """Fronts that get less far than this beyond a border [nm] wait for the next step."""
 
 
@@ -80,6 +80,7 @@ def crossings_of(sources: Timed, borders: Edges, speeds: Floats, budget: float) 
     budget : float [s]
     """
     found: list[Timed] = []
+    borders = borders.where(speeds[borders.cell] * budget > LEAST_NM)
     for _ in range(ROUNDS):
         fresh = [
             _reached(
@@ -115,13 +116,17 @@ def _reached(sources: Timed, borders: Edges, speeds: Floats, via: int, budget: f
         start, end, cell = start[near], end[near], cell[near]
     first = arrival(start, sources, float(speeds[via])) if len(cell) else np.empty(0)
     last = arrival(end, sources, float(speeds[via])) if len(cell) else np.empty(0)
+    speed = float(speeds[via])
     while len(cell):
-        middle = (start + end) / 2
-        half = arrival(middle, sources, float(speeds[via]))
+        middle, length = (start + end) / 2, np.hypot(*(end - start).T)
+        half = arrival(middle, sources, speed)
+        # A front gets no faster along a border than by its speed, so these are not reached anywhere.
+        near = half - length / 2 / speed < budget
         bent = np.abs(half - (first + last) / 2) * speeds[cell] > BENT_NM
-        bent |= (np.minimum(first, last) >= budget) != (half >= budget)
-        split = bent & (np.hypot(*(end - start).T) > 2 * SHORTEST_NM)
-        done.append(Timed(start[~split], end[~split], cell[~split], first[~split], last[~split]))
+        bent |= (np.minimum(first, last) >= budget) & (half >= budget)
+        split = near & bent & (length > 2 * SHORTEST_NM)
+        whole = near & ~split
+        done.append(Timed(start[whole], end[whole], cell[whole], first[whole], last[whole]))
         start, end = np.vstack([start[split], middle[split]]), np.vstack([middle[split], end[split]])
         first, last = np.concatenate([first[split], half[split]]), np.concatenate([half[split], last[split]])
         cell = np.concatenate([cell[split], cell[split]])

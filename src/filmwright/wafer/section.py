@@ -13,14 +13,14 @@ from numpy.typing import NDArray
 
 from filmwright.errors import BadInput, Problem
 from filmwright.numerics import Polyline, Region
-from filmwright.units import convert
+from filmwright.units import convert, to_si
 from filmwright.wafer import section_read
 from filmwright.wafer.actions import Action, Alter, Clear, Coat, Grow, Heat, Print, Remove
 from filmwright.wafer.section_clear import cleared
 from filmwright.wafer.section_coat import coated, printed
 from filmwright.wafer.section_grow import grown
 from filmwright.wafer.section_layers import CEILING_NM, SIMPLIFIED_NM, Body, Event, Layers
-from filmwright.wafer.section_read import Thin
+from filmwright.wafer.section_read import Step, Thin, Undercut
 from filmwright.wafer.section_remove import removed
 
 Floats = NDArray[np.float64]
@@ -204,6 +204,28 @@ class Section:
     def area(self, name: str) -> float:
         """Area [nm²] of a material or film."""
         return sum(piece.area for piece in self.layers.pieces if name in (piece.material, piece.film))
+
+    def volume(self, name: str, width: float) -> float:
+        """Volume [m³] of a material or film along a straight edge of a width [m] across the cut."""
+        return to_si(to_si(self.area(name), "nm"), "nm") * width
+
+    def overlap(self, first: str, second: str) -> float:
+        """Length [m] along the cut over which two materials or films both lie."""
+        return to_si(section_read.overlap(self.layers, first, second), "nm")
+
+    def undercuts(self, film: str, over: str) -> tuple[Undercut, ...]:
+        """How far the edges of a film on level ground lie behind those of what lies over it, from the left.
+
+        Parameters
+        ----------
+        film, over : str
+            Materials or films, e.g. a metal and the resist on it.
+        """
+        return section_read.undercuts(self.layers, film, over)
+
+    def steps(self, least: float = 0.0) -> tuple[Step, ...]:
+        """Steps of the open surface higher than ``least`` [m], from the left."""
+        return section_read.steps(self.layers, convert(least, "nm"))
 
     def _check(self, x: float) -> None:
         x0, _, x1, _ = self.window
