@@ -112,6 +112,15 @@ class Book:
         """Chemicals and gases with their classification and limits."""
         return self._things("substances.toml", _substance)
 
+    @functools.cached_property
+    def _hazard(self) -> Index[Hazard]:
+        return Index("hazard", self.hazards, {})
+
+    @functools.cached_property
+    def _substance(self) -> Index[Substance]:
+        formulas = {each.name: (each.formula,) for each in self.substances.values()}
+        return Index("substance", self.substances, formulas)
+
     def _things(
         self, where: str, make: Callable[[str, Any, Sections, Sources], _Made]
     ) -> Mapping[str, _Made]:
@@ -149,12 +158,11 @@ class Book:
 
     def hazard(self, key: str) -> Hazard:
         """The hazard of that key, else :class:`UnknownName`."""
-        return Index("hazard", self.hazards, {})[key]
+        return self._hazard[key]
 
     def substance(self, name: str) -> Substance:
         """The chemical or gas of that name or formula, else :class:`UnknownName`."""
-        formulas = {each.name: (each.formula,) for each in self.substances.values()}
-        return Index("substance", self.substances, formulas)[name]
+        return self._substance[name]
 
     def known(self, thing: Material | Resist, name: str) -> Value | Absence:
         """A property of a material or resist: its value, or which of the two kinds of nothing there is.
