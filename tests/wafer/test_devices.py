@@ -6,7 +6,7 @@ import pytest
 from filmwright.masks import chip, device_table, drawing_of, resist_left
 from filmwright.numerics import Region
 from filmwright.wafer import Clear, Coat, EtchRate, Grow, Plan, Print, Remove, read_devices, read_nets
-from filmwright.wafer.devices import channel_size
+from filmwright.wafer.devices_gaps import channel_size
 
 NM, UM = 1e-9, 1e-6
 ROLES = {"gate": "G", "source": "S", "drain": "D"}

@@ -33,12 +33,9 @@ def with_corners(
     for corner in CORNERS:
         if corner is NOMINAL:
             continue
-        wafer = replace(
-            start,
-            plan=replace(start.plan, die=sample, cells=_clip(start.plan, sample)),
-            section=None,
-            chips={},
-        )
+        # Columns are those of the whole die; its outline stays, so that no border of a window is taken for one.
+        plan = Plan.undivided(start.plan.die, _clip(start.plan, sample), start.plan.born)
+        wafer = replace(start, plan=plan, section=None, chips={})
         for place, each in enumerate(planned):
             wafer, losses[place][corner.name] = _through(wafer, each, corner, sample, clipped)
         ends[corner.name] = wafer
@@ -61,19 +58,21 @@ def _inside(action: Action, sample: Region, clipped: dict[str, Region]) -> Actio
     key = action.keep.key
     if key not in clipped:
         # Wider than the sample, so that a print bias moves no edge that only the window made.
-        clipped[key] = action.keep.intersection(sample.grown(_REACH_NM))
+        boxes = [part.grown(_REACH_NM).bounds for part in sample.parts()]
+        clipped[key] = Region.joined([action.keep.clipped(*box) for box in boxes])
     return replace(action, keep=clipped[key])
 
 
 def _clip(plan: Plan, sample: Region) -> tuple[Cell, ...]:
-    return tuple(replace(cell, region=cell.region.intersection(sample)) for cell in plan.cells)
+    """The wafer as bought in a sample of it: one column, as everywhere."""
+    return tuple(Cell(region=sample, column=column) for column in plan.columns)
 
 
 def sample_of(start: Plan, states: Sequence[State]) -> Region:
     """Windows around one place of each kind of column that the walk met, within the die."""
     boxes: list[tuple[float, float, float, float]] = []
     for plan in (start, *(state.wafer.plan for state in states if state.step.kind in _TELLING)):
-        for cell in plan.cells:
+        for cell in plan.once.cells:
             part = max(cell.region.parts()[:64], key=lambda each: each.area)
             x, y = part.point_inside()
             if not any(a <= x <= c and b <= y <= d for a, b, c, d in boxes):

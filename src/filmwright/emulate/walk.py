@@ -23,9 +23,10 @@ from filmwright.emulate.wafer_places import with_places
 from filmwright.flow import Flow, Step
 from filmwright.knowledge import Book, Lab
 from filmwright.masks import Drawing, Label, resist_left
-from filmwright.numerics import Region
+from filmwright.numerics import Region, Repeats, repeats
 from filmwright.units import convert, to_si
 from filmwright.wafer import (
+    MARGIN_NM,
     Action,
     Column,
     Kind,
@@ -122,7 +123,7 @@ def _edges(start: Wafer, states: Sequence[State], ctx: Context) -> Edges:
     """The edges of the finished die where something can go wrong."""
     plan = states[-1].wafer.plan if states else start.plan
     actions = [action for state in states for action in state.actions]
-    return emulated_edges(plan, start.plan.cells[0].column, actions, ctx.kinds)
+    return emulated_edges(plan, start.plan.columns[0], actions, ctx.kinds)
 
 
 def _only_fenced(
@@ -171,9 +172,18 @@ def _bought(flow: Flow, drawing: Drawing | None) -> Wafer:
     side = convert(to_si(1, "mm"), "nm")
     die = drawing.die if drawing else Region.box(0.0, 0.0, side, side)
     films = [(film.material, film.thickness) for film in flow.body.films]
-    plan = Plan.start(die, (flow.body.material, flow.body.thickness), films)
+    plan = Plan.start(die, (flow.body.material, flow.body.thickness), films, _repeats(flow, drawing))
     chips = sorted({chip for step in flow.steps for chip in step.witness})
     return Wafer.start(plan, chips=chips)
+
+
+def _repeats(flow: Flow, drawing: Drawing | None) -> Repeats | None:
+    """What repeats itself among the shapes of the masks that the flow prints."""
+    levels = [flow.masks[mask] for mask in sorted({s.mask for s in flow.steps if s.kind == "develop"})]
+    if drawing is None or not levels:
+        return None
+    numbers = sorted({(level.layer, level.datatype) for level in levels})
+    return repeats([drawing.region(number) for number in numbers], drawing.die, MARGIN_NM)
 
 
 def _step(step: Step, ctx: Context, planned: Planned, before: Wafer) -> State:

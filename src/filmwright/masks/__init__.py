@@ -4,6 +4,7 @@ The only room that imports the layout library. Coordinates of regions are nanome
 """
 
 from filmwright.masks.chips import CHIPS, DrawnDevice, chip, device_table
+from filmwright.masks.chips.many import many_transistors
 from filmwright.masks.cuts import check_cut, cut_through
 from filmwright.masks.drawing import Drawing, Label, LayerNumber
 from filmwright.masks.reading import drawing_of, read_drawing, write_drawing
@@ -22,6 +23,7 @@ __all__ = [
     "cut_through",
     "device_table",
     "drawing_of",
+    "many_transistors",
     "plate_note",
     "read_drawing",
     "resist_left",

@@ -10,8 +10,18 @@ from filmwright.numerics.layers_many import reflectances_of_many
 from filmwright.numerics.least_squares import Solved, least_squares_many
 from filmwright.numerics.profile import Profile, lifted, tent_smoothed, under
 from filmwright.numerics.region import Polyline, Region
-from filmwright.numerics.region_borders import Border, borders, facing, gap_between, holders, length_of
+from filmwright.numerics.region_borders import (
+    Border,
+    along_sides,
+    borders,
+    facing,
+    gap_between,
+    holders,
+    holding,
+    length_of,
+)
 from filmwright.numerics.region_crossed import crossed, held
+from filmwright.numerics.region_repeats import Repeat, Repeats, boxes_holding, boxes_meeting, linked, repeats
 from filmwright.numerics.sky import Sky, beam_sky, cone_sky, cosine_sky
 from filmwright.numerics.sweep import (
     Kernel,
@@ -37,6 +47,8 @@ __all__ = [
     "Polyline",
     "Profile",
     "Region",
+    "Repeat",
+    "Repeats",
     "Sky",
     "Solved",
     "Timed",
@@ -44,8 +56,11 @@ __all__ = [
     "absorption_band",
     "absorption_edge",
     "admittance",
+    "along_sides",
     "beam_sky",
     "borders",
+    "boxes_holding",
+    "boxes_meeting",
     "bruggeman",
     "cauchy",
     "chains",
@@ -65,12 +80,15 @@ __all__ = [
     "gap_between",
     "held",
     "holders",
+    "holding",
     "least_squares_many",
     "length_of",
     "lifted",
+    "linked",
     "nearest",
     "pile",
     "reflectances_of_many",
+    "repeats",
     "sellmeier",
     "swept",
     "swept_edges",

@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from filmwright.numerics.region_split import split
+from filmwright.numerics.region_split import WindowIndex, split
 
 GRID_NM = 2.0**-10
 """Snapping grid [nm]: a power of two, so that snapping is exact."""
@@ -44,6 +44,17 @@ def _simple(polygon: Any) -> Any:
     return mended
 
 
+def _outlines(polygons: Sequence[NDArray[np.float64]]) -> NDArray[np.object_]:
+    """Outlines as simple polygons."""
+    if not polygons:
+        return np.array([], dtype=object)
+    owner = np.repeat(np.arange(len(polygons)), [len(points) for points in polygons])
+    found: NDArray[np.object_] = shapely.polygons(shapely.linearrings(np.vstack(polygons), indices=owner))
+    for k in np.flatnonzero(~shapely.is_valid(found)):
+        found[k] = _simple(found[k])
+    return found
+
+
 def _on_grid(geometry: Any) -> Any:
     """Polygons with coordinates on the grid; those that are there already are not touched."""
     geometry = _polygons_only(geometry)
@@ -56,36 +67,64 @@ def _on_grid(geometry: Any) -> Any:
     return moved if shapely.is_valid(moved) else _polygons_only(shapely.set_precision(geometry, GRID_NM))
 
 
-def _clusters(shapes: Sequence[Any]) -> list[list[Any]]:
-    """Shapes grouped so that the boxes of different groups are apart."""
-    first, second = shapely.STRtree(shapes).query(shapes)
-    home = list(range(len(shapes)))
+def clusters(boxes: NDArray[np.float64]) -> NDArray[np.int64]:
+    """A number for each box, the same for boxes that are linked by boxes that meet.
 
-    def root(k: int) -> int:
-        while home[k] != k:
-            home[k] = home[home[k]]
-            k = home[k]
-        return k
+    Parameters
+    ----------
+    boxes : array (n, 4)
+        x0, y0, x1, y1.
+    """
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
 
-    for a, b in zip(first.tolist(), second.tolist(), strict=True):
-        if a < b:
-            home[root(b)] = root(a)
-    groups: dict[int, list[Any]] = {}
-    for k, shape in enumerate(shapes):
-        groups.setdefault(root(k), []).append(shape)
-    return list(groups.values())
+    # A search without predicate looks at boxes only, and a diagonal is made faster than its box.
+    diagonals = shapely.linestrings(boxes.reshape(-1, 2, 2))
+    first, second = shapely.STRtree(diagonals).query(diagonals)
+    links = coo_array((np.ones(len(first), dtype=np.int8), (first, second)), shape=(len(boxes), len(boxes)))
+    return np.asarray(connected_components(links, directed=False)[1], dtype=np.int64)
 
 
-def _union(shapes: Sequence[Any]) -> Any:
+def _union(shapes: Sequence[Any] | NDArray[np.object_]) -> Any:
     """The union of many shapes; only those whose boxes meet are overlaid."""
-    parts = [part for shape in shapes for part in shapely.get_parts(shape)]
-    if not parts:
+    parts = shapely.get_parts(np.array(list(shapes), dtype=object))
+    parts = parts[~shapely.is_empty(parts)]
+    if not len(parts):
         return shapely.MultiPolygon()
-    found: list[Any] = []
-    for group in _clusters(parts):
-        whole = group[0] if len(group) == 1 else shapely.union_all(group)
-        found.extend(shapely.get_parts(_on_grid(whole)))
+    numbers = clusters(shapely.bounds(parts))
+    order = np.argsort(numbers, kind="stable")
+    starts = np.flatnonzero(np.diff(numbers[order], prepend=-1))
+    groups = np.split(order, starts[1:])
+    wholes = [parts[group[0]] if len(group) == 1 else shapely.union_all(parts[group]) for group in groups]
+    places = np.array([group[0] for group in groups])
+    wholes = [wholes[k] for k in np.argsort(places)]
+    found = shapely.get_parts(_each_on_grid(np.array(wholes, dtype=object)))
     return found[0] if len(found) == 1 else shapely.multipolygons(found)
+
+
+def _each_on_grid(shapes: NDArray[np.object_]) -> NDArray[np.object_]:
+    """Shapes with coordinates on the grid, each as :func:`_on_grid` moves it."""
+    coordinates, owner = shapely.get_coordinates(shapes, return_index=True)
+    off = np.unique(owner[(coordinates != np.rint(coordinates / GRID_NM) * GRID_NM).any(axis=1)])
+    odd = np.flatnonzero(~np.isin(shapely.get_type_id(shapes), (3, 6)))
+    for k in np.union1d(off, odd):
+        shapes[k] = _on_grid(shapes[k])
+    return shapes
+
+
+def _within(box: Any, frame: Any) -> bool:
+    return bool(box[0] >= frame[0] and box[1] >= frame[1] and box[2] <= frame[2] and box[3] <= frame[3])
+
+
+def _punched(outline: Any, shapes: NDArray[np.object_]) -> Any:
+    """A polygon with shapes as its holes; None where they are not whole, apart from each other and well inside its box."""
+    if not len(shapes) or shapely.get_num_interior_rings(shapes).any():
+        return None
+    boxes, (x0, y0, x1, y1) = shapely.bounds(shapes), outline.bounds
+    inside = (boxes[:, :2] > (x0, y0)).all() and (boxes[:, 2:] < (x1, y1)).all()
+    if not inside or len(np.unique(clusters(boxes))) < len(shapes):
+        return None
+    return shapely.polygons(shapely.get_exterior_ring(outline), shapely.get_exterior_ring(shapes))
 
 
 @dataclass(frozen=True)
@@ -129,6 +168,15 @@ class Region:
         polygons: NDArray[np.object_] = shapely.get_parts(self.shape)
         return polygons
 
+    @cached_property
+    def _rectangle(self) -> bool:
+        """Whether the region is an upright rectangle."""
+        return self.shape.geom_type == "Polygon" and bool(shapely.box(*self.shape.bounds).equals(self.shape))
+
+    @cached_property
+    def _window_index(self) -> WindowIndex:
+        return WindowIndex(self._polygons)
+
     @classmethod
     def nothing(cls) -> Region:
         """The region without points."""
@@ -144,6 +192,8 @@ class Region:
     def gathered(cls, parts: Sequence[Region]) -> Region:
         """Regions that are known to have neither area nor border in common, as one; no overlay is done."""
         polygons = [polygon for part in parts for polygon in shapely.get_parts(part.shape)]
+        if not polygons:
+            return cls.nothing()
         return cls(polygons[0] if len(polygons) == 1 else shapely.multipolygons(polygons))
 
     @classmethod
@@ -152,8 +202,7 @@ class Region:
 
         An outline may touch itself (a hole joined to the outside by a double line); one that crosses itself raises ValueError.
         """
-        shapes = [_simple(shapely.Polygon(points)) for points in polygons]
-        return cls(_union(shapes))
+        return cls(_union(_outlines([np.asarray(points, dtype=float) for points in polygons])))
 
     @classmethod
     def box(cls, x0: float, y0: float, x1: float, y1: float) -> Region:
@@ -187,11 +236,30 @@ class Region:
 
     def intersection(self, other: Region) -> Region:
         """Points in both regions."""
+        if other._rectangle and _within(shapely.bounds(self.shape), other.shape.bounds):
+            return self
         return Region(_on_grid(shapely.intersection(self.shape, other.shape)))
 
     def difference(self, other: Region) -> Region:
         """Points in this region and not in the other."""
+        if self._rectangle and (punched := _punched(self.shape, other._polygons)) is not None:
+            return Region(punched)
         return Region(_on_grid(shapely.difference(self.shape, other.shape)))
+
+    def clipped(self, x0: float, y0: float, x1: float, y1: float) -> Region:
+        """What lies in an upright rectangle [nm]; only the outlines near it are looked at."""
+        if not self.empty and _within(shapely.bounds(self.shape), (x0, y0, x1, y1)):
+            return self
+        near = self._window_index.near(shapely.box(x0, y0, x1, y1))
+        return Region(_on_grid(shapely.geometrycollections(near)))
+
+    def moved(self, dx: float, dy: float) -> Region:
+        """The same shapes at another place [nm]."""
+        return (
+            Region(shapely.transform(self.shape, lambda points: points + np.array([dx, dy])))
+            if dx or dy
+            else self
+        )
 
     def grown(self, distance: float, *, sharp: bool = True) -> Region:
         """Every border moved outward by ``distance`` [nm] (negative: inward), corners kept sharp.
@@ -230,10 +298,9 @@ class Region:
 
     def rings(self) -> tuple[NDArray[np.float64], ...]:
         """All outlines, outer and inner, each an array (n, 2) [nm]."""
-        found: list[NDArray[np.float64]] = []
-        for part in shapely.get_parts(self.shape):
-            found.extend(np.asarray(ring.coords) for ring in (part.exterior, *part.interiors))
-        return tuple(found)
+        outlines = shapely.get_rings(self._polygons)
+        points, owner = shapely.get_coordinates(outlines, return_index=True)
+        return tuple(np.split(points, np.flatnonzero(np.diff(owner)) + 1)) if len(points) else ()
 
     def holds(self, x: float, y: float) -> bool:
         """Whether a point [nm] lies inside or on the border."""

@@ -121,11 +121,46 @@ def _multi(lines: Lines) -> shapely.MultiLineString:
     return shapely.multilinestrings(shapely.linestrings(lines.reshape(-1, 2, 2)))
 
 
-def holders(regions: Sequence[Region], points: Sequence[tuple[float, float]]) -> tuple[tuple[int, ...], ...]:
+def holders(
+    regions: Sequence[Region], points: Sequence[tuple[float, float]] | NDArray[np.float64]
+) -> tuple[tuple[int, ...], ...]:
     """For each point [nm], which regions hold it (border included), in order."""
-    tree = shapely.STRtree([region.shape for region in regions])
-    asked, found = tree.query([shapely.Point(point) for point in points], predicate="intersects")
     hits: list[list[int]] = [[] for _ in points]
-    for point, region in zip(asked.tolist(), found.tolist(), strict=True):
+    for point, region in zip(*(each.tolist() for each in holding(regions, points)), strict=True):
         hits[point].append(region)
-    return tuple(tuple(sorted(each)) for each in hits)
+    return tuple(tuple(each) for each in hits)
+
+
+def holding(
+    regions: Sequence[Region], points: Sequence[tuple[float, float]] | NDArray[np.float64]
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Pairs of a point [nm] and a region that holds it (border included), in order of the points, then of the regions."""
+    tree = shapely.STRtree([region.shape for region in regions])
+    places = shapely.points(np.asarray(points, dtype=float).reshape(-1, 2))
+    asked, found = tree.query(places, predicate="intersects")
+    order = np.lexsort((found, asked))
+    return asked[order], found[order]
+
+
+def along_sides(regions: Sequence[Region], box: tuple[float, float, float, float]) -> NDArray[np.float64]:
+    """Which regions run along which sides of an upright rectangle that holds them.
+
+    Parameters
+    ----------
+    regions : sequence of Region
+    box : x0, y0, x1, y1 [nm]
+
+    Returns
+    -------
+    array (n, 4)
+        Number of the region; side (0 left, 1 lower, 2 right, 3 upper); from and to along the side [nm].
+    """
+    pieces, owners = _segments(regions)
+    found = []
+    for side in range(4):
+        axis = side % 2
+        on = (np.abs(pieces[:, [axis, axis + 2]] - box[side]) < MATCH_NM).all(axis=1)
+        ends = np.sort(pieces[on][:, [1 - axis, 3 - axis]], axis=1)
+        rows = np.column_stack([owners[on], np.full(len(ends), side), ends])
+        found.append(rows[ends[:, 1] - ends[:, 0] > MATCH_NM])
+    return np.vstack(found)

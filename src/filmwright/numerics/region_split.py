@@ -32,9 +32,13 @@ def split(polygons: Polygons, cutters: Polygons) -> tuple[list[Any], list[Any]]:
     crossed &= ~within
     trim = _Trimmer(cutters)
     wholes = polygons[crossed]
+    order = np.argsort(polygon, kind="stable")
+    cutter, polygon = cutter[order], polygon[order]
+    numbers = np.flatnonzero(crossed)
+    starts, ends = (np.searchsorted(polygon, numbers, side) for side in ("left", "right"))
     nears = [
-        trim.near(cutter[polygon == number], whole)
-        for number, whole in zip(np.flatnonzero(crossed), wholes, strict=True)
+        trim.near(cutter[start:end], whole)
+        for start, end, whole in zip(starts.tolist(), ends.tolist(), wholes, strict=True)
     ]
     inside = [*polygons[within], *shapely.intersection(wholes, nears)]
     outside = [*polygons[~within & ~crossed], *shapely.difference(wholes, nears)]
@@ -73,3 +77,18 @@ class _Trimmer:
         outline, rings, tree = self.holes[number]
         near = tree.query(polygon)
         return shapely.polygons(outline, rings[np.sort(near)]) if len(near) < count else cutter
+
+
+class WindowIndex:
+    """Polygons that are asked again and again for what lies in a window."""
+
+    def __init__(self, polygons: Polygons) -> None:
+        self.polygons = polygons
+        self.tree = shapely.STRtree(polygons)
+        self.trim = _Trimmer(polygons)
+
+    def near(self, box: Any) -> Polygons:
+        """What lies in a rectangle; may hold collections with stray lines."""
+        found = [self.trim.near(np.array([number]), box) for number in np.sort(self.tree.query(box)).tolist()]
+        pieces: Polygons = shapely.intersection(np.array(found, dtype=object), box)
+        return pieces

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Literal, Protocol, get_args
+from itertools import combinations
+from typing import Protocol, get_args
 
-from filmwright.numerics import Border, Region, holders
-from filmwright.wafer import plan_memo
-from filmwright.wafer.column import Column
-from filmwright.wafer.column_edge import Edge, meet
+import numpy as np
+
+from filmwright.wafer.column_edge import meet
+from filmwright.wafer.nets_board import Kind as Kind
+from filmwright.wafer.nets_board import Meeting
+from filmwright.wafer.nets_board import Node as Node
+from filmwright.wafer.nets_board import Sets as Sets
+from filmwright.wafer.nets_map import Map, map_of
 from filmwright.wafer.plan import Plan
-
-Kind = Literal["conductor", "semiconductor", "insulator", "organic"]
-"""What a material is to a current."""
-
-Node = tuple[int, int]
-"""A layer at a place: piece of the plan, place in its column."""
 
 
 class Text(Protocol):
@@ -45,7 +44,12 @@ class Net:
 
     number: int
     labels: tuple[str, ...]
-    nodes: tuple[Node, ...]
+    map: Map = field(repr=False, compare=False)
+
+    @cached_property
+    def nodes(self) -> tuple[Node, ...]:
+        """Its layers: piece of the map, place in the column of that piece."""
+        return self.map.nodes_of(self.number)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,7 +90,8 @@ class Nets:
     shorted : tuple of (label, label)
         Terminals of one device that must be apart and are on one net.
     shared : tuple of (label, label)
-        Terminals of different devices on one net; a common line, or a short.
+        Terminals of different devices on one net, a common line or a short: the first label of the net (by name) with each
+        label of another device.
     parted : tuple of str
         Labels that stand on several nets which are not joined.
     unreachable : tuple of (label, material)
@@ -108,9 +113,17 @@ class Nets:
     climbs: tuple[FilmClimb, ...]
     map: Map
 
+    @cached_property
+    def _by_label(self) -> dict[str, Net]:
+        found: dict[str, Net] = {}
+        for net in self.nets:
+            for label in net.labels:
+                found.setdefault(label, net)
+        return found
+
     def of_label(self, text: str) -> Net | None:
         """The net that carries a label."""
-        return next((net for net in self.nets if text in net.labels), None)
+        return self._by_label.get(text)
 
     def joined(self, one: str, other: str) -> bool:
         """Whether two labels stand on one net."""
@@ -119,85 +132,19 @@ class Nets:
 
     def net_at(self, node: Node) -> int | None:
         """The number of the net of a conductor."""
-        return self.map.net_of.get(node)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Map:
-    """The plan as pieces, nodes and touching pairs.
-
-    Attributes
-    ----------
-    columns : tuple of Column
-        Of each piece.
-    regions : tuple of Region
-    kinds : mapping from material to Kind
-    vertical : tuple of (Node, Node)
-        Current-carrying layers that lie on each other.
-    across : tuple of (Border, tuple of (Node, Node))
-        Current-carrying layers that touch across an edge.
-    net_of : mapping from Node to net number
-    """
-
-    columns: tuple[Column, ...]
-    regions: tuple[Region, ...]
-    kinds: Mapping[str, Kind]
-    vertical: tuple[tuple[Node, Node], ...]
-    across: tuple[tuple[Border, tuple[tuple[Node, Node], ...]], ...]
-    net_of: dict[Node, int] = field(default_factory=dict)
-
-    @cached_property
-    def kinds_at(self) -> tuple[tuple[Kind, ...], ...]:
-        """What each layer of each piece is, lowest first."""
-        kinds = {
-            id(column): tuple(self.kinds[layer.material] for layer in column.layers)
-            for column in self.columns
-        }
-        return tuple(kinds[id(column)] for column in self.columns)
-
-    def kind(self, node: Node) -> Kind:
-        """What the layer of a node is."""
-        return self.kinds_at[node[0]][node[1]]
-
-
-class Sets:
-    """Disjoint sets of nodes (union–find with path halving)."""
-
-    def __init__(self, items: Iterable[Node]) -> None:
-        self.parent = {item: item for item in items}
-
-    def find(self, item: Node) -> Node:
-        """The representative of a node's set."""
-        parent = self.parent
-        while parent[item] != item:
-            parent[item] = parent[parent[item]]
-            item = parent[item]
-        return item
-
-    def join(self, one: Node, other: Node) -> None:
-        """Make two sets one."""
-        first, second = self.find(one), self.find(other)
-        if first != second:
-            self.parent[max(first, second)] = min(first, second)
-
-    def groups(self) -> list[list[Node]]:
-        """All sets, ordered by their first node."""
-        found: dict[Node, list[Node]] = {}
-        for item in sorted(self.parent):
-            found.setdefault(self.find(item), []).append(item)
-        return list(found.values())
+        return self.map.net_at(node)
 
 
 def read_nets(
     plan: Plan,
     kinds: Mapping[str, Kind],
     labels: Sequence[Text] = (),
-    edges: Callable[[Column, Column], Edge] = meet,
+    edges: Meeting = meet,
 ) -> Nets:
     """Read off which conductors touch each other.
 
     Conductors touch where they lie on each other and where ``edges`` finds them touching across an edge. The
-    wafer body takes part only if it is a conductor.
+    wafer body takes part only if it is a conductor. Parts of the plan that repeat are read once.
 
     Parameters
     ----------
@@ -209,43 +156,28 @@ def read_nets(
     edges : callable (Column, Column) → Edge
         What two neighbouring columns share; by default what the columns alone say.
     """
-    board, climbs = _board(plan, kinds, edges)
-    conducting = Sets(
-        (piece, place)
-        for piece, kinds_here in enumerate(board.kinds_at)
-        for place, kind in enumerate(kinds_here)
-        if kind == "conductor"
-    )
-    for one, other in _pairs(board):
-        if board.kind(one) == board.kind(other) == "conductor":
-            conducting.join(one, other)
-    groups = conducting.groups()
-    for number, nodes in enumerate(groups):
-        board.net_of.update(dict.fromkeys(nodes, number))
-    texts: dict[int, list[str]] = {}
-    unreachable, absent = [], []
-    landings = list(_landings(board, labels))
-    for label, node, cover in landings:
-        if node is None:
-            absent.append(label.text)
-            continue
-        texts.setdefault(board.net_of[node], []).append(label.text)
-        if cover:
-            unreachable.append((label.text, cover))
+    _check_kinds(plan, kinds)
+    board = map_of(plan, kinds, edges)
+    landed = _landed(board, labels)
+    texts: dict[int, set[str]] = {}
+    for at in landed:
+        if at.net is not None:
+            texts.setdefault(at.net, set()).add(at.text)
+    count = max((int(nets.max()) + 1 for nets in board.nets if nets.size), default=0)
     nets = tuple(
-        Net(number=number, labels=tuple(sorted(set(texts.get(number, ())))), nodes=tuple(nodes))
-        for number, nodes in enumerate(groups)
+        Net(number=number, labels=tuple(sorted(texts.get(number, ()))), map=board) for number in range(count)
     )
     shorted, shared = _conflicts(nets)
-    unreachable += _cut_off(board, nets, landings)
+    unreachable = [(at.text, at.cover) for at in landed if at.net is not None and at.cover]
+    unreachable += _cut_off(board, nets, landed)
     return Nets(
         nets=nets,
         shorted=shorted,
         shared=shared,
         parted=_parted(nets),
         unreachable=tuple(sorted(unreachable)),
-        absent=tuple(sorted(absent)),
-        climbs=climbs,
+        absent=tuple(sorted(at.text for at in landed if at.net is None)),
+        climbs=_climbs(board),
         map=board,
     )
 
@@ -256,8 +188,13 @@ def terminal(label: str) -> tuple[str, str]:
     return name.strip(), end.strip()
 
 
+def is_tap(end: str) -> bool:
+    """Whether a terminal is a current or voltage tap of one conductor (I or V and a number)."""
+    return end[:1] in {"I", "V"} and end[1:].isdigit()
+
+
 def _check_kinds(plan: Plan, kinds: Mapping[str, Kind]) -> None:
-    there = {layer.material for cell in plan.cells for layer in cell.column.layers}
+    there = {layer.material for column in plan.columns for layer in column.layers}
     unknown = sorted(material for material in there if kinds.get(material) not in get_args(Kind))
     if unknown:
         raise ValueError(
@@ -265,167 +202,96 @@ def _check_kinds(plan: Plan, kinds: Mapping[str, Kind]) -> None:
         )
 
 
-def _board(
-    plan: Plan, kinds: Mapping[str, Kind], meeting: Callable[[Column, Column], Edge]
-) -> tuple[Map, tuple[FilmClimb, ...]]:
-    """The touching pairs of the plan, and how conductors climb."""
-    _check_kinds(plan, kinds)
-    pieces = plan_memo.pieces([cell.region for cell in plan.cells])
-    columns = tuple(plan.cells[owner].column for owner in pieces.owner)
-    carries = [
-        [kinds[layer.material] in ("conductor", "semiconductor") for layer in cell.column.layers]
-        for cell in plan.cells
-    ]
-    edges: dict[tuple[int, int], tuple[Edge, list[tuple[int, int]]]] = {}
-    lengths: dict[tuple[object, ...], float] = {}
-    across = []
-    for border in pieces.borders:
-        pair = (pieces.owner[border.first], pieces.owner[border.second])
-        if pair not in edges:
-            edge = meeting(plan.cells[pair[0]].column, plan.cells[pair[1]].column)
-            touching = {
-                (t.first, t.second)
-                for t in edge.touches
-                if carries[pair[0]][t.first] and carries[pair[1]][t.second]
-            }
-            edges[pair] = (edge, sorted(touching))
-        edge, touches = edges[pair]
-        if touches:
-            across.append((border, tuple(((border.first, a), (border.second, b)) for a, b in touches)))
-        for climb in edge.climbs:
-            layer = plan.cells[pair[0]].column.layers[climb.first]
-            if kinds[layer.material] == "conductor":
-                key = (layer.film, layer.material, layer.thickness, climb.step, climb.wall, climb.whole)
-                lengths[key] = lengths.get(key, 0.0) + border.length
+def _climbs(board: Map) -> tuple[FilmClimb, ...]:
     names = ("film", "material", "thickness", "step", "wall", "whole")
-    climbs = tuple(
+    return tuple(
         FilmClimb(**dict(zip(names, key, strict=True)), length_nm=length)  # type: ignore[arg-type]
-        for key, length in sorted(lengths.items(), key=lambda item: str(item[0]))
+        for key, length in sorted(board.climbs.items(), key=lambda item: str(item[0]))
     )
-    vertical = tuple(
-        ((piece, place), (piece, place + 1))
-        for piece, owner in enumerate(pieces.owner)
-        for place in range(len(carries[owner]) - 1)
-        if carries[owner][place] and carries[owner][place + 1]
-    )
-    board = Map(columns=columns, regions=pieces.regions, kinds=kinds, vertical=vertical, across=tuple(across))
-    return board, climbs
 
 
-def _pairs(board: Map) -> Iterable[tuple[Node, Node]]:
-    yield from board.vertical
-    for _, touches in board.across:
-        yield from touches
+@dataclass(frozen=True, slots=True)
+class _Landed:
+    """A label, the net on which it lands, what covers the conductor there, and below what insulator another net lies."""
+
+    text: str
+    net: int | None
+    cover: str = ""
+    below: int | None = None
+    insulator: str = ""
 
 
-def _landings(board: Map, labels: Sequence[Text]) -> Iterable[tuple[Text, Node | None, str]]:
-    """For each label the uppermost conductor at its place, and what covers it (empty: nothing)."""
-    if not labels:
-        return
-    held = holders(board.regions, [(label.x_nm, label.y_nm) for label in labels])
-    for label, where in zip(labels, held, strict=True):
-        best: tuple[int, Node | None, str] = (2, None, "")
-        for piece in where:
-            column = board.columns[piece]
-            place = next(
-                (k for k in reversed(range(len(column.layers))) if board.kind((piece, k)) == "conductor"),
-                None,
-            )
-            if place is None:
-                continue
-            covered = place < len(column.layers) - 1
-            if covered < best[0]:
-                best = (int(covered), (piece, place), column.top.material if covered else "")
-        yield label, best[1], best[2]
+def _landed(board: Map, labels: Sequence[Text]) -> list[_Landed]:
+    """Where the labels land: on the uppermost conductor at their places."""
+    points = np.array([(label.x_nm, label.y_nm) for label in labels], dtype=float).reshape(-1, 2)
+    found = []
+    for label, where in zip(labels, board.landing(points) if len(points) else (), strict=True):
+        number, place, piece = where or (0, 0, 0)
+        own = board.boards[number]
+        _, layer, cover = own.landings[piece] if where is not None else (2, None, "")
+        if layer is None:
+            found.append(_Landed(label.text, None))
+            continue
+        net = int(board.nets[number][place, own.group_of[piece, layer]])
+        lower = own.lower((piece, layer)) if not cover else None
+        if lower is None:
+            found.append(_Landed(label.text, net, cover))
+        else:
+            found.append(_Landed(label.text, net, cover, int(board.nets[number][place, lower[0]]), lower[1]))
+    return found
 
 
-def behind(kinds: Sequence[Kind], start: int, step: int) -> int | None:
-    """The first conductor or semiconductor behind insulators, seen from a layer of a column; None if nothing is between.
-
-    Parameters
-    ----------
-    kinds : sequence of Kind
-        Of the layers, lowest first.
-    start : int
-    step : int
-        1 looks up, -1 down.
-    """
-    place = start + step
-    while 0 <= place < len(kinds) and kinds[place] in ("insulator", "organic"):
-        place += step
-    return place if 0 <= place < len(kinds) and abs(place - start) > 1 else None
-
-
-def _cut_off(
-    board: Map, nets: Sequence[Net], landings: Sequence[tuple[Text, Node | None, str]]
-) -> list[tuple[str, str]]:
+def _cut_off(board: Map, nets: Sequence[Net], landed: Sequence[_Landed]) -> list[tuple[str, str]]:
     """Labels on metal that touches no semiconductor and lies over a gate without a name of its own."""
-    over = [
-        (label, net, node, material)
-        for label, node, cover in landings
-        if node is not None and not cover and (lower := _lower_net(board, node)) is not None
-        for net, material in (lower,)
-        if not nets[net].labels
-    ]
+    over = [at for at in landed if at.below is not None and not nets[at.below].labels]
     if not over:
         return []
-    gates, contacts = _gates(board), _contacts(board)
-    return [
-        (label.text, material)
-        for label, net, node, material in over
-        if net in gates and board.net_of[node] not in contacts
-    ]
+    gates = _nets_of(board, [own.gates for own in board.boards])
+    contacts = _nets_of(board, [own.contacts for own in board.boards]) | _contacts_beside(board)
+    return [(at.text, at.insulator) for at in over if at.below in gates and at.net not in contacts]
 
 
-def _lower_net(board: Map, node: Node) -> tuple[int, str] | None:
-    """The net of the conductor that insulators part from the metal at a node, and the lowest of those insulators."""
-    piece, foot = node
-    kinds = board.kinds_at[piece]
-    while foot > 0 and kinds[foot - 1] == "conductor":
-        foot -= 1
-    below = behind(kinds, foot, -1)
-    if not below or kinds[below] != "conductor":
-        return None
-    return board.net_of[piece, below], board.columns[piece].layers[below + 1].material
-
-
-def _gates(board: Map) -> set[int]:
-    """Nets with a semiconductor behind insulators."""
+def _nets_of(board: Map, groups: Iterable[frozenset[int]]) -> set[int]:
+    """The nets of some groups of each board."""
     return {
-        board.net_of[piece, place]
-        for piece, column in enumerate(board.kinds_at)
-        for place, kind in enumerate(column)
-        if kind == "conductor"
-        for step in (1, -1)
-        if (far := behind(column, place, step)) and column[far] == "semiconductor"
+        net
+        for nets, mine in zip(board.nets, groups, strict=True)
+        for group in mine
+        for net in nets[:, group].tolist()
     }
 
 
-def _contacts(board: Map) -> set[int]:
-    """Nets that touch a semiconductor other than the body."""
-    return {
-        board.net_of[one]
-        for pair in _pairs(board)
-        for one, other in (pair, pair[::-1])
-        if board.kind(one) == "conductor" and board.kind(other) == "semiconductor" and other[1] > 0
-    }
-
-
-def is_tap(end: str) -> bool:
-    """Whether a terminal is a current or voltage tap of one conductor (I or V and a number)."""
-    return end[:1] in {"I", "V"} and end[1:].isdigit()
+def _contacts_beside(board: Map) -> set[int]:
+    """Nets that touch a semiconductor other than the body across the border of a window."""
+    found: set[int] = set()
+    for joint, seams in board.joints:
+        one, other = board.boards[joint.one], board.boards[joint.other]
+        for a, b, _, touches in seams:
+            for low, high in touches:
+                kinds = one.kind((a, low)), other.kind((b, high))
+                if kinds == ("conductor", "semiconductor") and high > 0:
+                    found.update(board.nets[joint.one][joint.ones, one.group_of[a, low]].tolist())
+                elif kinds == ("semiconductor", "conductor") and low > 0:
+                    found.update(board.nets[joint.other][joint.others, other.group_of[b, high]].tolist())
+    return found
 
 
 def _conflicts(nets: Sequence[Net]) -> tuple[tuple[tuple[str, str], ...], tuple[tuple[str, str], ...]]:
     shorted, shared = [], []
     for net in nets:
-        for k, one in enumerate(net.labels):
-            for other in net.labels[k + 1 :]:
-                (name, end), (name2, end2) = terminal(one), terminal(other)
-                if name != name2:
-                    shared.append((one, other))
-                elif not (is_tap(end) and is_tap(end2)):
-                    shorted.append((one, other))
+        if len(net.labels) < 2:
+            continue
+        devices: dict[str, list[str]] = {}
+        for label in net.labels:
+            devices.setdefault(terminal(label)[0], []).append(label)
+        first = terminal(net.labels[0])[0]
+        shared += [(net.labels[0], label) for label in net.labels if terminal(label)[0] != first]
+        for mine in devices.values():
+            shorted += [
+                (one, other)
+                for one, other in combinations(mine, 2)
+                if not (is_tap(terminal(one)[1]) and is_tap(terminal(other)[1]))
+            ]
     return tuple(shorted), tuple(shared)
 
 

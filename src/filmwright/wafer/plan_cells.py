@@ -11,6 +11,9 @@ from filmwright.units import to_si
 from filmwright.wafer import plan_memo
 from filmwright.wafer.column import Column, Layer
 
+NO_COLUMN = Column(())
+"""Where it is not told what lay there."""
+
 Where = Literal["open", "undercut", "floated", "sealed"]
 
 
@@ -39,12 +42,14 @@ class Loss:
         Thickness.
     area : float [m²]
     region : Region [nm]
-        Where; empty for a place that no drawing shows.
+        Where: of windows that repeat, at the first place only (``area`` is that of all).
     where : 'open', 'undercut', 'floated' or 'sealed'
         ``open``: attacked from above. ``undercut``: attacked from the side, beneath what covers it. ``floated``: it lost its
         footing. ``sealed``: a solvent should have taken it and could not reach it (``after`` equals ``before``).
     sideways : float [m]
         Depth of an undercut.
+    column : Column
+        What lay there before.
     """
 
     film: str
@@ -55,6 +60,7 @@ class Loss:
     region: Region
     where: Where
     sideways: float = 0.0
+    column: Column = NO_COLUMN
 
     @property
     def taken(self) -> float:
@@ -67,8 +73,10 @@ def square_metres(area_nm2: float) -> float:
     return to_si(to_si(area_nm2, "nm"), "nm")
 
 
-def loss_of(layer: Layer, after: float, region: Region, where: Where, sideways: float = 0.0) -> Loss:
-    """The record of one loss."""
+def loss_of(
+    layer: Layer, after: float, region: Region, where: Where, sideways: float = 0.0, *, of: Column
+) -> Loss:
+    """The record of one loss from a layer of a column."""
     return Loss(
         film=layer.film,
         material=layer.material,
@@ -76,6 +84,7 @@ def loss_of(layer: Layer, after: float, region: Region, where: Where, sideways: 
         after=after,
         area=square_metres(region.area),
         region=region,
+        column=of,
         where=where,
         sideways=sideways,
     )

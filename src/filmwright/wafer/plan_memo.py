@@ -11,10 +11,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from filmwright.numerics import Border, Region, borders
 
 DUST_NM2 = 1.0
 """Pieces smaller than this [nm²] are dust of the overlay."""
+
+Windows = NDArray[np.float64]
 
 _KEPT = 512
 _memo: OrderedDict[tuple[object, ...], Any] = OrderedDict()
@@ -61,6 +66,52 @@ def grown(region: Region, distance: float) -> Region:
         return region
     found: Region = _remembered(("grown", region.key, distance), lambda: region.grown(distance))
     return found
+
+
+def clipped(region: Region, windows: Windows) -> Region:
+    """What of a region lies in rectangles that are apart, array (m, 4) [nm]."""
+
+    def compute() -> Region:
+        return Region.gathered([region.clipped(*window) for window in windows.tolist()])
+
+    found: Region = _remembered(("clipped", region.key, windows.tobytes()), compute)
+    return found
+
+
+def printed(keep: Region, distance: float, windows: Windows, margin: float, die: Region) -> Region:
+    """Where resist stays in windows when the edges of what is printed have moved outward [nm].
+
+    The border of the die is no edge: the next die of the wafer begins there.
+
+    Parameters
+    ----------
+    keep : Region
+        As printed.
+    distance : float [nm]
+    windows : array (m, 4) [nm]
+    margin : float [nm]
+        More than ``distance``; so far round the windows it is looked what moves in.
+    die : Region
+    """
+
+    def compute() -> Region:
+        found = []
+        for x0, y0, x1, y1 in windows.tolist():
+            near = (x0 - margin, y0 - margin, x1 + margin, y1 + margin)
+            around = die.clipped(*near)
+            if distance >= 0:
+                moved = keep.clipped(*near).grown(distance)
+            else:
+                gone = around.difference(keep.clipped(*near))
+                moved = around.difference(gone.grown(-distance))
+            found.append(moved.clipped(x0, y0, x1, y1))
+        return Region.gathered(found)
+
+    if distance == 0:
+        return clipped(keep, windows)
+    key = ("printed", keep.key, distance, windows.tobytes(), die.key)
+    result: Region = _remembered(key, compute)
+    return result
 
 
 def joined(regions: Sequence[Region]) -> Region:

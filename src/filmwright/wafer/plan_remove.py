@@ -36,36 +36,39 @@ def undercut_at_foot(thickness: float, rate: EtchRate, time: float) -> float:
     return rate.sideways / rate.down * math.sqrt(max(deep**2 - thickness**2, 0.0))
 
 
-def remove(cells: Sequence[Cell], action: Remove) -> tuple[tuple[Cell, ...], tuple[Loss, ...]]:
-    """The cells after an etch, and what it took."""
+def remove(cells: Sequence[Cell], action: Remove) -> tuple[tuple[Cell, ...], tuple[Loss, ...], float]:
+    """The cells after an etch, what it took, and how far from an edge it changed something [nm]."""
     results = [etched(cell.column, action.rates, action.time) for cell in cells]
     losses = [
-        loss_of(bite.layer, bite.after, cell.region, "open")
+        loss_of(bite.layer, bite.after, cell.region, "open", of=cell.column)
         for cell, (_, eaten) in zip(cells, results, strict=True)
         for bite in eaten
     ]
     if not losses and all(rate.sideways <= 0 for rate in action.rates.values()):
-        return tuple(cells), ()
+        return tuple(cells), (), 0.0
     walls = [_fences(number, cells, eaten, action) for number, (_, eaten) in enumerate(results)]
     kept: list[Cell] = []
+    reach = 0.0
     for number, cell in enumerate(cells):
         rest = cell.region
-        for fence, strip in walls[number]:
+        for fence, strip, width in walls[number]:
+            reach = max(reach, width)
             inside, rest = plan_memo.split(rest, strip)
             kept.append(Cell(region=inside, column=fence))
         left = Cell(region=rest, column=results[number][0])
         for piece, more in _undercut(left, number, cells, results, action, walls):
             kept.append(piece)
             losses.extend(more)
-    return merged(kept), tuple(losses)
+    reach = max((reach, *(convert(loss.sideways, "nm") for loss in losses)))
+    return merged(kept), tuple(losses), reach
 
 
 def _fences(
     number: int, cells: Sequence[Cell], eaten: Sequence[Eaten], action: Remove
-) -> list[tuple[Column, Region]]:
-    """What is left of a film on the walls at the foot of which it has gone: column and strip, highest first."""
+) -> list[tuple[Column, Region, float]]:
+    """What is left of a film on the walls at the foot of which it has gone: column, strip and width [nm], highest first."""
     here = cells[number].column
-    found: list[tuple[float, Column, Region]] = []
+    found: list[tuple[float, Column, Region, float]] = []
     for bite in eaten:
         if bite.after > 0 or bite.layer.side_wall <= 0:
             continue
@@ -89,9 +92,9 @@ def _fences(
                     side_wall=bite.layer.side_wall,
                     marks=bite.layer.marks | {FENCE},
                 )
-                found.append((left, Column((*here.layers[:place], film)), strip))
+                found.append((left, Column((*here.layers[:place], film)), strip, width))
     found.sort(key=lambda item: -item[0])
-    return [(column, strip) for _, column, strip in found]
+    return [(column, strip, width) for _, column, strip, width in found]
 
 
 def _left_on_wall(bite: Eaten, above: Layer, climb: Climb, action: Remove) -> tuple[float, float]:
@@ -113,7 +116,7 @@ def _undercut(
     cells: Sequence[Cell],
     results: Sequence[tuple[Column, tuple[Eaten, ...]]],
     action: Remove,
-    walls: Sequence[Sequence[tuple[Column, Region]]],
+    walls: Sequence[Sequence[tuple[Column, Region, float]]],
 ) -> list[tuple[Cell, list[Loss]]]:
     """A cell cut where a film has gone from its side, each piece with what was lost there."""
     pieces: list[tuple[Cell, list[Loss]]] = [(cell, [])]
@@ -134,9 +137,9 @@ def _undercut(
     return pieces
 
 
-def _without_fences(region: Region, walls: Sequence[tuple[Column, Region]], film: str) -> Region:
+def _without_fences(region: Region, walls: Sequence[tuple[Column, Region, float]], film: str) -> Region:
     """Where a film has gone: beside a fence of itself nothing undercuts it."""
-    for column, strip in walls:
+    for column, strip, _ in walls:
         if column.film(film) is not None:
             region = plan_memo.split(region, strip)[1]
     return region
@@ -150,7 +153,7 @@ def _cut_away(
     inside, outside = plan_memo.split(piece.region, strip)
     found = []
     if not inside.empty:
-        loss = loss_of(layer, 0.0, inside, "undercut", depth)
+        loss = loss_of(layer, 0.0, inside, "undercut", depth, of=piece.column)
         found.append((Cell(region=inside, column=piece.column.without(layer.film)), [*lost, loss]))
     if not outside.empty:
         found.append((Cell(region=outside, column=piece.column), lost))

@@ -11,7 +11,7 @@ from filmwright.wafer.actions import Action, Print
 from filmwright.wafer.column import Column
 from filmwright.wafer.column_places import BACK, RIM, on_back, on_rim
 from filmwright.wafer.plan import Plan
-from filmwright.wafer.plan_cells import Loss
+from filmwright.wafer.plan_cells import Cell, Loss
 from filmwright.wafer.section import Section
 
 NOWHERE = Region.of([])
@@ -60,11 +60,13 @@ class Wafer:
     @classmethod
     def start(cls, plan: Plan, section: Section | None = None, chips: Iterable[str] = ()) -> Wafer:
         """A wafer as bought, with witness chips cut from the same stock."""
-        places = dict.fromkeys((RIM, BACK), plan.cells[0].column)
+        bought = plan.columns[0]
+        places = dict.fromkeys((RIM, BACK), bought)
+        bare = Plan.undivided(plan.die, (Cell(region=plan.die, column=bought),), plan.born)
         return cls(
             plan=plan,
             section=section,
-            chips=MappingProxyType(dict.fromkeys(chips, plan)),
+            chips=MappingProxyType(dict.fromkeys(chips, bare)),
             places=MappingProxyType(places),
         )
 
