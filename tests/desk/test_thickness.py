@@ -74,11 +74,11 @@ def test_two_maps_tell_the_film_between_them(tmp_path: Path):
     found = thickness(after, "clear 1.48 / silicon dioxide / silicon", up_to="200 nm", before=before)
     assert isinstance(found, ThicknessAnswer)
     assert found.grown is not None
-    # 80 nm at the centre, a tenth less at 50 mm.
+    # 80 nm at the centre, a tenth less at 50 mm; the map reaches 30·√2 mm.
     assert found.grown.fit.centre == pytest.approx(80 * NM, abs=0.05 * NM)
-    assert found.grown.fit.bowl == pytest.approx(-8 * NM, abs=0.1 * NM)
+    assert found.grown.fit.bowl == pytest.approx(-8 * 0.72 * NM, abs=0.1 * NM)
     assert found.grown.index == pytest.approx(1.5, abs=1e-3)
-    assert found.fields()["map"]["radial_nm"] == pytest.approx(-8, abs=0.1)
+    assert found.fields()["map"]["radial_nm"] == pytest.approx(-5.76, abs=0.1)
     alone = thickness(before, "silicon dioxide / silicon", up_to="100 nm")
     assert len(alone.places) == 9
     assert all(place.orders[0].thickness == pytest.approx(2 * NM, abs=0.01 * NM) for place in alone.places)
@@ -107,6 +107,18 @@ def test_spoiled_words_are_told_with_a_remedy(spectrum: Path, words: dict[str, o
     with pytest.raises(BadInput, match=said) as trouble:
         thickness(spectrum, **words)
     assert all(problem.remedy for problem in trouble.value.problems)
+
+
+@pytest.mark.property
+def test_another_data_set_may_be_named(spectrum: Path):
+    films = "zinc oxide / silicon nitride 100 nm / chromium"
+    usual = thickness(spectrum, films, up_to="100 nm").places[0].orders[0]
+    found = thickness(spectrum, films, up_to="100 nm", data=["main/Cr/Rakic-LD"])
+    assert any("chromium: main/Cr/Rakic-LD" in line for line in found.said)
+    assert any("other data sets: main/Cr/Johnson" in line for line in found.said)
+    assert found.places[0].orders[0].reduced_chi2 > 10 * usual.reduced_chi2
+    with pytest.raises(BadInput, match="did you mean"):
+        thickness(spectrum, films, up_to="100 nm", data=["main/Cr/Rakic"])
 
 
 @pytest.mark.property

@@ -115,6 +115,14 @@ def test_a_name_may_be_an_alias_or_a_symbol():
         optical("unobtainium")
 
 
+@pytest.mark.property
+def test_another_data_set_may_be_named():
+    assert optical("Mo").name == "main/Mo/Kirillova"
+    assert optical("Mo", "main/Mo/Querry").index(633 * NM).real == pytest.approx(4.959, abs=0.01)
+    with pytest.raises(KeyError, match="did you mean"):
+        optical("Mo", "main/Mo/Query")
+
+
 @pytest.mark.analytic
 def test_mixture_of_two_parts_in_closed_form():
     # D. A. G. Bruggeman 1935 for two parts: ε = (H + √(H² + 8·ε₁ε₂))/4 with H = (3f₁ − 1)ε₁ + (3f₂ − 1)ε₂ (worked).

@@ -203,7 +203,7 @@ def extract(
 @app.command(
     epilog='Example:  filmwright thickness spectrum.csv --films "zinc oxide / silicon nitride 100 nm / chromium"'
 )
-def thickness(
+def thickness(  # noqa: PLR0913 - one option per word
     file: Annotated[Path, typer.Argument(help="A reflectance spectrum, or psi and delta.", metavar="FILE")],
     films: Annotated[
         str,
@@ -219,6 +219,9 @@ def thickness(
     before: Annotated[
         Path | None, typer.Option("--before", help="Angles before the film was grown: answers with a map.")
     ] = None,
+    data: Annotated[
+        list[str] | None, typer.Option("--data", help="Optical data set to use, main/Mo/Querry.")
+    ] = None,
     json: Json = False,
 ) -> None:
     """Find the thickness of a film from light: every order in range with its interval, or a map of the wafer."""
@@ -231,6 +234,7 @@ def thickness(
         free_index=free_index,
         spread=spread,
         before=before,
+        data=data or [],
     )
 
 

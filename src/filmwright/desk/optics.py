@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from filmwright.errors import BadInput, Problem, Problems
-from filmwright.knowledge import UnknownName, book, optical, optically_unknown
+from filmwright.errors import BadInput, Problem, Problems, nearest
+from filmwright.knowledge import OpticalConstants, UnknownName, book, optical_choices, optically_unknown
 from filmwright.learn import FilmModel, GrownFilm, grown_film
 from filmwright.measure import Angles, is_spectrum, read_angles, read_spectrum
 from filmwright.process import (
@@ -161,7 +161,7 @@ def thickness(
     free_index: float = 0.0,
     spread: str = "1 %",
     before: Path | None = None,
-    radius: str = "50 mm",
+    data: Sequence[str] = (),
 ) -> ThicknessAnswer:
     """Every thickness of one film that explains a measured spectrum or measured psi and delta.
 
@@ -180,8 +180,8 @@ def thickness(
         Standard deviation of a reflectance.
     before : Path or None
         Angles of the same wafer before the film was grown: the answer becomes a map.
-    radius : str
-        Of the wafer, for the map.
+    data : sequence of str
+        Optical data sets to use instead of the usual ones, by their names.
 
     Raises
     ------
@@ -192,22 +192,21 @@ def thickness(
     stack = _films(films, 1 if before is None else 2, problems)
     reach = _quantity(up_to, "length", "the end of the search", problems)
     noise = _quantity(spread, "fraction", "the spread of the reflectance", problems)
-    rim = _quantity(radius, "length", "the radius of the wafer", problems)
     if not 0 <= free_index < 1:
         freedom = "from 0 to below 1", f"{free_index:g}"
         problems.add(_problem("the freedom of the index", *freedom, "it is added to n", "write 0.1"))
     problems.raise_any()
     place = next(j for j, film in enumerate(stack[:-1]) if film.depth is None)
-    waves, data, angles = _read(file, noise, before)
-    column, index, said = _stacked(stack, waves)
+    waves, measured, angles = _read(file, noise, before)
+    column, index, said = _stacked(stack, waves, data)
     grown: GrownFilm | None = None
     places: tuple[PlaceOrders, ...] = ()
     if before is not None:
-        grown = _map(read_angles(before), angles, stack, index, (reach, free_index or _FREE, rim))
+        grown = _map(read_angles(before), angles, stack, index, (reach, free_index or _FREE))
     else:
         places = tuple(
             PlaceOrders(x=x, y=y, orders=film_orders(column, place, each, (0.0, reach), free_index))
-            for x, y, each in data
+            for x, y, each in measured
         )
     rest = " / ".join(_written(film, film is stack[place]) for film in stack)
     return ThicknessAnswer(
@@ -273,26 +272,40 @@ def _films(text: str, wanted: int, problems: Problems) -> list[_Film]:
 
 
 def _stacked(
-    films: Sequence[_Film], waves: NDArray[np.float64]
+    films: Sequence[_Film], waves: NDArray[np.float64], data: Sequence[str]
 ) -> tuple[Stacks, dict[str, Complex], tuple[str, ...]]:
     index: dict[str, Complex] = {}
-    said = []
+    said: list[str] = []
     for film in films:
         if film.clear is not None:
             index[film.name] = np.full(waves.shape, film.clear, dtype=complex)
             continue
-        constants = optical(film.name)
-        if constants is None:
-            raise BadInput(
-                _problem("the optical constants", f"on file for {film.name}", "none", optically_unknown(film.name),
-                         'write the film as "clear" with its index')
-            )  # fmt: skip
+        constants = _constants(film.name, data)
         index[film.name] = constants.index(waves)
         said.append(f"{film.name}: {constants.name}, {constants.condition} ({constants.source})")
-        if note := constants.beyond(waves):
-            said.append(note)
+        others = [each.name for each in optical_choices(film.name) if each is not constants]
+        said += [f"   other data sets: {', '.join(others)}"] if others else []
+        said += [note] if (note := constants.beyond(waves)) else []
     column = [(film.name, film.depth or 0.0) for film in films]
+    known = [each.name for film in films if film.clear is None for each in optical_choices(film.name)]
+    problems = Problems()
+    for name in data:
+        if name not in known:
+            problems.add(
+                _problem("a data set", "one of these films", f'"{name}"', "it would not be used", nearest(name, known))
+            )  # fmt: skip
+    problems.raise_any()
     return stacks(waves, [column], index), index, tuple(dict.fromkeys(said))
+
+
+def _constants(material: str, data: Sequence[str]) -> OpticalConstants:
+    """The data set that was named for the material, else the usual one."""
+    choices = optical_choices(material)
+    if not choices:
+        why = optically_unknown(material)
+        remedy = 'write the film as "clear" with its index'
+        raise BadInput(_problem("the optical constants", f"on file for {material}", "none", why, remedy))
+    return next((each for each in choices if each.name in data), choices[0])
 
 
 def _angles(angles: Angles) -> Measured:
@@ -310,9 +323,10 @@ def _map(
     after: Sequence[Angles],
     films: Sequence[_Film],
     index: dict[str, Complex],
-    numbers: tuple[float, float, float],
+    numbers: tuple[float, float],
 ) -> GrownFilm:
-    reach, free, rim = numbers
+    reach, free = numbers
+    rim = max(math.hypot(each.x, each.y) for each in after)
     top, under, body = (film.name for film in films)
     model = FilmModel(
         names=(body, under, top),

@@ -12,6 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from filmwright.errors import nearest
+from filmwright.knowledge.names import UnknownName
 from filmwright.knowledge.optics_pages import Complex, Law, Real, Table, page_law
 from filmwright.knowledge.reading import Sources, bare
 from filmwright.knowledge.shipped import book
@@ -203,15 +205,23 @@ def _shelf() -> _Shelf:
     return _Shelf(tomllib.loads(_FILE.read_text(encoding="utf-8")), Sources(book().sources))
 
 
-def optical(name: str) -> OpticalConstants | None:
+def optical(name: str, data: str = "") -> OpticalConstants | None:
     """Optical constants of a material from the data set in use; None when none is on file.
 
     Parameters
     ----------
     name : str
         Name, alias or symbol of a material, else :class:`~filmwright.knowledge.UnknownName`.
+    data : str
+        Name of another of its data sets; else :class:`~filmwright.knowledge.UnknownName` too.
     """
-    return next(iter(optical_choices(name)), None)
+    choices = optical_choices(name)
+    if not data:
+        return next(iter(choices), None)
+    named = {each.name: each for each in choices}
+    if data not in named:
+        raise UnknownName(data, f"data set of {name}", nearest(data, named))
+    return named[data]
 
 
 def optical_choices(name: str) -> tuple[OpticalConstants, ...]:
