@@ -152,6 +152,27 @@ def _polygons(section: Section) -> list[Polygon]:
     return [Polygon(each[0], each[1:]) for each in rings]
 
 
+def sections_alone() -> list[Row]:
+    """Sections without the rest of the walk, with one thread and with two, each in a process of its own."""
+    rows: list[Row] = []
+    code = "import json; from bench.section import example, measure; print(json.dumps(measure(example())))"
+    for threads in (1, 2):
+        environment = {
+            **os.environ,
+            "OPENBLAS_NUM_THREADS": str(threads),
+            "NUMBA_NUM_THREADS": str(threads),
+        }
+        done = subprocess.run(
+            [sys.executable, "-c", code], check=True, capture_output=True, text=True, env=environment
+        )
+        word = f"{threads} thread{'s' if threads > 1 else ''}"
+        rows += [
+            (f"{name}, {word}", ours, peer, theirs, size)
+            for name, ours, peer, theirs, size in json.loads(done.stdout)
+        ]
+    return rows
+
+
 def extraction() -> list[Row]:
     """Ten thousand curves beside a loop over curves, each in a process of its own, with one thread and with two."""
     rows: list[Row] = []
@@ -200,6 +221,7 @@ def main() -> int:
     folder = Path(tempfile.mkdtemp(prefix="filmwright-bench-"))
     desk.new(folder / "flow")
     rows: list[Row] = [*cold_start(), *section(folder / "flow"), *review_forty(folder / "flow")]
+    rows += sections_alone()
     rows += extraction()
     rows += colours()
     print(
