@@ -5,6 +5,10 @@ import io
 from pathlib import Path
 
 import pytest
+from rich.console import Console
+
+from filmwright import desk
+from filmwright.cli.tables import print_devices
 
 
 @pytest.mark.whole
@@ -26,16 +30,13 @@ def test_devices_lists_all_transistors_with_drawn_and_made_sizes(filmwright, swi
 
 
 @pytest.mark.whole
-def test_a_long_list_is_counted_unless_all_is_asked_for(filmwright, switch: Path, monkeypatch):
-    monkeypatch.setenv("COLUMNS", "100")
+def test_a_long_list_is_counted_unless_all_is_asked_for(filmwright, switch: Path):
     short = filmwright("devices", "my-run/plan.yaml")
     assert short.code == 0
     assert "63 transistors" in short.out
     assert "T07" not in short.out
-    assert max(map(len, short.out.splitlines())) <= 100
     whole = filmwright("devices", "my-run/plan.yaml", "--all").out
     assert "T07" in whole
-    assert max(map(len, whole.splitlines())) <= 100
     table = list(csv.DictReader(io.StringIO(filmwright("devices", "my-run/plan.yaml", "--csv").out)))
     assert len(table) == 68
     assert next(row for row in table if row["name"] == "T48")["width drawn [µm]"] == "200"
@@ -54,3 +55,13 @@ def test_what_is_wrong_with_the_nets_is_said(filmwright, switch: Path):
     fields = filmwright("devices", "my-run/plan.yaml", "--json").fields
     assert {"label": "T01:G", "under": "aluminium oxide"} in fields["nets"]["unreachable"]
     assert fields["findings"]
+
+
+@pytest.mark.whole
+@pytest.mark.parametrize("everything", [False, True])
+def test_the_list_fits_a_terminal_of_a_hundred_columns(switch: Path, everything: bool):
+    paper = io.StringIO()
+    print_devices(desk.devices(switch / "plan.yaml", everything=everything), Console(file=paper, width=100))
+    lines = paper.getvalue().splitlines()
+    assert len(lines) > 30
+    assert max(map(len, lines)) <= 100

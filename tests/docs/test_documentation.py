@@ -16,6 +16,7 @@ VERBS = [
     "review",
     "settings",
     "devices",
+    "look",
     "draw",
     "sheet",
     "run",

@@ -10,12 +10,15 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from filmwright.desk import DevicesAnswer, drawn_and_made, stack_text
+from filmwright.desk import DevicesAnswer, LookAnswer, drawn_and_made, stack_text
 from filmwright.emulate import Listed
-from filmwright.units import convert, to_si
+from filmwright.units import convert, show, to_si
 
 LONGEST = 60
 """More devices than these are counted, not listed, unless all are asked for."""
+
+MOST_PLACES, SEEN = 16, 1e-5
+"""Kinds of place that are told, the largest first, and the share of the die that each has at least."""
 
 FEW = 12
 """So many of one kind are listed all the same."""
@@ -219,4 +222,60 @@ def _print_nets(answer: DevicesAnswer, console: Console) -> None:
         )
 
 
-PRINTERS: dict[type, Callable[[Any, Console], None]] = {DevicesAnswer: print_devices}
+def print_look(answer: LookAnswer, console: Console) -> None:
+    """Places with their films, colour and a swatch; the marks; what the colours rest on."""
+    console.print(Text.assemble((answer.step, "bold"), f": {answer.seen_with}"))
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for head in ("", "colour", "", "share" if answer.at is None else "", "films, from the top"):
+        table.add_column(head, no_wrap=head != "films, from the top")
+    total = sum(seen.region.area for seen in answer.look.seen)
+    shown = [seen for seen in answer.places if seen.region.area >= SEEN * total or answer.at][:MOST_PLACES]
+    for seen in shown:
+        share = 100 * seen.region.area / total
+        table.add_row(
+            Text("      ", style=f"on {seen.hex}") if seen.hex else Text("  ?   ", style="reverse dim"),
+            Text(seen.name or "not known"),
+            Text(seen.hex, style="dim"),
+            Text(f"{share:.3g} %" if answer.at is None else ""),
+            Text(
+                answer.films(seen)
+                if not seen.unknown
+                else f"{answer.films(seen)} - {'; '.join(seen.unknown)}"
+            ),
+        )
+    console.print(table)
+    if len(answer.places) > len(shown):
+        console.print(
+            Text(
+                f"and {len(answer.places) - len(shown)} smaller kinds of place; --json has them all",
+                style="dim",
+            )
+        )
+    _print_marks(answer, console)
+    if answer.look.data:
+        console.print(Text("Optical data: " + "; ".join(answer.look.data), style="dim"))
+    for note in answer.look.notes:
+        console.print(Text(f"▲ {note}", style="yellow"))
+    for path in answer.written:
+        console.print(Text.assemble("Open ", (str(path), "bold")), soft_wrap=True)
+
+
+def _print_marks(answer: LookAnswer, console: Console) -> None:
+    if not answer.marks:
+        return
+    console.print(Text("Contrast of the alignment marks (difference over sum of the light)", style="bold"))
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for head in ("exposure", "viewing", *answer.marks[0].lines, "step", ""):
+        table.add_column(head)
+    for each in answer.marks:
+        table.add_row(
+            Text(f"{each.state.step.number} {each.state.step.mask}"),
+            Text("not known" if each.viewing is None else f"{100 * each.viewing:.2g} %"),
+            *(Text(f"{100 * value:.2g} %") for value in each.lines.values()),
+            Text(show(each.step, "length") if each.step > 0 else "none"),
+            Text("" if each.drawn else "no mark drawn: first level", style="dim"),
+        )
+    console.print(table)
+
+
+PRINTERS: dict[type, Callable[[Any, Console], None]] = {DevicesAnswer: print_devices, LookAnswer: print_look}

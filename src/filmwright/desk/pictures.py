@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -10,8 +9,8 @@ from pathlib import Path
 from filmwright.desk.accepted import informed
 from filmwright.desk.answers import FilesAnswer
 from filmwright.desk.files import RECORD_NAME, Work, load, today, write
+from filmwright.desk.places import Box, box_of
 from filmwright.emulate import Look, Trace, looks_of, walk, with_colours
-from filmwright.errors import BadInput, Problem
 from filmwright.outputs import (
     FRAME,
     Legend,
@@ -31,15 +30,11 @@ from filmwright.outputs import (
 from filmwright.record import Store
 from filmwright.review import Finding
 from filmwright.review import review as judge
-from filmwright.units import UnitProblem, convert, read
 
-Box = tuple[float, float, float, float]
 Tell = Callable[[int, int, str], None]
 """Called with how many frames are drawn, of how many, and which one comes."""
 
 _MEGABYTE = 1e6
-_AROUND = 1.5
-"""A window round a device reaches this many times its larger size to each side."""
 
 
 def draw(  # noqa: PLR0913 - one for each thing that can be asked for
@@ -72,7 +67,7 @@ def draw(  # noqa: PLR0913 - one for each thing that can be asked for
     """
     work = load(plan, lab)
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), cut=cut or None)
-    box = _box(window, trace, plan) if window else None
+    box = box_of(window, trace, plan) if window else None
     folder = into or plan.parent / "pictures"
     legend, looks, findings = (
         legend_of(work.facts.materials),
@@ -143,33 +138,6 @@ def _of_window(
         write(folder / "window-seen.svg", view_window_svg(look, box)),
     )
     return files, f"window of the finished die, {(x1 - x0) / 1000:.4g} µm × {(y1 - y0) / 1000:.4g} µm"
-
-
-def _box(window: str, trace: Trace, plan: Path) -> Box:
-    """x0, y0, x1, y1 [nm] from the name of a device, with its surroundings, or from four lengths."""
-    for device in trace.devices.found:
-        if device.name == window:
-            size = max(device.width or 0.0, device.length or 0.0, math.sqrt(device.area))
-            (x, y), half = device.place, _AROUND * convert(size, "nm")
-            return x - half, y - half, x + half, y + half
-    words = window.split(",")
-    problem = Problem(
-        what="the window",
-        expected="the name of a device, or four lengths x0, y0, x1, y1 with x0 < x1 and y0 < y1",
-        got=f'"{window}"',
-        why="it says which part of the die is drawn",
-        remedy='write --window "T07" or --window "0 um, 0 um, 200 um, 100 um"',
-        file=str(plan),
-    )
-    if len(words) != 4:
-        raise BadInput(problem)
-    try:
-        x0, y0, x1, y1 = (convert(read(word.strip(), "length").value, "nm") for word in words)
-    except UnitProblem:
-        raise BadInput(problem) from None
-    if not (x0 < x1 and y0 < y1):
-        raise BadInput(problem)
-    return x0, y0, x1, y1
 
 
 def seen_at_each_step(trace: Trace) -> tuple[Look, ...]:

@@ -35,6 +35,7 @@ from filmwright.outputs.section_notes import Callout
 from filmwright.outputs.sheet import OpenFinding, RunSheet, SheetSetting, SheetStep, run_sheet_pdf
 from filmwright.outputs.sheet_content import Lot, run_sheet_of
 from filmwright.outputs.small_section import small_section_svg
+from filmwright.outputs.spectrum import spectrum_csv, spectrum_svg
 from filmwright.outputs.story import Story, StoryColumn, StorySetting, StoryStep, story_html
 from filmwright.outputs.views import (
     StepPictures,
@@ -109,6 +110,8 @@ __all__ = [
     "section_svg",
     "share_svg",
     "small_section_svg",
+    "spectrum_csv",
+    "spectrum_svg",
     "step_pictures",
     "story_html",
     "story_of",
