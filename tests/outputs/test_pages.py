@@ -96,6 +96,7 @@ FINDING = SimpleNamespace(
     source="common practice",
     also=("keep",),
     acknowledged="",
+    refused="",
 )
 NOTE = SimpleNamespace(**{**vars(FINDING), "severity": "note", "what": "residual gas"})
 EVIL = '<script>alert("1")</script> & #strong[x] $a$ \\ "q"'

@@ -9,6 +9,7 @@ from filmwright.emulate import Trace, walk
 from filmwright.flow import as_run, flow_from_text, lab_from_text
 from filmwright.knowledge import book
 from filmwright.masks import Drawing
+from filmwright.outputs import Lot, legend_of, run_sheet_of
 from filmwright.review import RULES, Finding, review
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
@@ -92,6 +93,42 @@ def test_what_is_accepted_keeps_its_reason_and_still_counts(drawings: Drawings):
     accepted = next(each for each in findings if each.rule == "sputter pressure missing")
     assert accepted.acknowledged == "the recipe is fixed on this tool"
     assert accepted.severity == "warn"
+
+
+HOT_GATE = "    accept: {gate field: %s}\n    gate: 6 V\n"
+
+
+@pytest.mark.whole
+@pytest.mark.parametrize(
+    ("reason", "counts"), [("looks fine", False), ("process owner AB held twice that on a witness", True)]
+)
+def test_only_the_process_owner_accepts_a_stop(reason: str, counts: bool, drawings: Drawings):
+    changes = (
+        swap("probe voltage: 6 V", "probe voltage: 40 V"),
+        swap("    gate: 6 V\n", HOT_GATE % reason),
+    )
+    findings = review(traced(Broken("", SWITCH, "", changes), drawings), book())
+    field = next(each for each in findings if each.rule == "gate field")
+    assert field.severity == "stop"
+    assert field.acknowledged == (reason if counts else "")
+    assert (reason in field.refused) is not counts
+
+
+@pytest.mark.whole
+def test_accepted_findings_stand_on_the_sheet_with_their_reasons(drawings: Drawings):
+    changes = (
+        swap("    pressure: 5 mTorr\n", "    accept: {sputter pressure missing: the recipe is fixed}\n"),
+        swap("probe voltage: 6 V", "probe voltage: 40 V"),
+        swap("    gate: 6 V\n", HOT_GATE % "looks fine"),
+    )
+    trace = traced(Broken("", SWITCH, "", changes), drawings)
+    sheet = run_sheet_of(
+        trace, review(trace, book()), Lot(name="K7M", wafers=("A",)), legend_of(book().materials)
+    )
+    assert "the recipe is fixed" in {each.acknowledged for each in sheet.findings}
+    stops = [each for each in sheet.findings if each.severity == "stop"]
+    assert [each.acknowledged for each in stops] == [""]
+    assert "only the process owner accepts a stop" in stops[0].remedy
 
 
 @pytest.mark.property

@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Mapping, Sequence
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
@@ -15,6 +16,10 @@ from rich.text import Text
 
 from filmwright import desk
 from filmwright.errors import BadInput
+from filmwright.units import convert, read
+
+if TYPE_CHECKING:
+    from filmwright.review import Lost
 
 WELL, STOP, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
 _MARKS = {"stop": ("■ stop", "bold red"), "warn": ("▲ warn", "yellow"), "note": ("· note", "dim")}
@@ -111,10 +116,69 @@ def _review(answer: desk.ReviewAnswer) -> None:
             _console.print(Text(f"   also breaks: {', '.join(finding.also)}", style="dim"))
         if finding.acknowledged:
             _console.print(Text(f"   accepted: {finding.acknowledged}", style="dim"))
+        if finding.refused:
+            _console.print(Text(f"   not accepted: {finding.refused}", style="yellow"))
         _console.print(Text(f"   limit: {finding.source}", style="dim"))
-    counts = answer.counts
-    said = f"{counts['stop']} stop, {counts['warn']} warn, {counts['note']} note"
-    _console.print(Text(f"{said} — judgement for a person who knows the tools, never a permission."))
+    _console.print(Text(f"{_counted(answer.counts)} — {_NO_PERMISSION}."))
+    if answer.losses is not None:
+        _losses(answer.losses)
+    if answer.suggestion is not None:
+        _suggestion(answer.suggestion)
+
+
+_NO_PERMISSION = "judgement for a person who knows the tools, never a permission"
+
+
+def _counted(counts: Mapping[str, int]) -> str:
+    return ", ".join(f"{counts[name]} {name}" for name in ("stop", "warn", "note"))
+
+
+_SMALL = "1 ang"
+"""Losses below it are left to the answer for programs."""
+
+
+def _losses(losses: Sequence[Lost]) -> None:
+    """One row for each film, place and step; a film's and a place's name once, several steps of a place summed."""
+    table = Table(box=None, pad_edge=False)
+    for name in ("film", "place", "step", "typical nm", "at most nm", "of nm"):
+        table.add_column(name, justify="right" if name.endswith("nm") else "left")
+    least = read(_SMALL, "length").value
+    film = ""
+    for (own, place), group in groupby(losses, key=lambda each: (each.film, each.place)):
+        rows = [each for each in group if each.most >= least]
+        cells = [(f"{each.step} {each.kind}", each.typical, each.most, each.before) for each in rows]
+        if len(rows) > 1:
+            lost = sum(each.typical for each in rows), sum(each.most for each in rows)
+            cells.append(("together", *lost, rows[0].before))
+        for at, (step, *lengths) in enumerate(cells):
+            names = ("" if film == own else own, "" if at else place)
+            film = own
+            table.add_row(
+                *(Text(each) for each in (*names, step, *(f"{convert(x, 'nm'):.3g}" for x in lengths)))
+            )
+    _console.print()
+    _console.print(
+        Text("Lost where the film is meant to stay; under resist: sideways; edge, back: whatever went")
+    )
+    _console.print(table)
+
+
+def _suggestion(suggestion: desk.Suggestion) -> None:
+    _console.print()
+    if not suggestion.followed:
+        _console.print(Text("No remedy is a mere change of lines: nothing to suggest."))
+        return
+    for line in suggestion.difference.splitlines():
+        style = {"+": "green", "-": "red", "@": "dim"}.get(line[:1], "")
+        _console.print(Text(line, style=style), soft_wrap=True)
+    follows = ", ".join(f"{each.rule} (line {each.line})" for each in suggestion.followed)
+    _console.print(Text(f"It follows: {follows}."))
+    _console.print(Text(f"Reviewed again with it: {_counted(suggestion.counts)}; nothing was written."))
+    for each in suggestion.left:
+        if each.severity != "note":
+            _console.print(
+                Text(f"   {each.severity}  {each.rule}  step {each.step}: {each.what}"), soft_wrap=True
+            )
 
 
 def _settings(answer: desk.SettingsAnswer) -> None:

@@ -11,16 +11,15 @@ from filmwright.desk.answers import (
     ReviewAnswer,
     SettingsAnswer,
     StepSettings,
+    Suggestion,
 )
 from filmwright.desk.device_answers import DevicesAnswer, drawn_and_made, stack_text
-from filmwright.desk.look_answers import LookAnswer
 
 _VERBS = {
     "new": "planning",
     "review": "planning",
     "settings": "planning",
     "devices": "device_listing",
-    "look": "looking",
     "draw": "pictures",
     "sheet": "pictures",
     "run": "lots",
@@ -40,12 +39,12 @@ __all__ = [
     "ExtractAnswer",
     "FilesAnswer",
     "LogAnswer",
-    "LookAnswer",
     "LotAnswer",
     "NextAnswer",
     "ReviewAnswer",
     "SettingsAnswer",
     "StepSettings",
+    "Suggestion",
     "compare",
     "demo",
     "devices",
@@ -53,7 +52,6 @@ __all__ = [
     "drawn_and_made",
     "extract",
     "log",
-    "look",
     "new",
     "next",
     "report",

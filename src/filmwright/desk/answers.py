@@ -14,16 +14,64 @@ if TYPE_CHECKING:
     from filmwright.learn import Proposal
     from filmwright.process import Setting
     from filmwright.record import Event
-    from filmwright.review import Finding
+    from filmwright.review import Finding, Lost
+
+
+@dataclass(frozen=True, kw_only=True)
+class Suggestion:
+    """Lines of a plan that findings ask to change, and what the review says then.
+
+    Attributes
+    ----------
+    difference : str
+        A unified diff; empty when no remedy is mechanical.
+    followed : tuple of Finding
+        Those whose change it is.
+    left : tuple of Finding
+        Of the changed plan.
+    counts : mapping from severity to int
+        Of the changed plan.
+    """
+
+    difference: str
+    followed: tuple[Finding, ...]
+    left: tuple[Finding, ...]
+    counts: Mapping[str, int]
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {
+            "difference": self.difference,
+            "followed": [{"rule": each.rule, "step": each.step, "line": each.line} for each in self.followed],
+            "left": [each.fields() for each in self.left],
+            "counts": dict(self.counts),
+        }
+
+
+def _lost_fields(lost: Lost) -> dict[str, Any]:
+    """A loss in nanometres."""
+    lengths = {name: _finite(convert(getattr(lost, name), "nm")) for name in ("typical", "most", "before")}
+    return {
+        "film": lost.film,
+        "material": lost.material,
+        "place": lost.place,
+        "step": lost.step,
+        "kind": lost.kind,
+        "title": lost.title,
+        "line": lost.line,
+        **{f"{name}_nm": value for name, value in lengths.items()},
+    }
 
 
 @dataclass(frozen=True, kw_only=True)
 class ReviewAnswer:
-    """Findings of a plan."""
+    """Findings of a plan; with what every film lost, and with changes of the plan, where they were asked for."""
 
     flow: str
     findings: tuple[Finding, ...]
     counts: Mapping[str, int]
+    losses: tuple[Lost, ...] | None = None
+    suggestion: Suggestion | None = None
 
     @property
     def stopped(self) -> bool:
@@ -32,11 +80,16 @@ class ReviewAnswer:
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
-        return {
+        found: dict[str, Any] = {
             "flow": self.flow,
             "findings": [each.fields() for each in self.findings],
             "counts": dict(self.counts),
         }
+        if self.losses is not None:
+            found["losses"] = [_lost_fields(each) for each in self.losses]
+        if self.suggestion is not None:
+            found["suggestion"] = self.suggestion.fields()
+        return found
 
 
 @dataclass(frozen=True, kw_only=True)

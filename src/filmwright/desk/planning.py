@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 import datetime
+import difflib
 import json
 import re
 from importlib import resources
 from pathlib import Path
 
 from filmwright.desk.accepted import informed
-from filmwright.desk.answers import FilesAnswer, ReviewAnswer, SettingLine, SettingsAnswer, StepSettings
-from filmwright.desk.files import LAB_NAME, today, write
+from filmwright.desk.answers import (
+    FilesAnswer,
+    ReviewAnswer,
+    SettingLine,
+    SettingsAnswer,
+    StepSettings,
+    Suggestion,
+)
+from filmwright.desk.files import LAB_NAME, Work, today, write
 from filmwright.emulate import Trace, walk
 from filmwright.errors import BadInput, Problem, nearest
-from filmwright.flow import plan_schema, step_of
+from filmwright.flow import flow_from_text, plan_schema, step_of
 from filmwright.masks import chip, write_drawing
-from filmwright.review import counts
+from filmwright.review import Finding, counts, ledger, with_changes
 from filmwright.review import review as judge
 
 EXAMPLES = ("humidity-switch", "delay-line", "platinum-thermometer")
@@ -80,12 +88,50 @@ def _moved(text: str, on: str) -> str:
     )
 
 
-def review(plan: Path, lab: Path | None = None, record: Path | None = None, on: str = "") -> ReviewAnswer:
-    """Findings of a plan."""
-    work = informed(plan, lab, record)
-    trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today())
+def review(
+    plan: Path,
+    lab: Path | None = None,
+    record: Path | None = None,
+    on: str = "",
+    losses: bool = False,
+    suggest: bool = False,
+) -> ReviewAnswer:
+    """Findings of a plan.
+
+    Parameters
+    ----------
+    plan : Path
+    lab, record : Path or None
+    on : str
+        ISO date; empty for today.
+    losses : bool
+        Also what every film lost, by step and place.
+    suggest : bool
+        Also the lines of the plan that mechanical remedies change, and what the review says of the changed plan.
+    """
+    work, day = informed(plan, lab, record), on or today()
+    trace = walk(work.flow, work.lab, work.facts, work.drawing, on=day)
     findings = judge(trace, work.facts)
-    return ReviewAnswer(flow=str(plan), findings=findings, counts=counts(findings))
+    return ReviewAnswer(
+        flow=str(plan),
+        findings=findings,
+        counts=counts(findings),
+        losses=ledger(trace, work.facts) if losses else None,
+        suggestion=_suggested(work, findings, day) if suggest else None,
+    )
+
+
+def _suggested(work: Work, findings: tuple[Finding, ...], on: str) -> Suggestion:
+    """The plan with the changes that its findings carry, as a difference, and reviewed again."""
+    old = work.flow.text
+    new, followed = with_changes(old, findings)
+    if not followed:
+        return Suggestion(difference="", followed=(), left=findings, counts=counts(findings))
+    name = Path(work.flow.file).name
+    lines = difflib.unified_diff(old.splitlines(), new.splitlines(), name, f"{name}, changed", lineterm="")
+    flow = flow_from_text(new, work.flow.file, work.lab)
+    left = judge(walk(flow, work.lab, work.facts, work.drawing, on=on), work.facts)
+    return Suggestion(difference="\n".join(lines) + "\n", followed=followed, left=left, counts=counts(left))
 
 
 def settings(

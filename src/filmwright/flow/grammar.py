@@ -110,7 +110,7 @@ COMMON: dict[str, Key] = {
     "because": Key("text", "the reason for the step or its numbers"),
     "hold": Key("text", "what to look at before going on"),
     "witness": Key("texts", "witness chips that go along"),
-    "accept": Key("map", "findings that are accepted, each with the reason"),
+    "accept": Key("map", "findings that are accepted, each with the reason; that of a stop begins with process owner and a name"),
 }
 
 _TIME = _quantity("time", "time, when the plan fixes it itself")

@@ -84,6 +84,8 @@ def findings_text(findings: Sequence[Finding]) -> str:
         ]
         if f.acknowledged:
             rows.append(f"      acknowledged: {f.acknowledged}")
+        if f.refused:
+            rows.append(f"      not accepted: {f.refused}")
         blocks.append("\n".join(rows))
     counts = {s: sum(f.severity == s for f in findings) for s in ("stop", "warn", "note")}
     summary = ", ".join(f"{n} {s}{'s' if n != 1 else ''}" for s, n in counts.items())

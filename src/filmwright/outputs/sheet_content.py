@@ -81,7 +81,7 @@ def run_sheet_of(trace: Trace, findings: Sequence[Finding], lot: Lot, legend: Le
                 severity=f.severity,
                 step=codes.get(f.step, f.step),
                 what=f"{f.what}: {f.got}",
-                remedy=f.remedy,
+                remedy=f"{f.remedy}; {f.refused}" if f.refused else f.remedy,
                 acknowledged=f.acknowledged,
             )
             for f in findings

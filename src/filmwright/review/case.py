@@ -77,11 +77,7 @@ class Case:
         """Every column of a plan with the area [m²] that carries it."""
         known = self._stacks.get(id(plan))
         if known is None:
-            found: dict[Column, float] = {}
-            for cell in plan.cells:
-                area = to_si(to_si(cell.region.area, "nm"), "nm")
-                found[cell.column] = found.get(cell.column, 0.0) + area
-            known = self._stacks[id(plan)] = found
+            known = self._stacks[id(plan)] = plan.areas()
         return known
 
     def uncovered(self, plan: Plan) -> dict[str, float]:
@@ -212,8 +208,8 @@ class Case:
     def _put_down(self) -> dict[str, tuple[float, float]]:
         found = {
             layer.film: (layer.thickness, 0.0)
-            for cell in self.trace.start.plan.cells
-            for layer in cell.column.layers
+            for column in self.trace.start.plan.columns
+            for layer in column.layers
         }
         for state in self.trace.states:
             for action in state.actions:
@@ -285,9 +281,9 @@ class Case:
         return thickness + next(each.film for each in CORNERS if each.name == corner) * std
 
     @staticmethod
-    def broad(cell: Cell) -> bool:
-        """Whether a cell is more than a strip along edges: its area over its border exceeds half a micrometre."""
-        return cell.region.area > _STRIP_NM * cell.region.perimeter
+    def broad(region: Region) -> bool:
+        """Whether a region is more than strips along edges: area over border is half the width of a strip."""
+        return region.area > _STRIP_NM * region.perimeter
 
     def meant(self, cell: Cell, film: str) -> bool:
         """Whether a film is at home in a cell: whether the finished nominal wafer has it there."""

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from filmwright.emulate import State
 from filmwright.review.case import Case
-from filmwright.review.finding import Change
+from filmwright.review.finding import Change, Finding
 
 _WET = {"stripper", "solvent"}
 """Kinds of stripper that are proposed; an ashing plasma changes more than the resist."""
@@ -40,12 +40,16 @@ def removes(case: Case, state: State, key: str) -> Change | None:
 
 
 def instead(case: Case, state: State, key: str, other: str, value: str) -> Change | None:
-    """Put another key with its value in the place of a key of a written step."""
+    """Put another key with its value in the place of a key of a written step; a comment behind it stays."""
     found = removes(case, state, key)
     block = _block(case, state.step.line)
     if found is None or block is None:
         return None
-    return Change(line=found.line, removes=1, lines=(f"{' ' * block[2]}{other}: {value}",))
+    first, lines, indent = block
+    comment = re.search(r"\s+#.*$", lines[found.line - first])
+    return Change(
+        line=found.line, removes=1, lines=(f"{' ' * indent}{other}: {value}{comment[0] if comment else ''}",)
+    )
 
 
 def adds_before(case: Case, state: State, *keys: str) -> Change | None:
@@ -103,3 +107,25 @@ def _block(case: Case, line: int) -> tuple[int, list[str], int] | None:
     while end < len(text) and (text[end].startswith(" " * indent) and text[end].strip()):
         end += 1
     return line, text[line - 1 : end], indent
+
+
+def with_changes(text: str, findings: Sequence[Finding]) -> tuple[str, tuple[Finding, ...]]:
+    """A plan text with the changes that findings carry, and the findings whose changes were made.
+
+    Where two findings change the same lines, the graver one, which comes first, is followed; the other is judged again.
+    """
+    taken: dict[int, tuple[Change, Finding]] = {}
+    for each in findings:
+        change = each.change
+        if change is None or each.acknowledged:
+            continue
+        lines = range(change.line, change.line + max(change.removes, 1))
+        if not any(line in taken for line in lines):
+            taken.update(dict.fromkeys(lines, (change, each)))
+    done = text.splitlines(keepends=True)
+    for line in sorted(taken, reverse=True):
+        change, _ = taken[line]
+        if line == change.line:
+            done[line - 1 : line - 1 + change.removes] = [f"{each}\n" for each in change.lines]
+    followed = dict.fromkeys(id(finding) for _, finding in taken.values())
+    return "".join(done), tuple(each for each in findings if id(each) in followed)

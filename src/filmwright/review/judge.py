@@ -10,6 +10,9 @@ from filmwright.review.case import Case
 from filmwright.review.finding import SEVERITIES, Finding
 from filmwright.review.rules import RULES
 
+OWNER = "process owner"
+"""How the reason of a person begins who may accept a stop."""
+
 
 def review(trace: Trace, facts: Book) -> tuple[Finding, ...]:
     """Findings of all rules, stops first, each cause once with all the rules that it breaks."""
@@ -42,10 +45,21 @@ def _one_cause(found: list[Finding]) -> list[Finding]:
 
 
 def _acknowledged(found: list[Finding], trace: Trace) -> list[Finding]:
-    """Reasons that the plan gives for going on; what must never happen cannot be accepted."""
+    """Reasons for going on: an operator's for a warn, the process owner's for a stop, nobody's for what must never happen."""
     reasons = {step.number: step.acknowledged for step in trace.flow.steps}
+    never = {rule.name for rule in RULES if not rule.may_be_accepted}
     done = []
     for each in found:
-        reason = reasons.get(each.step, {}).get(each.rule, "")
-        done.append(replace(each, acknowledged=reason) if reason and each.rule != "never together" else each)
+        reason = reasons.get(each.step, {}).get(each.rule, "").strip()
+        if not reason:
+            done.append(each)
+        elif never & {each.rule, *each.also}:
+            done.append(
+                replace(each, refused=f'nobody may accept this; the reason "{reason}" does not count')
+            )
+        elif each.severity == "stop" and not reason.lower().startswith(OWNER):
+            said = f'only the process owner accepts a stop: begin the reason with "{OWNER}" and a name'
+            done.append(replace(each, refused=f'{said}; "{reason}" does not count'))
+        else:
+            done.append(replace(each, acknowledged=reason))
     return done

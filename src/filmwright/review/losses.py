@@ -57,13 +57,26 @@ class FilmLoss:
         return self.worst / self.grown_there if self.grown_there else 1.0
 
     @property
+    def typical_fraction(self) -> float:
+        """Typical loss over nominal thickness as put down."""
+        return self.typical / self.grown if self.grown else 1.0
+
+    @property
     def text(self) -> str:
-        """The numbers as they are printed."""
+        """The numbers as they are printed: typical, and at the worst corner."""
         typical = f"{show(self.typical, 'length')} typical"
         if self.corner == NOMINAL.name:
             return f"{typical}, of {show(self.grown, 'length')} ({self.fraction:.0%})"
         there = f"{show(self.worst, 'length')} of {show(self.grown_there, 'length')}"
-        return f"{typical}, {there} with {self.corner} ({self.fraction:.0%})"
+        return f"{typical} ({self.typical_fraction:.0%}), {there} with {self.corner} ({self.fraction:.0%})"
+
+    def against(self, limit: float) -> str:
+        """The numbers, and which of them passes a limit."""
+        if self.typical_fraction > limit:
+            return f"{self.text}: already the typical loss passes it"
+        if self.fraction > limit:
+            return f"{self.text}: only the far end of the spread passes it"
+        return self.text
 
 
 def losses_of(case: Case, state: State) -> Iterator[FilmLoss]:

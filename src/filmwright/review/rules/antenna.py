@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
-from filmwright.units import to_si
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -40,13 +39,9 @@ def _meets_metal(case: Case, state: State) -> bool:
     return any(case.kind(name) == "conductor" for name in uncovered)
 
 
-def _areas(case: Case) -> dict[int, float]:
+def _areas(case: Case) -> Mapping[int, float]:
     """Net → area [m²] of the pieces of the die that carry it."""
-    wiring = case.trace.nets.map
-    found: dict[int, float] = {}
-    for piece, net in {(piece, net) for (piece, _), net in wiring.net_of.items()}:
-        found[net] = found.get(net, 0.0) + to_si(to_si(wiring.regions[piece].area, "nm"), "nm")
-    return found
+    return case.trace.nets.map.areas
 
 
 RULE = Rule(

@@ -56,7 +56,7 @@ def _attacked(case: Case, state: State, material: str) -> str:
     )
     if known is not None:
         return ""
-    for cell in case.before(state).cells:
+    for cell in case.before(state).once.cells:
         top = cell.column.top
         if top.material == material and case.meant_to_stay(state, top.film, material, cell.region):
             return top.film

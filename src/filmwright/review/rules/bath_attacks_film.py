@@ -10,16 +10,16 @@ from filmwright.review.losses import FilmLoss, losses_of
 from filmwright.units import show
 
 
-def _severity(case: Case, loss: FilmLoss) -> tuple[Severity, str]:
+def _severity(case: Case, loss: FilmLoss) -> tuple[Severity, float]:
     """How grave a loss is, and the most that may be lost, as printed; a film that is gone counts even where the plan does not name it."""
     part = case.kept.get(loss.material) if case.kept else None
     most = 1 - part if part is not None else case.limit("film loss stop")
     if loss.kept and loss.typical / loss.grown > most:
-        return "stop", f"{most:.0%}"
-    warn = case.limit_text("film loss warn")
+        return "stop", most
+    warn = case.limit("film loss warn")
     if loss.gone:
         return "warn" if loss.state.step.kind == "etch" else "stop", warn
-    return "warn" if loss.kept and loss.fraction > case.limit("film loss warn") else "note", warn
+    return "warn" if loss.kept and loss.fraction > warn else "note", warn
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -39,8 +39,8 @@ def check(case: Case) -> Iterator[Finding]:
                 state,
                 severity,
                 f"the loss of {loss.material} in {step_named(state)}",
-                f"at most {most} of the film",
-                loss.text,
+                f"at most {most:.0%} of the film",
+                loss.against(most),
                 f"{step.medium} {'goes on into it during the over-etch' if beneath else 'takes it where it is uncovered'}"
                 f" (over {show(loss.area, 'area')} of the die)",
                 "choose a chemistry that stops on it, shorten the over-etch, or thicken the film; a witness chip tells the true rate",

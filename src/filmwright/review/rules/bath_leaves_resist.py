@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.changes import replaces, stripper
 from filmwright.review.finding import Finding
 
 
@@ -30,6 +31,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "the resist stays, whole or in part, and goes into the next step",
                 "use " + (" or ".join(takes) or "one bath after another, each for its own resist"),
                 "strippers of each resist (common practice)",
+                replaces(case, state, "in", bath) if (bath := stripper(case, left)) else None,
             )
 
 

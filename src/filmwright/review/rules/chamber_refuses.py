@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from filmwright.knowledge import Tool
 from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.changes import strips_before
 from filmwright.review.finding import Finding
 
 
@@ -35,6 +36,7 @@ def check(case: Case) -> Iterator[Finding]:
                         if found is organic
                         else "use a tool that admits it, cover it, or ask the owner of the tool and change the lab file",
                         f"admission list of {tool.name}, {case.lab.file or case.lab.name}:{tool.line}",
+                        strips_before(case, state, found) if found is organic else None,
                     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.changes import adds_after
 from filmwright.review.finding import Finding
 
 
@@ -34,6 +35,9 @@ def check(case: Case) -> Iterator[Finding]:
             "chlorides take up water from the air and eat aluminium overnight",
             "rinse in plenty of water, or strip, before the wafer stands in air",
             "chlorine residues corrode aluminium until rinsed (common practice)",
+            adds_after(
+                case, state, "clean: water rinse", f"name: rinse after {state.step.name or 'the plasma'}"
+            ),
         )
 
 

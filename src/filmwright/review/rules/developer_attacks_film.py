@@ -25,7 +25,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "stop" if stop else "warn" if warn else "note",
                 f"the loss of {loss.material} in {step_named(state)}",
                 f"at most {case.limit_text(limit)} of the film",
-                loss.text,
+                loss.against(case.limit(limit)),
                 "the developer reaches it in the clear places and it stays on the wafer",
                 "shorten the development, protect the film, or use a weaker developer; measure the rate on a witness",
                 case.limit_source(limit),

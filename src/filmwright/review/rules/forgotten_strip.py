@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.changes import strips_before
 from filmwright.review.finding import Finding
 
 
@@ -27,6 +28,7 @@ def check(case: Case) -> Iterator[Finding]:
             "the film floats off with the resist, or the resist stays buried",
             "add the forgotten strip before this step, or a lift-off after it",
             "read off the emulated wafer",
+            strips_before(case, state, case.organics(case.before(state))),
         )
 
 

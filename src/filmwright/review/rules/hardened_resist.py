@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, finding, step_named
-from filmwright.review.finding import Finding
+from filmwright.review.changes import replaces, stripper
+from filmwright.review.finding import Change, Finding
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -27,7 +29,14 @@ def check(case: Case) -> Iterator[Finding]:
                 "plasma hardens the resist's skin and the solvent leaves veils",
                 "use a warm stripper, or ash shortly first where the films beneath allow it",
                 "plasma-hardened resist is not taken by the ordinary strip (common practice)",
+                _stronger(case, state),
             )
+
+
+def _stronger(case: Case, state: State) -> Change | None:
+    """A stripper instead of the solvent, where one takes the resist."""
+    bath = stripper(case, case.organics(case.before(state)))
+    return replaces(case, state, "in", bath) if bath and bath != state.step.medium else None
 
 
 RULE = Rule(

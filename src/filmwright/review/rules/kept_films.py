@@ -89,9 +89,9 @@ def _worst(case: Case, plan: Plan, material: str, corner: str) -> tuple[float, f
     """
     left = [
         (layer.thickness / case.as_grown(layer.film, corner), layer.thickness)
-        for cell in plan.cells
+        for cell in plan.once.cells
         for layer in cell.column.layers
-        if layer.material == material and case.broad(cell) and case.meant(cell, layer.film)
+        if layer.material == material and case.broad(cell.region) and case.meant(cell, layer.film)
     ]
     return min(left) if left else None
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.changes import replaces
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
@@ -57,6 +58,7 @@ def _profile(case: Case, state: State, coat: State, films: Sequence[State]) -> I
             "metal on the resist wall joins both and tears into fences",
             "use a two-layer or image-reversal resist",
             str(undercut.source) if undercut else "no undercut on file for this resist",
+            replaces(case, coat, "resist", "lift-off two-layer"),
         )
 
 

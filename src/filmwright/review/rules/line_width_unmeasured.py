@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from filmwright.emulate import State
 from filmwright.knowledge import believe
 from filmwright.review.case import Case, Rule, finding
+from filmwright.review.changes import adds_after
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
@@ -31,7 +32,20 @@ def check(case: Case) -> Iterator[Finding]:
             "mobility and current go with the length, and the print bias is a guess until it is measured",
             "add a step  measure: line width  after the last level, or write the print bias into the lab file",
             case.limit_source("length band"),
+            adds_after(
+                case,
+                _ends(case, develops[-1]),
+                "measure: line width",
+                "name: line width check",
+                f"of: {develops[-1].step.mask}",
+            ),
         )
+
+
+def _ends(case: Case, develop: State) -> State:
+    """The last step of the strip or lift-off that ends a lithography; its development where there is none."""
+    ends = [each for each in case.after(develop) if each.step.kind in {"strip", "lift off"}]
+    return ends[0] if ends else develop
 
 
 def _spread(case: Case, state: State) -> float:

@@ -53,4 +53,5 @@ RULE = Rule(
     quantity="media in turn at one bench × families that must never meet",
     source="an oxidiser never meets a solvent (safety data sheets, from memory)",
     check=check,
+    may_be_accepted=False,
 )

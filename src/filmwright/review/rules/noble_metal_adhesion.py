@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.changes import adds_before
 from filmwright.review.finding import Finding
 
 
@@ -25,6 +26,14 @@ def check(case: Case) -> Iterator[Finding]:
                 "noble metals do not stick to oxides and peel at the first rinse",
                 "deposit 5 to 10 nm of titanium or chromium first, without breaking vacuum",
                 "noble metals need an adhesion layer on oxides (common practice)",
+                adds_before(
+                    case,
+                    state,
+                    "deposit: titanium",
+                    f"name: adhesion under {state.step.name or state.step.material}",
+                    f"method: {state.step.method}",
+                    "thickness: 10 nm",
+                ),
             )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from filmwright.emulate import NOMINAL, THICK_SLOW
 from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.changes import instead
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
@@ -42,6 +43,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "conductors stay joined and the next film lies on residue",
                 "etch longer, or to the end point with over-etch",
                 "rate × time against thickness",
+                instead(case, state, "time", "until", "end point + 25 %"),
             )
         elif slow > 0 and not by_eye:
             yield finding(

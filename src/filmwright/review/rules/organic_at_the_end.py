@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.review.case import Case, Rule, finding
-from filmwright.review.finding import Finding
+from filmwright.review.changes import adds_after, stripper
+from filmwright.review.finding import Change, Finding
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -22,7 +23,15 @@ def check(case: Case) -> Iterator[Finding]:
             "probes do not land on resist and it takes up water",
             "add a strip, or name the polymer under expect: present",
             "read off the emulated wafer",
+            _strip_last(case, left),
         )
+
+
+def _strip_last(case: Case, left: list[str]) -> Change | None:
+    bath = stripper(case, left)
+    if not bath or case.last is None:
+        return None
+    return adds_after(case, case.last, "strip: resist", "name: last strip", f"in: {bath}")
 
 
 RULE = Rule(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.changes import strips_before
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
@@ -35,6 +36,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "resist chars, flows and soils the chamber, and cannot be stripped afterwards",
                 "add a strip, a rinse and an inspection before this step",
                 case.limit_source("organic heat"),
+                strips_before(case, state, organics.values()),
             )
 
 

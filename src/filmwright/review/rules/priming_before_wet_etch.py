@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.changes import removes
 from filmwright.review.finding import Finding
 
 
 def check(case: Case) -> Iterator[Finding]:
     """Wet etches whose resist was coated without priming."""
-    primed = True
+    primed, dried = True, None
     for state in case.trace.states:
         if state.step.kind == "dehydrate":
-            primed = False
+            primed, dried = False, state
         elif state.step.kind == "prime":
             primed = True
         elif (
@@ -28,6 +29,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "the etch creeps under resist that does not stick",
                 "let the pattern step prime",
                 "resist needs priming before a wet etch (common practice)",
+                removes(case, dried, "prime") if dried is not None else None,
             )
 
 

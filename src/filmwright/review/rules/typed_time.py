@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.changes import instead, removes
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
@@ -34,6 +35,9 @@ def check(case: Case) -> Iterator[Finding]:
             "look for a slip of minutes and seconds or of a factor of ten; "
             + ("or write until: end point + 25 %" if etch else "or leave the time out"),
             case.limit_source(limit) + (f"; rate: {state.rate.evidence}" if state.rate else ""),
+            instead(case, state, "time", "until", "end point + 25 %")
+            if etch
+            else removes(case, state, "time"),
         )
 
 

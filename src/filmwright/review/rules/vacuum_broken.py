@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.changes import adds_before
 from filmwright.review.finding import Finding
 
 
@@ -38,6 +39,14 @@ def check(case: Case) -> Iterator[Finding]:
             "the adhesion metal grows an oxide within minutes and the noble metal does not stick to it",
             "deposit both in one pump-down, or put fresh adhesion metal first",
             "adhesion layers oxidise in air (common practice)",
+            adds_before(
+                case,
+                state,
+                f"deposit: {adhesion.step.material}",
+                f"name: fresh adhesion under {state.step.name or state.step.material}",
+                f"method: {state.step.method}",
+                "thickness: 10 nm",
+            ),
         )
 
 
