@@ -128,6 +128,43 @@ def devices(
     _answer("devices", json, plan=plan, lab=lab, everything=everything, as_csv=as_csv)
 
 
+@app.command(epilog='Example:  filmwright look my-run/plan.yaml --step 04A --at "T07" --picture seen.svg')
+def look(  # noqa: PLR0913 - one option per thing that can be asked for
+    plan: Plan,
+    lab: LabFile = None,
+    step: Annotated[
+        str, typer.Option("--step", help="After this step, by number or code; start: as bought; else the finished wafer.")
+    ] = "",
+    at: Annotated[str, typer.Option("--at", help='One place: a device, or "x, y" with units.')] = "",
+    light: Annotated[str, typer.Option("--light", help="The lamp: D65, D50, incandescent, halogen ...")] = "D65",
+    na: Annotated[float, typer.Option("--na", help="Numerical aperture of the objective; 0: straight down.")] = 0.0,
+    spectrum: Annotated[
+        Path | None, typer.Option("--spectrum", help="Write the reflectance of the place: .csv, .svg or .png.")
+    ] = None,
+    picture: Annotated[
+        Path | None, typer.Option("--picture", help="Write the die as a microscope shows it: .svg or .png.")
+    ] = None,
+    window: Annotated[
+        str, typer.Option("--window", help='Of the picture: a device, or "x0, y0, x1, y1" with units.')
+    ] = "",
+    json: Json = False,
+) -> None:
+    """Tell how the die looks: the colour of every kind of place, a spectrum, a picture, and the contrast of marks."""
+    _answer(
+        "look",
+        json,
+        plan=plan,
+        lab=lab,
+        step=step,
+        at=at,
+        light=light,
+        aperture=na,
+        spectrum=spectrum,
+        picture=picture,
+        window=window,
+    )
+
+
 @app.command(epilog="Example:  filmwright sheet my-run/plan.yaml --lot K7M3 --into sheet.pdf")
 def sheet(
     plan: Plan,

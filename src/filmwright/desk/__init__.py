@@ -14,12 +14,14 @@ from filmwright.desk.answers import (
     Suggestion,
 )
 from filmwright.desk.device_answers import DevicesAnswer, drawn_and_made, stack_text
+from filmwright.desk.look_answers import LookAnswer
 
 _VERBS = {
     "new": "planning",
     "review": "planning",
     "settings": "planning",
     "devices": "device_listing",
+    "look": "looking",
     "draw": "pictures",
     "sheet": "pictures",
     "run": "lots",
@@ -39,6 +41,7 @@ __all__ = [
     "ExtractAnswer",
     "FilesAnswer",
     "LogAnswer",
+    "LookAnswer",
     "LotAnswer",
     "NextAnswer",
     "ReviewAnswer",
@@ -52,6 +55,7 @@ __all__ = [
     "drawn_and_made",
     "extract",
     "log",
+    "look",
     "new",
     "next",
     "report",
