@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 from filmwright.desk.accepted import informed
 from filmwright.desk.answers import FilesAnswer
+from filmwright.desk.edge_pages import EDGES_PAGE, edges_page
 from filmwright.desk.files import RECORD_NAME, Work, load, today, write
 from filmwright.desk.places import Box, box_of
 from filmwright.emulate import Look, Trace, looks_of, walk, with_colours
@@ -75,7 +77,9 @@ def draw(  # noqa: PLR0913 - one for each thing that can be asked for
         judge(trace, work.facts),
     )
     story = story_of(with_colours(trace, looks), findings, legend, looks)
-    answer = _written(story, findings, trace, folder)
+    edges, kinds_of_edges = edges_page(trace, work)
+    answer = _written(replace(story, edges_page=EDGES_PAGE), findings, trace, folder)
+    answer = _with(answer, (write(folder / EDGES_PAGE, edges),), kinds_of_edges)
     if box is not None:
         answer = _with(answer, *_of_window(trace, looks[-1], legend, box, folder))
     if png or gif:

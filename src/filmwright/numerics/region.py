@@ -171,7 +171,9 @@ class Region:
     @cached_property
     def _rectangle(self) -> bool:
         """Whether the region is an upright rectangle."""
-        return self.shape.geom_type == "Polygon" and bool(shapely.box(*self.shape.bounds).equals(self.shape))
+        if self.empty or self.shape.geom_type != "Polygon":
+            return False
+        return bool(shapely.box(*self.shape.bounds).equals(self.shape))
 
     @cached_property
     def _window_index(self) -> WindowIndex:

@@ -4,6 +4,7 @@ The heavy libraries (plots, page setter, templates, codes) are loaded when a pag
 """
 
 from filmwright.outputs.callouts import callouts_of
+from filmwright.outputs.edge_page import edges_html
 from filmwright.outputs.figures import Curve, Place, Share, output_svg, share_svg, transfer_svg, wafer_map_svg
 from filmwright.outputs.film_frames import FRAME, frame_png, frame_svg, gif_of
 from filmwright.outputs.frame import Window
@@ -88,6 +89,7 @@ __all__ = [
     "YieldRow",
     "callouts_of",
     "compare_html",
+    "edges_html",
     "final_plan_svg",
     "final_section_svg",
     "findings_html",

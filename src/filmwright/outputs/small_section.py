@@ -25,7 +25,7 @@ from filmwright.outputs.section_notes import spread_out
 _LEFT, _NAMES = 30.0, 94.0
 
 
-def small_section_svg(
+def small_section_svg(  # noqa: PLR0913 - what is shown, how large, and what stands on it
     section: Bodies,
     *,
     previous: Bodies | None = None,
@@ -34,6 +34,7 @@ def small_section_svg(
     window: Window | None = None,
     size: tuple[float, float] = (372.0, 180.0),
     title: str = "",
+    prefix: str = "",
 ) -> str:
     """A small section for paper.
 
@@ -47,13 +48,15 @@ def small_section_svg(
     size : (width, height) [px]
     title : str
         A word above it, e.g. ``before``.
+    prefix : str
+        Starts every id; needed when several pictures share a page.
     """
     now = films(section)
     before = films(previous) if previous is not None else None
     gone = removed(before, now) if before is not None else ()
     window = window or window_of([section] if previous is None else [section, previous], fold=True)
     shown = {part.material: kinds.get(part.material, "insulator") for part in (*now, *gone)}
-    prefix = "a" if previous is not None else "b"
+    prefix = prefix or ("a" if previous is not None else "b")
     look = Look(kinds=shown, symbols=symbols, prefix=prefix, family=svg.PAPER, hatch=1.15)
     width, height = size
     top = 20.0

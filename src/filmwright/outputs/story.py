@@ -99,6 +99,8 @@ class Story:
     findings : tuple of Finding
         Those that concern the whole flow.
     invented : bool
+    edges_page : str
+        Where the page of the edges lies beside this one; empty without one.
     columns : tuple of StoryColumn
         Every column that the plan's pictures name.
     kinds : mapping from material to its class
@@ -111,6 +113,7 @@ class Story:
     because: str = ""
     findings: Sequence[Finding] = ()
     invented: bool = False
+    edges_page: str = ""
     columns: Sequence[StoryColumn] = ()
     kinds: Mapping[str, str] = field(default_factory=dict)
 
