@@ -69,6 +69,7 @@ class Case:
         # What many rules read of one plan, or of one place of it, is read once; the trace keeps the plans alive.
         self._stacks: dict[int, Mapping[Column, float]] = {}
         self._columns: dict[tuple[int, Point], Column | None] = {}
+        self._cells: dict[int, Cell] = {}
         self._points: dict[int, list[Point]] = {}
         self._widths: dict[int, float | None] = {}
         self._reads: dict[tuple[int, str], Any] = {}
@@ -106,8 +107,21 @@ class Case:
         """The column at a point [nm], looked up once."""
         key = (id(plan), point)
         if key not in self._columns:
-            self._columns[key] = plan.column_at(*point)
+            self._columns[key] = self._looked_up(plan, point)
         return self._columns[key]
+
+    def _looked_up(self, plan: Plan, point: Point) -> Column | None:
+        if plan.divided:
+            return plan.column_at(*point)
+        # Points asked for in a row mostly lie in one cell: the last one that held a point is tried first.
+        last = self._cells.get(id(plan))
+        if last is not None and last.region.holds(*point):
+            return last.column
+        found = next((cell for cell in plan.cells if cell.region.holds(*point)), None)
+        if found is None:
+            return None
+        self._cells[id(plan)] = found
+        return found.column
 
     def points(self, region: Region) -> list[Point]:
         """Places inside a region, spread over its parts [nm]."""

@@ -35,8 +35,9 @@ def narrowest(region: Region) -> float | None:
 
 def _narrowest(rings: Points) -> float:
     """Least inner width of outlines with equally many corners, array (k, n, 2); what is drawn many times is looked at once."""
-    moved = np.round(rings - rings.min(axis=1, keepdims=True)).reshape(len(rings), -1)
-    _, first = np.unique(moved, axis=0, return_index=True)
+    moved = np.rint(rings - rings.min(axis=1, keepdims=True))
+    seen = {moved[k].tobytes(): k for k in reversed(range(len(rings)))}
+    first = np.sort(np.fromiter(seen.values(), dtype=np.intp))
     chunk = max(1, _BUSY**2 // rings.shape[1] ** 2)
     return min(_least(rings[first[k : k + chunk]]) for k in range(0, len(first), chunk))
 
