@@ -252,7 +252,7 @@ def test_a_place_on_the_die_shows_its_column_colour_and_history(browser, drawn):
     )
     assert len(column) == len(rows)
     told = browser.run("[...document.querySelectorAll('#history li')].map(n => n.textContent)")
-    assert told[0].startswith("after 1.1")
+    assert told[0] == "as bought: SiO₂ 500 nm on Si"
     assert any("+ Al₂O₃ 50 nm" in each for each in told)
     assert re.fullmatch(
         r"looks .+ under the microscope \(#[0-9a-f]{6}\)",

@@ -26,4 +26,4 @@ def all_edges(trace: Trace, work: Work) -> Edges:
         for name, material in work.facts.materials.items()
     }
     actions = [action for state in trace.states for action in state.actions]
-    return emulated_edges(trace.final.plan, trace.start.plan.cells[0].column, actions, kinds, every=True)
+    return emulated_edges(trace.final.plan, trace.start.plan.columns[0], actions, kinds, every=True)

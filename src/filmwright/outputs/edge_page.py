@@ -19,8 +19,11 @@ if TYPE_CHECKING:
     from filmwright.wafer import Column, Section
 
 _SIZE = (470.0, 250.0)
-_SLIM = 2.5
-"""A section of an edge shows this many times its height to each side; judgement."""
+_SLIM = 1.2
+"""A section of an edge shows at least this many times its height to each side; judgement."""
+
+_UNHURT = 0.995
+"""A film that keeps this part of its thickness across an edge is not told of."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,7 +88,8 @@ def _window(section: Section) -> Window:
     whole = window_of([section], fold=True)
     x0, x1 = busy_window(films(section))
     middle, half = (x0 + x1) / 2, max(_SLIM * (whole.z1 - whole.z0), (x1 - x0) / 2)
-    return replace(whole, x0=max(whole.x0, middle - half), x1=min(whole.x1, middle + half))
+    left, _, right, _ = section.window
+    return replace(whole, x0=max(left, middle - half), x1=min(right, middle + half))
 
 
 def _facts(seen: EdgeSeen, legend: Legend) -> Iterator[str]:
@@ -97,7 +101,7 @@ def _facts(seen: EdgeSeen, legend: Legend) -> Iterator[str]:
         flat = length_text(convert(crossing.thickness, "nm"))
         if not crossing.whole:
             yield f"{name} is interrupted (flat: {flat})"
-        else:
+        elif crossing.coverage < _UNHURT:
             least = length_text(convert(crossing.least, "nm"))
             yield f"{name} goes across: {least} at its narrowest, {100 * crossing.coverage:.0f} % of {flat}"
     for ending in seen.profile.endings:

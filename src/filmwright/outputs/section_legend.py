@@ -57,8 +57,11 @@ def legend_block(rows: Sequence[Row], look: Look, x: float, y: float) -> tuple[s
     for row in rows:
         parts.append(_swatch(row, look, x, y))
         name = look.symbol(row.film.material)
+        told = row.thickness or row.state
         parts.append(svg.label(x + 39, y + 14, name, 14.5, font_weight=600))
-        parts.append(svg.label(WIDTH - 12, y + 14, row.thickness or row.state, 14, text_anchor="end"))
+        if svg.text_width(name, 14.5) + svg.text_width(told, 14) + 10 > WIDTH - 12 - x - 39:
+            y += 16.0
+        parts.append(svg.label(WIDTH - 12, y + 14, told, 14, text_anchor="end"))
         words = [row.state if row.thickness else "", row.film.material if row.film.material != name else ""]
         below = " · ".join(word for word in words if word)
         y += 17.0

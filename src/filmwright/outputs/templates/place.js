@@ -120,12 +120,18 @@
     let last = null;
     for (let k = 0; k < facts.steps.length; k++) {
       const layers = facts.columns[columnAt(spot, k)]?.layers;
-      const words = last && layers && layers !== last ? differences(last, layers) : k === 0 && layers ? differences([layers[0]], layers) : "";
+      if (k === 0 && layers) {
+        last = layers.filter((row) => row[4] === "as bought");
+        const bought = document.createElement("li");
+        bought.textContent = `as bought: ${[...last].reverse().map((row) => `${row[1]} ${row[2]}`.trim()).join(" on ")}`;
+        by("history").append(bought);
+      }
+      const words = last && layers && layers !== last ? differences(last, layers) : "";
       last = layers || last;
       if (!words) continue;
       const item = document.createElement("li"), button = document.createElement("button");
       button.type = "button";
-      button.textContent = k === 0 ? `after ${story.name(k)}: ${words}` : `${story.name(k)}: ${words}`;
+      button.textContent = `${story.name(k)}: ${words}`;
       if (k > step) button.className = "later";
       if (k === step) button.setAttribute("aria-current", "step");
       button.addEventListener("click", () => story.show(k));
