@@ -75,6 +75,17 @@ def test_nitride_looks_like_oxide_of_the_same_optical_thickness():
 
 
 @pytest.mark.literature
+def test_nitride_on_silicon_runs_through_its_published_colours():
+    # F. Reizman, W. van Gelder, Solid-State Electron. 10, 625 (1967) (from memory): middles of the chart's steps, as sectors of
+    # hue; the chart holds for an index near 2.0 and is uncertain by one step.
+    chart = {48: ("golden brown", 60, 100), 75: ("deep blue", 270, 310), 85: ("blue", 250, 300), 220: ("blue", 250, 300),
+             240: ("blue-green", 170, 230), 265: ("light green", 110, 170), 290: ("orange yellow", 60, 100)}  # fmt: skip
+    seen = look([[("stoichiometric silicon nitride", d), ("silicon", 0)] for d in chart])
+    for (d, (name, low, high)), (_, a, b) in zip(chart.items(), seen.lab, strict=True):
+        assert low <= np.degrees(np.arctan2(b, a)) % 360 <= high, (d, name)
+
+
+@pytest.mark.literature
 def test_an_oxide_island_over_chromium_looks_yellowish():
     # About 40 nm zinc oxide on 100 nm plasma nitride over chromium (common practice).
     seen = look([[("zinc oxide", 40), ("silicon nitride", 100), ("chromium", 0)]])

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 import tmm
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from filmwright.knowledge import optical
@@ -193,6 +193,7 @@ def test_thickness_repeats_after_half_a_wave_in_the_film():
 
 
 @pytest.mark.property
+@settings(max_examples=20)
 @given(st.integers(0, 2**32 - 1), st.sampled_from([0.0, 0.4]))
 def test_single_precision_says_what_double_precision_says(seed, aperture):
     rng = np.random.default_rng(seed)

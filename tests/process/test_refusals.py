@@ -112,6 +112,27 @@ def test_every_law_of_single_numbers_stands_in_the_table():
     laws = {name for name in process.__all__ if inspect.isfunction(getattr(process, name))}
     of_lists = {"overlay", "range_over_sum", "range_over_twice_mean", "relative_deviation", "check_range"}
     of_lists |= {"far_source_wall_fraction", "disc_source_tilts", "planetary_tilts"}
+    of_lists |= {
+        "adapted",
+        "appearance",
+        "colour_difference",
+        "colour_weights",
+        "contrast",
+        "hex_colours",
+        "lab",
+        "nearest_colour",
+    }
+    of_lists |= {
+        "planck",
+        "srgb",
+        "film_orders",
+        "measured_angles",
+        "measured_reflectance",
+        "illuminated",
+        "psi_delta",
+        "pupil",
+    }
+    of_lists |= {"reflectances", "stacks"}
     assert laws - of_lists == set(USUAL)
 
 
