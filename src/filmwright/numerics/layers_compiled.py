@@ -122,11 +122,11 @@ def fill_reflectances(
             while last >= first and depth[c, last] == F(0.0):
                 last -= 1
             over = films[c, last] if last >= first else materials
-            if clear[here]:
-                _climb(rho, whole, d, turns[here], wall[over, here])
-            else:
+            kept = whole
+            if not clear[here]:
                 _fade(left, d, decay[here])
-                _climb(rho, left, d, turns[here], wall[over, here])
+                kept = left
+            _climb(rho, kept, d, turns[here], wall[over, here])
             here = over
         for k in range(waves):
             out[c, k] = rho[0, k] * rho[0, k] + rho[1, k] * rho[1, k]
