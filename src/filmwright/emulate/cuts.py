@@ -204,10 +204,14 @@ def _half_island(
 ) -> float:
     """How far the semiconductor of a channel reaches from a middle in a direction [nm]."""
     x, y = middle
+    # What reaches farther than this is no island; see _FAR.
+    far = 2 * (_FAR + 1) * convert(max(device.length or 0.0, device.width or 0.0), "nm") + _MARGIN_NM
+    px, py = device.place
+    near = plan.within(px - far, py - far, px + far, py + far)
     islands = [
         part
         for material, _ in device.semiconductor
-        for part in plan.region_of(material).parts()
+        for part in Region.joined(c.region for c in near if c.column.thickness(material) > 0).parts()
         if _touches(part, *device.place)
     ]
     reaches = [

@@ -124,7 +124,7 @@ def emulated_edges(
         All edges with the steps of time of a picture; else those only where something can go wrong, quickly.
     """
     between = None if every else doubted(neighbours(plan), kinds)
-    left = frozenset(layer.film for cell in plan.cells for layer in cell.column.layers)
+    left = frozenset(layer.film for column in plan.columns for layer in column.layers)
     sections = EdgeSections(start, actions, left, None if every else QUICK_STAGES)
     return Edges(seen=tuple(_seen(kind, sections, kinds) for kind in kinds_of_edges(plan, between)))
 

@@ -107,7 +107,7 @@ def looks_of(plans: Sequence[Plan], *, light: str = DAYLIGHT, aperture: float = 
     lamp = lamp_named(light)
     check_aperture(aperture)
     viewer = eye(lamp)
-    films = {cell.column: films_of(cell.column) for plan in plans for cell in plan.cells}
+    films = {column: films_of(column) for plan in plans for column in plan.columns}
     spectra = _spectra(viewer.wavelength, set(films.values()), aperture)
     painted = _painted(spectra, viewer)
 
@@ -120,7 +120,7 @@ def looks_of(plans: Sequence[Plan], *, light: str = DAYLIGHT, aperture: float = 
 
     found = []
     for plan in plans:
-        used = sorted({m for cell in plan.cells for m, _ in spectra.shown.get(films[cell.column], ())})
+        used = sorted({m for column in plan.columns for m, _ in spectra.shown.get(films[column], ())})
         constants = [spectra.constants[material] for material in used]
         found.append(
             Look(

@@ -109,8 +109,8 @@ def _pair(plan: Plan, box: Region) -> tuple[Column, Column] | None:
     """The two columns that cover most of a box: mark and field."""
     areas = {
         cell.column: part.area
-        for cell in plan.cells
-        if _meet(cell.region.bounds, box.bounds) and not (part := cell.region.intersection(box)).empty
+        for cell in plan.within(*box.bounds)
+        if not (part := cell.region.intersection(box)).empty
     }
     ranked = sorted(areas, key=lambda column: -areas[column])[:2]
     if len(ranked) < 2 or areas[ranked[1]] < _PART * box.area:
@@ -118,15 +118,11 @@ def _pair(plan: Plan, box: Region) -> tuple[Column, Column] | None:
     return ranked[1], ranked[0]
 
 
-def _meet(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
-    return one[0] <= other[2] and one[2] >= other[0] and one[1] <= other[3] and one[3] >= other[1]
-
-
 def _beside(plan: Plan, pattern: Region) -> tuple[Column, Column] | None:
     """The column that covers most of a pattern, and the one that covers most of the rest."""
     inside: dict[Column, float] = {}
     outside: dict[Column, float] = {}
-    for cell in plan.cells:
+    for cell in plan.once.cells:
         area = cell.region.intersection(pattern).area
         inside[cell.column] = inside.get(cell.column, 0.0) + area
         outside[cell.column] = outside.get(cell.column, 0.0) + cell.region.area - area

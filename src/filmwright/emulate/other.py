@@ -27,8 +27,8 @@ def plan_measure(step: Step, ctx: Context, now: Plan) -> Planned:
     depth = max(
         (
             layer.thickness
-            for cell in now.cells
-            for layer in cell.column.layers
+            for column in now.columns
+            for layer in column.layers
             if layer.material == step.material
         ),
         default=0.0,

@@ -57,4 +57,4 @@ def dissolution(medium: Medium, now: Plan, tear: float) -> tuple[Action, ...]:
 
 def materials_on(plan: Plan) -> frozenset[str]:
     """Every material that lies somewhere on the wafer, its body included."""
-    return frozenset(layer.material for cell in plan.cells for layer in cell.column.layers)
+    return frozenset(layer.material for column in plan.columns for layer in column.layers)

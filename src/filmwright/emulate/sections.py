@@ -23,7 +23,7 @@ def along(line: Polyline, start: Wafer, states: Sequence[State]) -> tuple[Wafer,
     states : sequence of State
         Of the nominal walk; their actions are applied to the section in turn.
     """
-    body, *films = start.plan.cells[0].column.layers
+    body, *films = start.plan.columns[0].layers
     section = Section.start(
         line, body.material, [(layer.material, layer.film, layer.thickness) for layer in films]
     )

@@ -44,7 +44,7 @@ def points_of(states: Sequence[State]) -> tuple[Point, ...]:
     found: list[Point] = []
     for state in states:
         if state.step.kind == "etch":
-            for cell in state.wafer.plan.cells:
+            for cell in state.wafer.plan.once.cells:
                 part = max(cell.region.parts()[:64], key=lambda each: each.area)
                 if part.area > _STRIP_NM * part.perimeter:
                     found.append(part.point_inside())
@@ -57,7 +57,7 @@ class _Spots:
     def __init__(self, start: Plan, points: Sequence[Point]) -> None:
         self.points = points
         self.born = start.born
-        self.columns: list[Column] = [start.cells[0].column] * len(points)
+        self.columns: list[Column] = [start.columns[0]] * len(points)
 
     def through(self, planned: Planned, corner: Corner, before: Plan) -> tuple[Loss, ...]:
         """Let a step act; what it took, each film of each kind of column once."""

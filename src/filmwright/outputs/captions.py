@@ -65,15 +65,15 @@ def what_changed(before: Plan, after: Plan, legend: Legend) -> str:
 
 
 Spread = Mapping[float, float]
-"""Area [nm²] by thickness [m]."""
+"""Area [m²] by thickness [m]."""
 
 
 def _films(plan: Plan) -> dict[tuple[str, str], dict[float, float]]:
     found: dict[tuple[str, str], dict[float, float]] = {}
-    for cell in plan.cells:
-        for layer in cell.column.layers:
+    for column, area in plan.areas().items():
+        for layer in column.layers:
             spread = found.setdefault((layer.film, layer.material), {})
-            spread[layer.thickness] = spread.get(layer.thickness, 0.0) + cell.region.area
+            spread[layer.thickness] = spread.get(layer.thickness, 0.0) + area
     return found
 
 

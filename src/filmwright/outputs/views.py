@@ -73,7 +73,7 @@ def step_pictures(
     found: list[StepPictures] = []
     plan, seen = "", ""
     for k, state in enumerate(trace.states, start=1):
-        if k == 1 or plans[k].cells is not plans[k - 1].cells:
+        if k == 1 or plans[k].parts is not plans[k - 1].parts:
             plan = _plan(trace, plans[k], legend, k, keys)
             seen = _seen(trace, looks[k], k) if len(looks) > k else ""
         found.append(StepPictures(number=state.step.number, section=sections[k - 1], plan=plan, look=seen))
@@ -110,7 +110,8 @@ def _step_columns(trace: Trace, legend: Legend) -> list[str]:
     """Without a cut: the column that covers most of the die after each step."""
     found, last = [], None
     for k, state in enumerate(trace.states, start=1):
-        column = max(state.wafer.plan.cells, key=lambda cell: cell.region.area).column
+        areas = state.wafer.plan.areas()
+        column = max(areas, key=lambda each: areas[each])
         if column != last:
             title = f"After {state.step.number}, on most of the die"
             found.append(column_svg(column, legend, prefix=f"s{k}-", title=title))
@@ -221,11 +222,10 @@ def plan_patches(
     keys: Mapping[Column, str] | None = None,
 ) -> tuple[Patch, ...]:
     """Uppermost material of each place of a window, and the outlines of conductors under other films."""
-    box = Region.box(*window)
-    near = [cell for cell in plan.cells if _overlap(cell.region.bounds, window)]
+    near = plan.within(*window)
     tops = [
         Patch(
-            shape=cell.region.intersection(box),
+            shape=cell.region,
             material=cell.column.top.material,
             key=keys[cell.column] if keys else "",
             words=_stack_in_words(cell.column, legend) if keys else "",
@@ -257,10 +257,6 @@ def _joined(parts: Sequence[Region]) -> Region:
     return whole
 
 
-def _overlap(one: Box, other: Box) -> bool:
-    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
-
-
 def device_marks(devices: Devices, window: Box, most: int = 8) -> tuple[Mark, ...]:
     """Names of the devices inside a window; none where there are too many to read."""
     x0, y0, x1, y1 = window
@@ -281,7 +277,7 @@ def story_of(trace: Trace, findings: Sequence[Finding], legend: Legend, looks: S
             state,
             pair,
             tuple(f for f in findings if f.step == state.step.number),
-            "" if now.cells is before.cells else what_changed(before, now, legend),
+            "" if now.parts is before.parts else what_changed(before, now, legend),
         )
         for state, pair, (before, now) in zip(trace.states, pictures, pairwise(plans), strict=True)
     )
@@ -305,9 +301,8 @@ def _keys(trace: Trace) -> dict[Column, str]:
     window = _window(trace)
     found: dict[Column, str] = {}
     for plan in (trace.start.plan, *(state.wafer.plan for state in trace.states)):
-        for cell in plan.cells:
-            if _overlap(cell.region.bounds, window):
-                found.setdefault(cell.column, f"c{len(found)}")
+        for cell in plan.within(*window):
+            found.setdefault(cell.column, f"c{len(found)}")
     return found
 
 

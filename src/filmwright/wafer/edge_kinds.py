@@ -19,6 +19,7 @@ from filmwright.wafer import plan_memo
 from filmwright.wafer.column import Column
 from filmwright.wafer.edge_profile import Stretch
 from filmwright.wafer.plan import Plan
+from filmwright.wafer.plan_cells import Cell
 
 REACH_NM = convert(to_si(3, "um"), "nm")
 """How far a cut runs to either side of an edge."""
@@ -76,22 +77,29 @@ def kinds_of_edges(
         Only edges where these are neighbours, in either order; None takes all.
     """
     only = None if between is None else {pair for one, two in between for pair in ((one, two), (two, one))}
-    parts = _borders(plan, only)
-    if not parts:
-        return ()
-    pieces = plan_memo.pieces([cell.region for cell in plan.cells])
-    cuts = [_across(lines) for lines in parts.values()]
-    rows = crossed(pieces.regions, [line for line, _ in cuts])
     found: dict[tuple[Column, ...], EdgeKind] = {}
-    for (line, place), lines, runs in zip(cuts, parts.values(), rows, strict=True):
-        row = _row([Stretch(plan.cells[pieces.owner[k]].column, low, high) for k, low, high in runs])
-        if not row:
-            continue
-        kind = _kind(line, place, row, to_si(length_of(lines), "nm"))
-        known = found.get(kind.columns)
-        if known is None or known.length < kind.length:
-            found[kind.columns] = kind
+    for part in plan.parts:
+        for kind in _kinds_in(part.core, only, part.place.count):
+            known = found.get(kind.columns)
+            if known is None or known.length < kind.length:
+                found[kind.columns] = kind
     return tuple(sorted(found.values(), key=lambda kind: -kind.length))
+
+
+def _kinds_in(cells: Sequence[Cell], only: set[tuple[Column, Column]] | None, count: int) -> list[EdgeKind]:
+    """The kinds of edges among cells that lie at ``count`` places."""
+    borders = _borders(cells, only)
+    if not borders:
+        return []
+    pieces = plan_memo.pieces([cell.region for cell in cells])
+    cuts = [_across(lines) for lines in borders.values()]
+    rows = crossed(pieces.regions, [line for line, _ in cuts])
+    found = []
+    for (line, place), lines, runs in zip(cuts, borders.values(), rows, strict=True):
+        row = _row([Stretch(cells[pieces.owner[k]].column, low, high) for k, low, high in runs])
+        if row:
+            found.append(_kind(line, place, row, count * to_si(length_of(lines), "nm")))
+    return found
 
 
 def neighbours(plan: Plan) -> Mapping[tuple[Column, Column], float]:
@@ -101,15 +109,18 @@ def neighbours(plan: Plan) -> Mapping[tuple[Column, Column], float]:
     ----------
     plan : Plan
     """
-    return {
-        (plan.cells[a].column, plan.cells[b].column): to_si(length_of(lines), "nm")
-        for (a, b), lines in _borders(plan, None).items()
-    }
+    found: dict[tuple[Column, Column], float] = {}
+    for part in plan.parts:
+        for (a, b), lines in _borders(part.core, None).items():
+            pair = part.core[a].column, part.core[b].column
+            pair = pair if pair in found or pair[::-1] not in found else pair[::-1]
+            found[pair] = found.get(pair, 0.0) + part.place.count * to_si(length_of(lines), "nm")
+    return found
 
 
-def _borders(plan: Plan, only: set[tuple[Column, Column]] | None) -> dict[tuple[int, int], Lines]:
+def _borders(cells: Sequence[Cell], only: set[tuple[Column, Column]] | None) -> dict[tuple[int, int], Lines]:
     """Two cells → the straight pieces of all their common borders."""
-    pieces = plan_memo.pieces([cell.region for cell in plan.cells])
+    pieces = plan_memo.pieces([cell.region for cell in cells])
     found: dict[tuple[int, int], list[Lines]] = {}
     for border in pieces.borders:
         pair = pieces.owner[border.first], pieces.owner[border.second]
@@ -118,7 +129,7 @@ def _borders(plan: Plan, only: set[tuple[Column, Column]] | None) -> dict[tuple[
         (a, b): stacked
         for (a, b), lines in found.items()
         if a != b
-        and (only is None or (plan.cells[a].column, plan.cells[b].column) in only)
+        and (only is None or (cells[a].column, cells[b].column) in only)
         and _longest(stacked := np.vstack(lines))[1] >= _CORNER_NM
     }
 

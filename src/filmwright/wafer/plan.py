@@ -24,8 +24,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-import numpy as np
-
 from filmwright.numerics import Region, Repeat, Repeats
 from filmwright.units import convert, to_si
 from filmwright.wafer import plan_memo
@@ -274,8 +272,7 @@ class Plan:
         if not self.divided:
             return next((cell.column for cell in self.cells if cell.region.holds(x, y)), None)
         places = self.places
-        _, windows = places.holding(np.array([[x, y]], dtype=float))
-        for window in windows.tolist():
+        for window in places.at(x, y):
             part = self.parts[int(places.part[window])]
             dx, dy = part.place.offsets[places.place[window]].tolist()
             for cell in part.core:

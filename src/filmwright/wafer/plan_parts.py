@@ -82,6 +82,12 @@ class Places:
                 place.append(np.arange(repeat.count))
         return cls(boxes=np.vstack(boxes), part=np.concatenate(part), place=np.concatenate(place))
 
+    def at(self, x: float, y: float) -> list[int]:
+        """The windows that hold a point [nm], borders included."""
+        x0, y0, x1, y1 = self.boxes.T
+        found: list[int] = np.flatnonzero((x0 <= x) & (x <= x1) & (y0 <= y) & (y <= y1)).tolist()
+        return found
+
     def holding(self, points: Floats) -> tuple[Ints, Ints]:
         """Pairs of points (n, 2) [nm] and windows that hold them, borders included, by their numbers."""
         return boxes_holding(self.boxes, points)
