@@ -9,11 +9,17 @@ from hypothesis import strategies as st
 
 from filmwright.numerics import Polyline, Region
 from filmwright.units import to_si
-from filmwright.wafer.actions import Clear, Coat, EtchRate, Grow, Print, Remove
+from filmwright.wafer.actions import Clear, Coat, EtchRate, Flux, Grow, Print, Remove
 from filmwright.wafer.section import Section
 
 LENGTH = 20_000.0
 MATERIALS = ("a", "b", "c")
+FLUXES = (
+    Flux(exponent=0.0),
+    Flux(exponent=0.8),
+    Flux(tilts=(0.02, 0.05, 0.08), shares=(1.0, 2.0, 1.0)),
+    Flux(tilts=(0.25, 0.3), shares=(1.0, 1.0), azimuth=0.4),
+)
 
 
 def nm(value):
@@ -28,9 +34,9 @@ def strip(x0, x1):
 def grows(draw):
     share = draw(st.sampled_from([0.0, 0.3, 0.7, 1.0]))
     thickness = draw(st.sampled_from([1.0, 7.3, 40.0, 120.0]))
-    return [
-        Grow(material=draw(st.sampled_from(MATERIALS)), film="", thickness=nm(thickness), side_wall=share)
-    ]
+    flux = draw(st.sampled_from([None, None, *FLUXES]))
+    material = draw(st.sampled_from(MATERIALS))
+    return [Grow(material=material, film="", thickness=nm(thickness), side_wall=share, flux=flux)]
 
 
 @st.composite
@@ -43,10 +49,19 @@ def prints(draw):
     angle = radians(draw(st.sampled_from([70.0, 90.0, 100.0])))
     bias = nm(draw(st.sampled_from([-30.0, 0.0, 30.0])))
     undercut = nm(draw(st.sampled_from([0.0, 150.0])))
+    lower, toe = nm(draw(st.sampled_from([0.0, 200.0]))), nm(draw(st.sampled_from([0.0, 50.0])))
     coat = Coat(material="resist", film="", thickness=nm(700), levelling=nm(5000))
     return [
         coat,
-        Print(material="resist", keep=keep, bias=bias, side_wall_angle=angle, undercut=undercut),
+        Print(
+            material="resist",
+            keep=keep,
+            bias=bias,
+            side_wall_angle=angle,
+            undercut=undercut,
+            under_layer=lower,
+            foot=toe,
+        ),
     ]
 
 
@@ -61,7 +76,12 @@ def removes(draw):
 
 
 clears = st.sampled_from(
-    [[Clear(materials=frozenset({"resist"}))], [Clear(materials=frozenset({"a", "resist"}))]]
+    [
+        [Clear(materials=frozenset({"resist"}))],
+        [Clear(materials=frozenset({"a", "resist"}))],
+        [Clear(materials=frozenset({"resist"}), tear=nm(25))],
+        [Clear(materials=frozenset({"b", "resist"}), tear=nm(60))],
+    ]
 )
 flows = st.lists(st.one_of(grows(), prints(), removes(), clears), min_size=2, max_size=9)
 
@@ -84,7 +104,7 @@ def slack(section, name):
 
 
 @pytest.mark.property
-@settings(max_examples=120, deadline=None, derandomize=True)
+@settings(max_examples=150, deadline=None, derandomize=True)
 @given(flow=flows)
 def test_pieces_stay_valid_disjoint_and_matched_and_nothing_comes_from_nothing(flow):
     section = start()

@@ -94,11 +94,9 @@ Wall = list[tuple[float, float]]
 
 
 def _between(left: Wall, right: Wall) -> Region:
-    """The region between two walls; walls that meet below their tops make a roof."""
-    if left[-1][0] < right[-1][0]:
-        return Region.of([[*left, *reversed(right)]])
-    low, high = left[0][0] - 1.0, right[0][0] + 1.0
-    low, high = min(low, right[-1][0] - 1.0), max(high, left[-1][0] + 1.0)
+    """What lies to the right of one wall and to the left of another; walls that meet below their tops make a roof."""
+    places = [x for x, _ in (*left, *right)]
+    low, high = min(places) - 1.0, max(places) + 1.0
     rightward = Region.of([[*left, (high, left[-1][1]), (high, left[0][1])]])
     return rightward.intersection(Region.of([[*right, (low, right[-1][1]), (low, right[0][1])]]))
 
