@@ -233,7 +233,7 @@ def _leans(edge: Flank) -> str:
     if abs(edge.outside) < 1.0:
         return f"{height}, upright"
     where = "outside" if edge.outside > 0 else "under"
-    return f"{height}, its foot {length_text(abs(edge.outside))} {where} its top ({edge.angle:.0f}°)"
+    return f"{height}, its foot {length_text(abs(edge.outside))} {where} its top: {edge.angle:.0f}°"
 
 
 def _events(section: Section, legend: Legend) -> Iterable[Callout]:
