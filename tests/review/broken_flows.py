@@ -139,6 +139,27 @@ steps:
     time: 10 min
 """
 
+ZINC = """\
+flow: Zinc beneath a cap
+wafer:
+  body: silicon
+  diameter: 100 mm
+  films:
+    - {material: silicon dioxide, thickness: 300 nm}
+
+steps:
+  - deposit: zinc
+    name: zinc film
+    method: thermal evaporation
+    thickness: 100 nm
+
+  - deposit: aluminium oxide
+    name: cap
+    method: atomic layer deposition
+    temperature: 80 degC
+    thickness: 30 nm
+"""
+
 GLASS = """\
 flow: Metals on glass
 wafer:
@@ -234,6 +255,8 @@ BROKEN = (
     Broken("native oxide under contact", "", "warn", (after("name: aluminium film", "  - park: nitrogen box overnight\n    longest: 12 h"),), own=ALUMINIUM),
     Broken("metal on bare silicon", SWITCH, "warn", (swap("  films:\n    - {material: silicon dioxide, thickness: 300 nm}\n", ""),)),
     Broken("evaporated onto resist", SWITCH, "warn", (swap("thickness: 90 nm ± 5 %", "thickness: 350 nm ± 5 %"),)),
+    Broken("water in a getter", SWITCH, "warn", (swap("    thickness: 60 nm ± 5 %\n", "    thickness: 60 nm ± 5 %\n    pressure: 1e-5 Torr\n"),)),
+    Broken("film evaporates", "", "stop", (swap("temperature: 80 degC", "temperature: 300 degC"),), own=ZINC),
     Broken("evaporated in poor vacuum", SWITCH, "warn", (swap("    thickness: 60 nm ± 5 %\n", "    thickness: 60 nm ± 5 %\n    pressure: 10 mTorr\n"),)),
     Broken("resist burned in", SWITCH, "warn", lab=(swap("material: aluminium oxide, etch rate: 38 nm/min", "material: aluminium oxide, etch rate: 4 nm/min"),)),
     Broken("alkali at the gate", SWITCH, "warn", (swap("  - pattern: opening\n", "  - pattern: opening\n    developer: sodium-based developer\n"),)),
@@ -289,7 +312,7 @@ AT = {
     "ridge undercut": "etch: titanium", "thermal ledger": "anneal: air", "expansion mismatch": "anneal: nitrogen", "film stress": "deposit: chromium",
     "wafer bow": "pattern: ground", "brittle film on polymer": "deposit: silicon nitride", "vacuum broken on adhesion": "deposit: gold",
     "film not closed": "deposit: gold", "native oxide under contact": "deposit: titanium", "metal on bare silicon": "probe: transistors",
-    "evaporated onto resist": "deposit: gold", "evaporated in poor vacuum": "deposit: titanium", "resist burned in": "etch: aluminium oxide",
+    "evaporated onto resist": "deposit: gold", "evaporated in poor vacuum": "deposit: titanium", "water in a getter": "deposit: titanium", "film evaporates": "deposit: aluminium oxide", "resist burned in": "etch: aluminium oxide",
     "alkali at the gate": "pattern: opening", "gate charged by plasma": "etch: aluminium oxide", "level never printed": "spare:",
     "overlap below overlay": "probe: transistors", "line below resolution": "pattern: ", "resist thin over steps": "pattern: opening",
     "dose off the range": "pattern: channel", "development off the range": "pattern: channel", "dose without band": "pattern: gate",
@@ -317,5 +340,7 @@ WITH_IT = {
     # What lies beneath is not cleared either, so nothing opens to the ground.
     "end point not seen": DEVICES | {"film not cleared"},
     "resist burned in": {"resist budget"},
+    # Zinc bears neither the heat nor the vacuum, and nothing stays of it.
+    "film evaporates": {"too hot for a film"},
 }
 """Rule → further stops that the same change brings, beside what is read off the finished wafer."""

@@ -11,6 +11,7 @@ from filmwright.units.constants import (
     PLANCK,
     ROOM_TEMPERATURE,
     SPEED_OF_LIGHT,
+    STANDARD_ATMOSPHERE,
     VACUUM_PERMITTIVITY,
     ZERO_CELSIUS,
 )
@@ -24,6 +25,7 @@ __all__ = [
     "ELEMENTARY_CHARGE",
     "PLANCK",
     "ROOM_TEMPERATURE",
+    "STANDARD_ATMOSPHERE",
     "SPEED_OF_LIGHT",
     "VACUUM_PERMITTIVITY",
     "ZERO_CELSIUS",

@@ -23,3 +23,6 @@ PLANCK = 6.62607015e-34
 
 SPEED_OF_LIGHT = 299792458.0
 """Speed of light [m/s], exact."""
+
+STANDARD_ATMOSPHERE = 101325.0
+"""Pressure to which vapour-pressure equations refer [Pa], exact (CGPM 1954)."""
