@@ -138,6 +138,18 @@ def test_what_cannot_be_told_is_said():
 
 
 @pytest.mark.property
+@pytest.mark.parametrize("free_index", [0.0, 0.1])
+def test_a_film_that_no_light_reaches_is_not_told(free_index: float):
+    index = {name: optical(name).index(WAVES) for name in ("chromium", "silicon dioxide", "silicon")}
+    column = [("chromium", 2000 * NM), ("silicon dioxide", 100 * NM), ("silicon", 0.0)]
+    stack = stacks(WAVES, [column], index)
+    data = measured_reflectance(illuminated(stack).reflectance[0], 0.003)
+    for order in film_orders(stack, 1, data, (0, 500 * NM), free_index):
+        assert any("not identifiable" in note for note in order.notes)
+        assert order.thickness_interval == (0, 500 * NM)
+
+
+@pytest.mark.property
 def test_nonsense_is_refused():
     stack, data = oxide(100), measured_reflectance(np.full(WAVES.size, 0.3), 0.01)
     with pytest.raises(ValueError, match="one of its 1 films"):

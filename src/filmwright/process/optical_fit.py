@@ -18,6 +18,8 @@ _SAMPLES = 24
 """Samples of the search over one period of interference of the shortest wavelength."""
 _SHIFTS = 7
 """Starts over the range of the index."""
+_BLIND = 1e8
+"""Condition above which the curvature does not tell the unknowns apart."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,7 +62,8 @@ class Order:
     ----------
     thickness : float [m]
     thickness_interval : tuple of two floats [m]
-        95 %; wider where the model misses the readings by more than their spread.
+        95 %; wider where the model misses the readings by more than their spread; the whole range that was
+        searched where the data cannot tell.
     shift : float
         What was added to the index n − i·k at all wavelengths (Cauchy's A); 0 when the index was not asked for.
     shift_interval : tuple of two floats
@@ -297,14 +300,16 @@ def _order(solved: Solved, row: int, free: int, scale: tuple[float, float], ends
     notes = []
     if np.any(x <= ends[0]) or np.any(x >= ends[1]):
         notes.append("lies at the end of the range that was searched")
-    if np.linalg.cond(square) > 1e8 or bool(half[0] > ends[1][0] - ends[0][0]):
-        notes.append("not identifiable: the data cannot tell the unknowns apart")
-    shift, shift_half = (float(x[1]), float(half[1])) if len(x) > 1 else (0.0, 0.0)
+    low, high = x - half, x + half
+    if np.linalg.cond(square) > _BLIND or bool(half[0] > ends[1][0] - ends[0][0]):
+        notes.append("not identifiable: the data cannot tell it within the range that was searched")
+        low, high = ends
+    shifted = len(x) > 1
     return Order(
         thickness=float(x[0]),
-        thickness_interval=(float(x[0] - half[0]), float(x[0] + half[0])),
-        shift=shift,
-        shift_interval=(shift - shift_half, shift + shift_half),
+        thickness_interval=(float(low[0]), float(high[0])),
+        shift=float(x[1]) if shifted else 0.0,
+        shift_interval=(float(low[1]), float(high[1])) if shifted else (0.0, 0.0),
         reduced_chi2=reduced,
         odds=odds,
         notes=tuple(notes),
