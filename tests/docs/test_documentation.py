@@ -15,6 +15,7 @@ VERBS = [
     "new",
     "review",
     "settings",
+    "why",
     "devices",
     "look",
     "draw",

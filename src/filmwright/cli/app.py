@@ -94,6 +94,18 @@ def settings(
     _answer("settings", json, plan=plan, lab=lab, step=step, record=record)
 
 
+@app.command(epilog="Example:  filmwright why my-run/plan.yaml --step 02A")
+def why(
+    plan: Plan,
+    step: Annotated[str, typer.Option("--step", help="The step, by number or code.")] = "",
+    lab: LabFile = None,
+    record: Record = None,
+    json: Json = False,
+) -> None:
+    """Show how every setting of a step came about: law, equation, inputs with source and spread, result, 95 % band, limits."""
+    _answer("why", json, plan=plan, step=step, lab=lab, record=record)
+
+
 @app.command(epilog='Example:  filmwright draw my-run/plan.yaml --cut "T07 across" --gif story.gif')
 def draw(  # noqa: PLR0913 - one option per thing that can be drawn
     plan: Plan,
@@ -133,13 +145,21 @@ def look(  # noqa: PLR0913 - one option per thing that can be asked for
     plan: Plan,
     lab: LabFile = None,
     step: Annotated[
-        str, typer.Option("--step", help="After this step, by number or code; start: as bought; else the finished wafer.")
+        str,
+        typer.Option(
+            "--step", help="After this step, by number or code; start: as bought; else the finished wafer."
+        ),
     ] = "",
     at: Annotated[str, typer.Option("--at", help='One place: a device, or "x, y" with units.')] = "",
-    light: Annotated[str, typer.Option("--light", help="The lamp: D65, D50, incandescent, halogen ...")] = "D65",
-    na: Annotated[float, typer.Option("--na", help="Numerical aperture of the objective; 0: straight down.")] = 0.0,
+    light: Annotated[
+        str, typer.Option("--light", help="The lamp: D65, D50, incandescent, halogen ...")
+    ] = "D65",
+    na: Annotated[
+        float, typer.Option("--na", help="Numerical aperture of the objective; 0: straight down.")
+    ] = 0.0,
     spectrum: Annotated[
-        Path | None, typer.Option("--spectrum", help="Write the reflectance of the place: .csv, .svg or .png.")
+        Path | None,
+        typer.Option("--spectrum", help="Write the reflectance of the place: .csv, .svg or .png."),
     ] = None,
     picture: Annotated[
         Path | None, typer.Option("--picture", help="Write the die as a microscope shows it: .svg or .png.")

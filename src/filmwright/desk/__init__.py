@@ -20,6 +20,7 @@ _VERBS = {
     "new": "planning",
     "review": "planning",
     "settings": "planning",
+    "why": "derivations",
     "devices": "device_listing",
     "look": "looking",
     "draw": "pictures",
@@ -65,6 +66,7 @@ __all__ = [
     "sheet",
     "stack_text",
     "thickness",
+    "why",
 ]
 
 

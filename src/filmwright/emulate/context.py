@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Flow, Step
 from filmwright.knowledge import Belief, Book, CalibratedQuantity, Lab, Medium, believe
 from filmwright.numerics import Region
-from filmwright.process import Setting
+from filmwright.process import USUAL_VALUE, Derivation, Setting
 from filmwright.sources import Source, Value
 from filmwright.units import Quantity, write
 from filmwright.wafer import Action, Kind, Plan
@@ -113,6 +113,8 @@ class Planned:
         Of the film that is put down.
     rate : Belief or None
     look, warnings : tuple of str
+    follows : tuple of Setting
+        What follows from the settings: nothing to dial in, but to have ready or to see on a dial.
     """
 
     settings: tuple[Setting, ...]
@@ -125,6 +127,7 @@ class Planned:
     rate: Belief | None = None
     look: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    follows: tuple[Setting, ...] = ()
 
 
 Planner = Callable[[Step, Context, Plan], Planned]
@@ -164,8 +167,22 @@ def from_value(name: str, value: Value, because: str = "") -> Setting:
         else ""
     )
     evidence = "; ".join(part for part in (usual, value.condition, str(value.source)) if part)
+    derived = Derivation(
+        law=replace(USUAL_VALUE, source=value.source),
+        result=value.value,
+        unit=value.unit,
+        low=value.low,
+        high=value.high,
+        notes=tuple(each for each in (value.condition, because) if each),
+    )
     return Setting(
-        name=name, value=value.value, unit=value.unit, source=value.source, evidence=evidence, because=because
+        name=name,
+        value=value.value,
+        unit=value.unit,
+        source=value.source,
+        evidence=evidence,
+        because=because,
+        derived=derived,
     )
 
 

@@ -3,22 +3,29 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from filmwright.emulate.context import Actions, Context, Planned, acted, asked_settings, by_plan, in_words
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
 from filmwright.knowledge import Belief, Method, usual_time
 from filmwright.process import (
+    LINEAR_GROWTH,
+    STEADY_RATE,
+    TOOLING,
+    Input,
+    Noted,
     Setting,
     cosine_wall_fraction,
     cycles_for_thickness,
     disc_source_tilts,
     far_source_wall_fraction,
+    monitor_reading,
     planetary_tilts,
     time_for_thickness,
 )
 from filmwright.sources import Source
-from filmwright.units import show, write
+from filmwright.units import show
 from filmwright.wafer import Action, Flux, Grow, Plan
 
 _UNIFORM = math.sqrt(3.0)
@@ -36,7 +43,7 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     target = step.asked["thickness"].value
     by_cycles = "cycles" in method.settings
     rate = ctx.believe("growth per cycle" if by_cycles else "deposition rate", step, material=step.material)
-    main, time, warnings = _main_setting(step, rate, target, by_cycles)
+    main, time, warnings = _main_setting(step, ctx, rate, target, by_cycles)
     uneven, _ = ctx.unevenness(step, method.non_uniformity)
     thickness = _thickness(step, rate, target, main.name)
     relative = math.hypot(rate.std / rate.value if rate else 0.1, uneven / _UNIFORM)
@@ -44,7 +51,7 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     return Planned(
         settings=(
             main,
-            *_monitor(step, ctx, method, target),
+            *_monitor(step, ctx, method),
             *asked_settings(step, "thickness", "time", "cycles"),
         ),
         time=time,
@@ -59,7 +66,7 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
 
 
 def _main_setting(
-    step: Step, rate: Belief | None, target: float, by_cycles: bool
+    step: Step, ctx: Context, rate: Belief | None, target: float, by_cycles: bool
 ) -> tuple[Setting, float, tuple[str, ...]]:
     name = "cycles" if by_cycles else "time"
     missing = f"no {'growth per cycle' if by_cycles else 'deposition rate'} of {step.material} on file for {step.tool or 'this method'}"
@@ -75,57 +82,65 @@ def _main_setting(
             (missing,),
         )
     if by_cycles:
-        count, spread = cycles_for_thickness(target, rate.value, rate.std)
-        because = f"{show(target, 'length')} / {write(rate.value, rate.unit)} per cycle = {count:.0f} cycles"
-        setting = Setting(
-            name=name,
-            value=float(count),
-            unit="",
-            spread=spread,
-            source=rate.source,
-            evidence=rate.evidence,
-            because=because,
-        )
-        unused = ("the plan's time is not used: cycles decide the thickness",) if "time" in step.asked else ()
-        return setting, count * usual_time("cycle").value, unused
-    time, spread = time_for_thickness(target, rate.value, rate.std)
-    because = f"{show(target, 'length')} / {write(rate.value, rate.unit)} = {show(time, 'time')}"
-    setting = Setting(
-        name=name,
-        value=time,
+        return _cycles(step, ctx, rate)
+    derived = STEADY_RATE.derive(
+        lambda thickness, rate: time_for_thickness(thickness, rate)[0],
+        {"thickness": wanted(step), "rate": Input.known("R", "deposition rate", rate)},
         unit="s",
-        spread=spread,
-        source=rate.source,
-        evidence=rate.evidence,
-        because=because,
     )
-    return setting, time, ()
+    return Setting.by_law(name, derived, rate.source, rate.evidence), derived.result or 0.0, ()
 
 
-def _monitor(step: Step, ctx: Context, method: Method, target: float) -> tuple[Setting, ...]:
+def _cycles(step: Step, ctx: Context, rate: Belief) -> tuple[Setting, float, tuple[str, ...]]:
+    """Whole cycles, and how long they take."""
+    facts = ctx.facts.material(step.material).values
+    inputs = {"thickness": wanted(step), "growth": Input.known("g", "growth per cycle", rate)}
+    if "nucleation delay" in facts:
+        inputs["delay"] = Input.known("N_0", "cycles before growth sets in", facts["nucleation delay"])
+    exact = LINEAR_GROWTH.derive(
+        lambda thickness, growth, delay=0.0: thickness / growth + delay, inputs, unit=""
+    )
+    delay = inputs["delay"].value if "delay" in inputs else 0.0
+    count, _ = cycles_for_thickness(inputs["thickness"].value, rate.value, rate.std, delay)
+    unused = ("the plan's time is not used: cycles decide the thickness",) if "time" in step.asked else ()
+    setting = Setting.by_law("cycles", replace(exact, result=float(count)), rate.source, rate.evidence)
+    return setting, count * usual_time("cycle").value, unused
+
+
+def wanted(step: Step) -> Input:
+    """The thickness that the plan wants; its tolerance is no uncertainty."""
+    asked = step.asked["thickness"]
+    source = Source(citation="the plan", where=f"line {step.line}", kind="plan")
+    return Input(symbol="d", name="thickness wanted", value=asked.value, unit=asked.unit, source=source)
+
+
+def _monitor(step: Step, ctx: Context, method: Method) -> tuple[Setting, ...]:
     """The thickness to dial into the quartz monitor, where the method has one."""
     if "monitor thickness" not in method.settings:
         return ()
-    tooling = ctx.believe("tooling factor", step, material=step.material)
-    factor = tooling.value if tooling else 1.0
-    source = (
-        tooling.source
-        if tooling
-        else Source(citation="tooling factor not on file, taken as 100 %", kind="plan")
-    )
-    evidence = (
-        tooling.evidence if tooling else "no tooling factor on file: compare the monitor with a measured step"
-    )
-    because = f"{show(target, 'length')} / tooling factor {factor:.2f}"
-    return (
-        Setting(
-            name="monitor thickness",
-            value=target / factor,
-            unit="nm",
-            source=source,
-            evidence=evidence,
-            because=because,
+    tooling = tooling_of(step, ctx)
+    derived = TOOLING.derive(
+        lambda thickness, tooling: Noted(
+            value=monitor_reading(thickness, tooling)[0], notes=monitor_reading(thickness, tooling)[2]
         ),
+        {"thickness": wanted(step), "tooling": tooling},
+        unit="nm",
+    )
+    return (Setting.by_law("monitor thickness", derived, tooling.source, tooling.evidence),)
+
+
+def tooling_of(step: Step, ctx: Context) -> Input:
+    """Film on the wafer over what a monitor set to 100 % shows; taken as one where nobody measured it."""
+    known = ctx.believe("tooling factor", step, material=step.material)
+    if known is not None:
+        return Input.known("F", "tooling factor", known)
+    return Input(
+        symbol="F",
+        name="tooling factor",
+        value=1.0,
+        unit="%",
+        source=Source(citation="tooling factor not on file, taken as 100 %", kind="plan"),
+        evidence="no tooling factor on file: compare the monitor with a measured step",
     )
 
 

@@ -87,6 +87,8 @@ class State:
         From models used outside their range.
     torn : tuple of str
         What a lift-off left behind.
+    follows : tuple of Setting
+        What follows from the settings: consumption, readings of dials, how well the method fits the film.
     """
 
     step: Step
@@ -105,6 +107,7 @@ class State:
     look: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     torn: tuple[str, ...] = ()
+    follows: tuple[Setting, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

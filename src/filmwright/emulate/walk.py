@@ -221,6 +221,7 @@ def _state(step: Step, ctx: Context, planned: Planned, actions: tuple[Action, ..
         rate=planned.rate,
         look=planned.look,
         warnings=planned.warnings,
+        follows=planned.follows,
     )
 
 

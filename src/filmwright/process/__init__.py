@@ -34,6 +34,7 @@ from filmwright.process.deposition import (
     thickness_in_time,
     time_for_thickness,
 )
+from filmwright.process.derivation import Derivation, Input, Law
 from filmwright.process.etching import (
     EtchTime,
     arrhenius_factor,
@@ -60,6 +61,7 @@ from filmwright.process.flux import (
     far_source_wall_fraction,
     planetary_tilts,
 )
+from filmwright.process.laws import BELIEVED_RATE, LINEAR_GROWTH, STEADY_RATE, TOOLING, USUAL_VALUE
 from filmwright.process.optical_fit import (
     Measured,
     Order,
@@ -111,10 +113,18 @@ from filmwright.process.vapour import (
 )
 
 __all__ = [
+    "BELIEVED_RATE",
+    "LINEAR_GROWTH",
+    "STEADY_RATE",
+    "TOOLING",
+    "USUAL_VALUE",
     "Appearance",
     "Arrhenius",
+    "Derivation",
     "EtchTime",
     "Eye",
+    "Input",
+    "Law",
     "Measured",
     "Noted",
     "Order",

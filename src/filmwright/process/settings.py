@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from filmwright.process.derivation import Derivation, Law
 from filmwright.sources import Source
 
 
 @dataclass(frozen=True, kw_only=True)
 class Setting:
-    """One knob of one step.
+    """One knob of one step, or a number that follows from its knobs.
 
     Attributes
     ----------
@@ -30,6 +31,8 @@ class Setting:
     text : str
         A choice in words, or the condition of a conditional setting, e.g. ``to the end point, then 25 % of
         that time``.
+    derived : Derivation or None
+        By which law from which numbers.
     """
 
     name: str
@@ -40,3 +43,41 @@ class Setting:
     evidence: str = ""
     because: str = ""
     text: str = ""
+    derived: Derivation | None = None
+
+    @property
+    def derivation(self) -> Derivation:
+        """How it came about; where no law was noted, what the setting itself says."""
+        if self.derived is not None:
+            return self.derived
+        chosen = self.source.kind == "plan"
+        return Derivation(
+            law=Law(
+                name="fixed by the plan" if chosen else "from what is on file",
+                equation="",
+                source=self.source,
+            ),
+            result=self.value,
+            unit=self.unit,
+            std=0.0 if chosen else self.spread or 0.0,
+            text=self.text,
+            notes=tuple(
+                dict.fromkeys(
+                    each for each in (self.because, self.evidence) if each and each != str(self.source)
+                )
+            ),
+        )
+
+    @classmethod
+    def by_law(cls, name: str, derived: Derivation, source: Source, evidence: str = "") -> Setting:
+        """A setting that a law gives; its spread is that of the derivation."""
+        return cls(
+            name=name,
+            unit=derived.unit,
+            source=source,
+            value=derived.result,
+            spread=derived.std or None,
+            evidence=evidence or str(source),
+            because=f"{derived.with_numbers} = {derived.shown}" if derived.with_numbers else "",
+            derived=derived,
+        )

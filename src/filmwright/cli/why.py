@@ -1,0 +1,105 @@
+"""Derivations as a person reads them at the terminal: law, equation, inputs, result with its band, limits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from filmwright.desk.derivations import WhyAnswer
+from filmwright.process import Derivation, Setting
+from filmwright.units import write
+
+_SAID = 0.005
+"""Part of the variance from which an input is said to bring it."""
+
+
+def print_why(answer: WhyAnswer, console: Console) -> None:
+    """The settings of the step, each with its derivation; then what follows from them."""
+    console.print(
+        Text.assemble(
+            (f"{answer.code}  {answer.title}", "bold"),
+            (f"  {answer.tool or 'no tool named'}  line {answer.line}", "dim"),
+        )
+    )
+    if not answer.settings and not answer.follows:
+        console.print(Text("Nothing is dialled in at this step."))
+    for setting in answer.settings:
+        _print_setting(setting, console)
+    if answer.follows:
+        console.print()
+        console.print(Text("What follows, with nothing to dial in", style="bold"))
+    for setting in answer.follows:
+        _print_setting(setting, console)
+    _print_rate(answer.reason, answer.alternatives, console)
+    for warning in answer.warnings:
+        console.print(Text(f"▲ {warning}", style="yellow"))
+    console.print(
+        Text(
+            "A computed value is no permission: the site's procedures and the tool's owner go first.",
+            style="dim",
+        )
+    )
+
+
+def _print_setting(setting: Setting, console: Console) -> None:
+    found = setting.derivation
+    console.print()
+    console.print(Text.assemble((setting.name, "bold"), f"   {found.shown}", (_band(found), "dim")))
+    _say(console, "law", f"{found.law.name} — {found.law.source}")
+    if found.law.equation:
+        _say(console, "equation", found.law.equation)
+    if found.inputs:
+        _print_inputs(found, console)
+    if found.with_numbers:
+        _say(console, "put in", f"{found.with_numbers} = {found.shown}")
+    if found.law.valid:
+        _say(console, "valid for", found.law.valid)
+    for note in found.notes:
+        _say(console, "note", note)
+
+
+def _band(found: Derivation) -> str:
+    band = found.band
+    if band is None:
+        return ""
+    return f"   {found.band_is} {write(band[0], found.unit)} to {write(band[1], found.unit)}"
+
+
+def _say(console: Console, what: str, text: str) -> None:
+    table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 1, 0, 2))
+    table.add_column(width=9, style="dim")
+    table.add_column(overflow="fold")
+    table.add_row(Text(what), Text(text))
+    console.print(table)
+
+
+def _print_inputs(found: Derivation, console: Console) -> None:
+    table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 2))
+    for _ in range(4):
+        table.add_column(no_wrap=True)
+    table.add_column(style="dim")
+    most_of = max(found.shares.values(), default=1.0)
+    for given in found.inputs:
+        share = found.shares.get(given.symbol, 0.0)
+        rests = "; ".join(part for part in (given.evidence, str(given.source)) if part)
+        most = f" [{share:.0%} of the variance]" if share >= _SAID and most_of < 1 else ""
+        table.add_row(
+            Text(given.symbol), Text(given.name), Text(given.shown), Text(given.spread), Text(rests + most)
+        )
+    console.print(table)
+
+
+def _print_rate(reason: str, alternatives: Sequence[str], console: Console) -> None:
+    if not reason:
+        return
+    console.print()
+    console.print(Text(f"The rate: {reason}."))
+    for other in alternatives:
+        console.print(Text(f"   not chosen: {other}", style="dim"))
+
+
+PRINTERS: dict[type, Callable[[Any, Console], None]] = {WhyAnswer: print_why}
