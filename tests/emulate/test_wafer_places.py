@@ -8,6 +8,7 @@ import pytest
 from filmwright.emulate import EDGE, MIDDLE, State, Trace
 from filmwright.errors import BadInput
 from filmwright.flow import lab_from_text
+from filmwright.knowledge import book
 
 Walked = Callable[..., Trace]
 
@@ -57,15 +58,19 @@ def of(state: State, place: str, material: str) -> tuple[float, float]:
 
 @pytest.mark.analytic
 def test_one_time_leaves_film_at_the_edge_and_takes_from_the_film_beneath_in_the_middle(walked: Walked):
-    """Time T = (1 + OE) d/R; left: d (1 + u_d) − R (1 − u_R) T; below: (T − d (1 − u_d) / (R (1 + u_R))) R₂ (1 + u_R)."""
+    """Left: d (1 + u_d) − R (1 − u_R) T; below: (T − d (1 − u_d) / (R (1 + u_R))) R₂ (1 + u_R).
+
+    T = (1 + (1 + k) OE) d/R at the rates of a chip: all is open up to the end point, and nothing loads the over-etch.
+    """
+    loaded = OVER * (1 + book().models["loading"]["carbon tetrafluoride and oxygen plasma"].value)
     state = etched(walked(PLAN, lab=lab()))
     before, after = of(state, EDGE.name, "silicon nitride")
     assert before == pytest.approx(280e-9 * (1 + FILM))
-    assert after == pytest.approx(280e-9 * (1 + FILM - (1 - ETCH) * (1 + OVER)), rel=1e-6)
+    assert after == pytest.approx(280e-9 * (1 + FILM - (1 - ETCH) * (1 + loaded)), rel=1e-6)
     remove = state.actions[0]
     beneath = remove.rates["silicon dioxide"].down / remove.rates["silicon nitride"].down
     oxide = of(state, MIDDLE.name, "silicon dioxide")
-    over = (1 + OVER) - (1 - FILM) / (1 + ETCH)
+    over = (1 + loaded) - (1 - FILM) / (1 + ETCH)
     assert oxide[0] - oxide[1] == pytest.approx(280e-9 * over * beneath * (1 + ETCH), rel=1e-6)
     assert all(loss.material != "silicon dioxide" for loss in state.on_wafer[EDGE.name])
 

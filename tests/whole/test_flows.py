@@ -30,7 +30,7 @@ SPOILED = [
     (SWITCH, "resist: lift-off two-layer", "resist: positive 1.3 um", "lift-off profile", "warn"),
     (DELAY, GROUND_STRIP, GROUND_STRIP[:-27] + "acetone\n    tool: acid bench", "never together", "stop"),
     (DELAY, OPENING_STRIP, OPENING_STRIP[:-27] + "acetone", "hardened resist", "warn"),
-    (DELAY, "until: end point + 15 %", "until: end point + 150 %", "film must survive", "stop"),
+    (DELAY, "until: end point + 15 %", "until: end point + 120 %", "film must survive", "stop"),
     (THERMOMETER, "    temperature: 350 degC", "    temperature: 900 degC", "too hot for a film", "stop"),
 ]
 

@@ -12,14 +12,18 @@ from filmwright.emulate.context import (
     in_words,
     nothing,
 )
+from filmwright.emulate.loading import Loading, loading_of
 from filmwright.emulate.rates import dissolution, etch_rates, materials_on, removal, scaled
-from filmwright.emulate.trace import Corner
+from filmwright.emulate.trace import NOMINAL, Corner
 from filmwright.flow import End, Step
 from filmwright.knowledge import Belief, usual_time
 from filmwright.process import EtchTime, Setting, etch_time
 from filmwright.sources import Source
 from filmwright.units import show, write
 from filmwright.wafer import Action, Plan, Remove
+
+_TOLD = 1.005
+"""A loading that slows an etch by less is not spoken of."""
 
 
 def plan_etch(step: Step, ctx: Context, now: Plan) -> Planned:
@@ -49,19 +53,28 @@ def plan_etch(step: Step, ctx: Context, now: Plan) -> Planned:
             warnings=tuple(warnings),
         )
     uneven, _ = ctx.unevenness(step, None)
-    computed = etch_time(depth, rate.value, rate.std / rate.value, film_unevenness(now, ctx, step), uneven)
-    total, main = _settings(step, rate, depth, computed)
+    loading = loading_of(step, ctx, now, etch_rates(medium, step, ctx, materials_on(now), NOMINAL))
+    slowed = loading.real(depth / rate.value) / (depth / rate.value) if depth else 1.0
+    computed = etch_time(
+        depth, rate.value / slowed, rate.std / rate.value, film_unevenness(now, ctx, step), uneven
+    )
+    total, main = _settings(step, rate, depth, computed, _slowed(loading, slowed))
     watched = step.end is not None and step.end.rule == "end point" and "time" not in step.done
 
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         time = acted(step, "time", total)
         rates = etch_rates(medium, step, ctx, materials_on(there) - medium.dissolves, corner)
-        if watched and step.material in rates and step.end is not None and not corner.place:
-            # The end point is seen: what is left of the spread is the unevenness over the wafer.
+        clock = loading
+        if step.material in rates and depth and not corner.place:
             seen = rates[step.material]
-            time = lying(there, step.material) / seen.down * (1 + step.end.extra)
-            rates[step.material] = scaled(seen, 1 + corner.rate / 2 * uneven)
-        return (Remove(rates=rates, time=time),) if rates and time > 0 else ()
+            unloaded = lying(there, step.material) / seen.down
+            clock = loading.clearing(unloaded * rate.value / depth)
+            if watched and step.end is not None:
+                # The end point is seen: what is left of the spread is the unevenness over the wafer.
+                time = clock.real(unloaded) * (1 + step.end.extra)
+                rates[step.material] = scaled(seen, 1 + corner.rate / 2 * uneven)
+        # A rate that the open area slows down for a while is a shorter time at the rate on file.
+        return (Remove(rates=rates, time=clock.on_chip(time)),) if rates and time > 0 else ()
 
     return Planned(
         settings=(*main, *asked_settings(step, "time")),
@@ -79,11 +92,20 @@ def _hazards(key: str) -> tuple[str, ...]:
     return (key,) if key else ()
 
 
+def _slowed(loading: Loading, slowed: float) -> str:
+    """What the open area does to the rate, in words; nothing where it does nothing."""
+    if slowed < _TOLD:
+        return ""
+    return f", slowed to {1 / slowed:.0%} by {loading.open_share:.0%} of the die open,"
+
+
 def _settings(
-    step: Step, rate: Belief, depth: float, computed: EtchTime
+    step: Step, rate: Belief, depth: float, computed: EtchTime, slowed: str
 ) -> tuple[float, tuple[Setting, ...]]:
     """Total time [s] and the settings that say it: fixed, to the end point, or computed to clear the worst place."""
-    because = f"{show(depth, 'length')} / {write(rate.value, rate.unit)} = {show(computed.main, 'time')}"
+    because = (
+        f"{show(depth, 'length')} / {write(rate.value, rate.unit)}{slowed} = {show(computed.main, 'time')}"
+    )
     if "time" in step.asked:
         return step.asked["time"].value, (by_plan(step, "time", step.asked["time"]),)
     seen = Setting(
@@ -130,7 +152,7 @@ def _conditional(step: Step, end: End) -> Setting:
 def lying(plan: Plan, material: str) -> float:
     """The thickest uncovered film of a material [m]: what an etch must get through; 0 when none is uncovered."""
     return max(
-        (top.thickness for cell in plan.cells if (top := cell.column.top).material == material), default=0.0
+        (top.thickness for column in plan.columns if (top := column.top).material == material), default=0.0
     )
 
 

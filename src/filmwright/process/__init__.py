@@ -62,6 +62,7 @@ from filmwright.process.flux import (
     planetary_tilts,
 )
 from filmwright.process.laws import BELIEVED_RATE, LINEAR_GROWTH, STEADY_RATE, TOOLING, USUAL_VALUE
+from filmwright.process.loading import Shares, loaded_time, loading_factor, unloaded_time
 from filmwright.process.optical_fit import (
     Measured,
     Order,
@@ -130,6 +131,7 @@ __all__ = [
     "Order",
     "Seen",
     "Setting",
+    "Shares",
     "Stacks",
     "YieldFit",
     "adapted",
@@ -165,6 +167,8 @@ __all__ = [
     "impedance_ratio",
     "impingement_rate",
     "lab",
+    "loaded_time",
+    "loading_factor",
     "loss_below",
     "loss_below_worst",
     "mean_free_path",
@@ -210,6 +214,7 @@ __all__ = [
     "tooling_from_step",
     "undercut_foot",
     "undercut_top",
+    "unloaded_time",
     "vapour_pressure",
     "z_match_thickness",
 ]
