@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 from shapely import Polygon, union_all
 
+from bench import plan
 from filmwright import desk
 from filmwright.desk.files import load
 from filmwright.emulate import Trace, walk
@@ -223,6 +224,7 @@ def main() -> int:
     rows: list[Row] = [*cold_start(), *section(folder / "flow"), *review_forty(folder / "flow")]
     rows += sections_alone()
     rows += extraction()
+    rows += plan.growth()
     rows += colours()
     print(
         f"Medians, side by side in one run; Python {sys.version.split()[0]}, numpy {np.__version__}, {os.cpu_count()} cores"

@@ -225,6 +225,7 @@ def _landed(board: Map, labels: Sequence[Text]) -> list[_Landed]:
     """Where the labels land: on the uppermost conductor at their places."""
     points = np.array([(label.x_nm, label.y_nm) for label in labels], dtype=float).reshape(-1, 2)
     found = []
+    below: dict[tuple[int, int], tuple[int, str] | None] = {}
     for label, where in zip(labels, board.landing(points) if len(points) else (), strict=True):
         number, place, piece = where or (0, 0, 0)
         own = board.boards[number]
@@ -233,7 +234,9 @@ def _landed(board: Map, labels: Sequence[Text]) -> list[_Landed]:
             found.append(_Landed(label.text, None))
             continue
         net = int(board.nets[number][place, own.group_of[piece, layer]])
-        lower = own.lower((piece, layer)) if not cover else None
+        if (number, piece) not in below:
+            below[number, piece] = own.lower((piece, layer)) if not cover else None
+        lower = below[number, piece]
         if lower is None:
             found.append(_Landed(label.text, net, cover))
         else:
