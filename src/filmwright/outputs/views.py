@@ -30,6 +30,9 @@ Box = tuple[float, float, float, float]
 
 UNCHANGED = "Unchanged in this step"
 
+_AROUND_NM = 120_000.0
+"""The die is shown at least this far to each side of the middle of the cut, so that one sees where it lies; judgement."""
+
 
 def legend_of(materials: Mapping[str, Material]) -> Legend:
     """Class and short sign of every material that is on file."""
@@ -170,7 +173,7 @@ def _window(trace: Trace) -> Box:
     points = section.cut.points
     low = (min(p[0] for p in points), min(p[1] for p in points))
     high = (max(p[0] for p in points), max(p[1] for p in points))
-    half = 0.5 * max(high[0] - low[0], high[1] - low[1]) * 1.25
+    half = max(0.625 * max(high[0] - low[0], high[1] - low[1]), _AROUND_NM)
     middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
     return (
         max(x0, middle[0] - half),
