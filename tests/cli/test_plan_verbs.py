@@ -79,6 +79,38 @@ def test_review_has_the_promised_fields(filmwright, switch: Path):
 
 
 @pytest.mark.whole
+def test_review_lists_what_each_film_lost(filmwright, switch: Path):
+    said = filmwright("review", "my-run/plan.yaml", "--losses", "--json").fields
+    rows = said["losses"]
+    assert {"film", "material", "place", "step", "kind", "title", "line"} <= set(rows[0])
+    assert all(row["most_nm"] >= row["typical_nm"] >= 0 for row in rows)
+    shown = filmwright("review", "my-run/plan.yaml", "--losses").out
+    assert "under resist" in shown
+    assert "together" in shown
+    # 60 nm of titanium with 25 % over-etch: 45 nm sideways at the foot.
+    assert any(
+        row["place"] == "under resist" and row["typical_nm"] == pytest.approx(45, abs=0.1) for row in rows
+    )
+
+
+@pytest.mark.whole
+def test_review_shows_the_lines_to_change_and_writes_nothing(filmwright, switch: Path):
+    plan = switch / "plan.yaml"
+    text = plan.read_text("utf-8").replace("    until: end point + 25 %\n", "    time: 20 s  # enough\n", 1)
+    plan.write_text(text, "utf-8")
+    said = filmwright("review", plan, "--suggest", "--json")
+    assert said.code == 1
+    suggestion = said.fields["suggestion"]
+    assert "-    time: 20 s  # enough\n+    until: end point + 25 %  # enough\n" in suggestion["difference"]
+    assert suggestion["counts"]["stop"] == 0
+    assert [each["rule"] for each in suggestion["followed"]] == ["film not cleared"]
+    shown = filmwright("review", plan, "--suggest").out
+    assert "+    until: end point + 25 %" in shown
+    assert "Reviewed again with it: 0 stop" in shown
+    assert plan.read_text("utf-8") == text
+
+
+@pytest.mark.whole
 def test_an_inverted_tone_ends_with_1_and_names_the_devices_that_are_gone(filmwright, switch: Path):
     plan = switch / "plan.yaml"
     plan.write_text(
