@@ -1,5 +1,7 @@
 """The drawings of the examples, the largest cut down to one column of its transistors, so that a plan is walked in no time."""
 
+from dataclasses import replace
+
 import pytest
 
 from filmwright.masks import Drawing, chip, drawing_of
@@ -20,7 +22,16 @@ def cut_down(drawing: Drawing, box: tuple[float, float, float, float]) -> Drawin
 
 @pytest.fixture(scope="session")
 def drawings() -> dict[str, Drawing]:
-    """Example → its drawing; the humidity switch also whole."""
+    """Example → its drawing; the humidity switch also whole, the thermometer also with something odd."""
     names = ("humidity-switch", "delay-line", "platinum-thermometer")
     found = {name: drawing_of(chip(name)) for name in names}
-    return found | {names[0]: cut_down(found[names[0]], COLUMN), "whole switch": found[names[0]]}
+    crossing = (
+        "layer 2/0: 1 shape crosses itself, the first at (900, 2200) µm; every enclosed part counts as drawn"
+    )
+    return found | {
+        names[0]: cut_down(found[names[0]], COLUMN),
+        "whole switch": found[names[0]],
+        "odd thermometer": replace(
+            found[names[2]], notes=(crossing, "layer 9/0: on no plate, so nobody minds")
+        ),
+    }

@@ -133,6 +133,8 @@ class Trace:
         Of the final nominal wafer: those where something can go wrong, emulated as sections.
     marks : tuple of (x0, y0, x1, y1) [nm]
         Boxes round the alignment marks of the drawing.
+    drawing_notes : tuple of str
+        What was decided in reading the drawing.
     on : str
         ISO date for which rates were believed.
     """
@@ -149,6 +151,7 @@ class Trace:
     cut: str = ""
     cut_length_nm: float = 0.0
     marks: tuple[tuple[float, float, float, float], ...] = ()
+    drawing_notes: tuple[str, ...] = ()
     on: str = ""
 
     @property

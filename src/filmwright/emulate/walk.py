@@ -115,6 +115,7 @@ def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is wat
         cut=name,
         cut_length_nm=line.length if line else 0.0,
         marks=drawing.marks if drawing else (),
+        drawing_notes=drawing.notes if drawing else (),
         on=on,
     )
 

@@ -102,6 +102,7 @@ _FILES = (
     "few_channel_lengths",
     "dark_wait",
     "organic_at_the_end",
+    "drawing_notes",
     "model_warnings",
 )
 
