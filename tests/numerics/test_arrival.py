@@ -15,15 +15,18 @@ def source(start, end, first=0.0, last=0.0):
 
 @pytest.mark.analytic
 def test_from_an_edge_left_at_once_the_front_arrives_along_the_perpendicular():
-    at = arrival(np.array([[50.0, 30.0], [-40.0, 30.0]]), source((0.0, 0.0), (100.0, 0.0)), 2.0)
-    assert at == pytest.approx([15.0, 25.0])
+    points, through = np.array([[50.0, 30.0], [-40.0, 30.0], [50.0, 30.0]]), np.array([0, 0, 1])
+    at = arrival(points, through, source((0.0, 0.0), (100.0, 0.0)), np.array([2.0, 1.0]))
+    # Nothing comes through a cell that nothing was left into.
+    assert at == pytest.approx([15.0, 25.0, np.inf])
 
 
 @pytest.mark.analytic
 def test_from_an_edge_left_in_turn_the_front_leans():
     # The edge is left at 5 nm/s along it, the front then goes at 2: it leans by sin a = 2 / 5.
     lean = asin(2 / 5)
-    at = arrival(np.array([[80.0, 30.0]]), source((0.0, 0.0), (1000.0, 0.0), 0.0, 200.0), 2.0)
+    edge = source((0.0, 0.0), (1000.0, 0.0), 0.0, 200.0)
+    at = arrival(np.array([[80.0, 30.0]]), np.array([0]), edge, np.array([2.0]))
     assert at[0] == pytest.approx((80.0 - 30.0 * tan(lean)) / 5 + 30.0 / cos(lean) / 2)
 
 

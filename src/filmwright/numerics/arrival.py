@@ -49,21 +49,33 @@ class Timed:
         return Timed(self.start[mask], self.end[mask], self.cell[mask], self.first[mask], self.last[mask])
 
 
-def arrival(points: Floats, sources: Timed, speed: float) -> Floats:
-    """When a front of a speed [nm/s] that leaves edges at their times first arrives at points, array (n,) [s].
+def arrival(points: Floats, through: Ints, sources: Timed, speeds: Floats) -> Floats:
+    """When a front that leaves edges at their times first arrives at points, array (n,) [s]; infinite where none comes.
 
     For an edge that is left at t + g·s along its length s, the fastest way to a point at height h beside the edge leaves it
     h·g·v / √(1 - (g·v)²) before the foot of the perpendicular.
+
+    Parameters
+    ----------
+    points : array (n, 2) [nm]
+    through : array (n,)
+        The cell through which the front comes to each: only edges that it leaves into that cell count.
+    sources : Timed
+    speeds : array (cells,) [nm/s]
     """
     along = sources.end - sources.start
     length = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)
     unit = along / length[:, None]
+    speed = speeds[sources.cell]
     slope = np.clip((sources.last - sources.first) / length * speed, -0.999999, 0.999999)
-    apart = points[:, None, :] - sources.start
-    foot = np.sum(apart * unit, axis=2)
-    height = np.abs(apart[..., 0] * unit[:, 1] - apart[..., 1] * unit[:, 0])
-    at = np.clip(foot - height * slope / np.sqrt(1 - slope**2), 0.0, length)
-    time = sources.first + (sources.last - sources.first) * at / length + np.hypot(height, foot - at) / speed
+    lead = slope / np.sqrt(1 - slope**2)
+    rise = (sources.last - sources.first) / length
+    across, up = points[:, :1] - sources.start[:, 0], points[:, 1:] - sources.start[:, 1]
+    foot = across * unit[:, 0] + up * unit[:, 1]
+    height = np.abs(across * unit[:, 1] - up * unit[:, 0])
+    at = np.minimum(np.maximum(foot - height * lead, 0.0), length)
+    time = sources.first + rise * at + np.hypot(height, foot - at) / speed
+    time[through[:, None] != sources.cell] = np.inf
     return np.asarray(time.min(axis=1))
 
 
@@ -82,16 +94,9 @@ def crossings_of(sources: Timed, borders: Edges, speeds: Floats, budget: float) 
     found: list[Timed] = []
     borders = borders.where(speeds[borders.cell] * budget > LEAST_NM)
     for _ in range(ROUNDS):
-        fresh = [
-            _reached(
-                sources.where(sources.cell == via), borders.where(borders.other == via), speeds, via, budget
-            )
-            for via in np.unique(sources.cell).tolist()
-        ]
-        fresh = [each for each in fresh if len(each.cell)]
-        if not fresh:
+        sources = _reached(sources, borders.where(np.isin(borders.other, sources.cell)), speeds, budget)
+        if len(sources.cell) == 0:
             break
-        sources = _together(fresh)
         found.append(sources)
     return _together(found)
 
@@ -108,20 +113,19 @@ def _together(parts: list[Timed]) -> Timed:
     )
 
 
-def _reached(sources: Timed, borders: Edges, speeds: Floats, via: int, budget: float) -> Timed:
-    start, end, cell = borders.start, borders.end, borders.cell
+def _reached(sources: Timed, borders: Edges, speeds: Floats, budget: float) -> Timed:
+    start, end, cell, via = borders.start, borders.end, borders.cell, borders.other
+    near = _near(start, end, sources, float(speeds.max()) * budget)
+    start, end, cell, via = start[near], end[near], cell[near], via[near]
     done: list[Timed] = []
-    if len(cell):
-        near = _near(start, end, sources, float(speeds[via]) * budget)
-        start, end, cell = start[near], end[near], cell[near]
-    first = arrival(start, sources, float(speeds[via])) if len(cell) else np.empty(0)
-    last = arrival(end, sources, float(speeds[via])) if len(cell) else np.empty(0)
-    speed = float(speeds[via])
+    first, last = (
+        arrival(points, via, sources, speeds) if len(cell) else np.empty(0) for points in (start, end)
+    )
     while len(cell):
         middle, length = (start + end) / 2, np.hypot(*(end - start).T)
-        half = arrival(middle, sources, speed)
+        half = arrival(middle, via, sources, speeds)
         # A front gets no faster along a border than by its speed, so these are not reached anywhere.
-        near = half - length / 2 / speed < budget
+        near = half - length / 2 / speeds[via] < budget
         bent = np.abs(half - (first + last) / 2) * speeds[cell] > BENT_NM
         bent |= (np.minimum(first, last) >= budget) & (half >= budget)
         split = near & bent & (length > 2 * SHORTEST_NM)
@@ -129,7 +133,7 @@ def _reached(sources: Timed, borders: Edges, speeds: Floats, via: int, budget: f
         done.append(Timed(start[whole], end[whole], cell[whole], first[whole], last[whole]))
         start, end = np.vstack([start[split], middle[split]]), np.vstack([middle[split], end[split]])
         first, last = np.concatenate([first[split], half[split]]), np.concatenate([half[split], last[split]])
-        cell = np.concatenate([cell[split], cell[split]])
+        cell, via = np.concatenate([cell[split]] * 2), np.concatenate([via[split]] * 2)
     return _within(_together(done), speeds, budget)
 
 

@@ -30,7 +30,7 @@ EVENTS = 2
 """Most steps that end early at a break-through, per step of time."""
 LEAST_NM = 0.15
 """A surface moves by at least this in one step of time [nm], or waits for the next: below it borders come apart."""
-STAGE_NM = 20.0
+STAGE_NM = 40.0
 """How far the second fastest material should move in one step of time at most [nm]."""
 SMOOTHED_NM = 0.1
 """After each step of time a vertex goes whose triangle with its neighbours is smaller than this squared [nm²]."""
