@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -30,6 +30,8 @@ class Patch:
         What a page finds the place by; empty when it is only to be seen.
     words : str
         What lies there, for readers that speak.
+    places : tuple of (x, y) [nm]
+        By how much it is moved to each place where it lies; drawn once and referred to where there are several.
     """
 
     shape: Region
@@ -37,6 +39,7 @@ class Patch:
     buried: bool = False
     key: str = ""
     words: str = ""
+    places: tuple[tuple[float, float], ...] = ((0.0, 0.0),)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,7 +110,11 @@ def plan_svg(picture: PlanPicture) -> str:
     parts.append(f'<clipPath id="{prefix}clip">{svg.element("rect", **frame)}</clipPath>')
     parts.append(svg.element("rect", **frame, fill="#ffffff"))
     ordered = sorted(shown, key=lambda patch: patch.buried)
-    drawn = "".join(_patch(patch, box, place, picture, used) for patch in ordered)
+    single = [patch for patch in ordered if len(patch.places) == 1]
+    many = [patch for patch in ordered if len(patch.places) > 1]
+    drawn = "".join(_patch(patch, box, place, picture, used) for patch in single if not patch.buried)
+    drawn += _cells(many, scale, lambda patch: _patch(patch, None, place, picture, used), prefix)
+    drawn += "".join(_patch(patch, box, place, picture, used) for patch in single if patch.buried)
     drawn += _cut(picture.cut, place, picture.cut_name) + _marks(picture.marks, place)
     # A page finds the place on the die under a pointer by these numbers.
     parts.append(
@@ -144,7 +151,27 @@ def plan_svg(picture: PlanPicture) -> str:
     if hidden:
         y += 12
         parts.append(svg.label(12, y, f"dotted: {', '.join(hidden)}, buried", 12))
+    if many:
+        y += 16
+        finest = length_text(picture.finest / scale)
+        parts.append(svg.label(12, y, f"what is smaller than {finest} is left out", 12))
     return svg.document(width, y + 4, "".join(parts), picture.title)
+
+
+def _cells(patches: Sequence[Patch], scale: float, draw: Callable[[Patch], str], prefix: str) -> str:
+    """Patches that lie at the same places as one drawing each, referred to at every place."""
+    groups: dict[tuple[tuple[float, float], ...], list[Patch]] = {}
+    for patch in patches:
+        groups.setdefault(patch.places, []).append(patch)
+    parts = []
+    for number, (places, alike) in enumerate(groups.items()):
+        name = f"{prefix}cell{number}"
+        parts.append(f'<defs><g id="{name}">{"".join(draw(patch) for patch in alike)}</g></defs>')
+        parts += [
+            f'<use href="#{name}" x="{svg.number(dx * scale)}" y="{svg.number(-dy * scale)}"/>'
+            for dx, dy in places
+        ]
+    return "".join(parts)
 
 
 def _bounds(patches: Sequence[Patch]) -> tuple[float, float, float, float]:
@@ -157,8 +184,10 @@ def _bounds(patches: Sequence[Patch]) -> tuple[float, float, float, float]:
     )
 
 
-def _patch(patch: Patch, box: Region, place: svg.Map, picture: PlanPicture, kinds: Mapping[str, str]) -> str:
-    part = patch.shape.intersection(box)
+def _patch(
+    patch: Patch, box: Region | None, place: svg.Map, picture: PlanPicture, kinds: Mapping[str, str]
+) -> str:
+    part = patch.shape if box is None else patch.shape.intersection(box)
     if part.empty:
         return ""
     placed = [place(ring) for ring in part.rings()]
@@ -185,7 +214,7 @@ def _patch(patch: Patch, box: Region, place: svg.Map, picture: PlanPicture, kind
         fill=f"url(#{palette.pattern_id(patch.material, picture.prefix)})",
         fill_rule="evenodd",
         stroke=drawn.line,
-        stroke_width=THIN_PX / 2 if size > 12 else THIN_PX / 5,
+        stroke_width=THIN_PX / 2 if size > 12 else min(THIN_PX / 5, size / 12 if box is None else THIN_PX),
         stroke_linejoin="round",
         data_column=patch.key or None,
         aria_label=patch.words or None,

@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 
 Box = tuple[float, float, float, float]
 
+MANY = 60
+"""So many windows of a plan are drawn one by one."""
+
 UNCHANGED = "Unchanged in this step"
 
 _AROUND_NM = 120_000.0
@@ -135,9 +138,11 @@ def final_section_svg(
     return section_svg(replace(_picture(trace, section, legend, prefix), title=title, callouts=notes))
 
 
-def final_plan_svg(trace: Trace, legend: Legend, *, whole: bool = True, prefix: str = "fp-") -> str:
-    """The die after the last step: all of it, or the surroundings of the cut."""
-    window = trace.final.plan.die.bounds if whole else _window(trace)
+def final_plan_svg(
+    trace: Trace, legend: Legend, *, whole: bool = True, prefix: str = "fp-", window: Box | None = None
+) -> str:
+    """The die after the last step: a window of it [nm], all of it, or the surroundings of the cut."""
+    window = window or (trace.final.plan.die.bounds if whole else _window(trace))
     return _plan_picture(trace, trace.final.plan, legend, window, prefix, 620.0 if whole else 340.0)
 
 
@@ -224,7 +229,12 @@ def plan_patches(
     buried: bool = True,
     keys: Mapping[Column, str] | None = None,
 ) -> tuple[Patch, ...]:
-    """Uppermost material of each place of a window, and the outlines of conductors under other films."""
+    """Uppermost material of each place of a window, and the outlines of conductors under other films.
+
+    Where more windows of a divided plan than :data:`MANY` lie in it, each is drawn once for all its places, without what is buried.
+    """
+    if plan.divided and len(_in_sight(plan, window)) > MANY:
+        return _many_patches(plan, window)
     near = plan.within(*window)
     tops = [
         Patch(
@@ -258,6 +268,37 @@ def _joined(parts: Sequence[Region]) -> Region:
     for part in parts[1:]:
         whole = whole.union(part)
     return whole
+
+
+def _in_sight(plan: Plan, window: Box) -> list[tuple[int, int]]:
+    """Part and place of every window of a plan that reaches into a window of the picture."""
+    boxes, (x0, y0, x1, y1) = plan.places.boxes, window
+    hit = (boxes[:, 0] < x1) & (boxes[:, 2] > x0) & (boxes[:, 1] < y1) & (boxes[:, 3] > y0)
+    return list(
+        dict.fromkeys(zip(plan.places.part[hit].tolist(), plan.places.place[hit].tolist(), strict=True))
+    )
+
+
+def _many_patches(plan: Plan, window: Box) -> tuple[Patch, ...]:
+    """The field as a ground, and on it the cells of each part once, with the places where they lie."""
+    whole = Region.box(*plan.die.bounds).clipped(*window)
+    alone = len(plan.field) == 1
+    patches = [
+        Patch(shape=whole if alone else cell.region.clipped(*window), material=cell.column.top.material)
+        for cell in plan.field
+    ]
+    ground = {plan.field[0].column} if alone else set()
+    places: dict[int, list[tuple[float, float]]] = {}
+    for number, place in _in_sight(plan, window):
+        x, y = plan.parts[number].place.offsets[place].tolist()
+        places.setdefault(number, []).append((x, y))
+    for number, where in places.items():
+        patches += [
+            Patch(shape=cell.region, material=cell.column.top.material, places=tuple(where))
+            for cell in plan.parts[number].core
+            if cell.column not in ground
+        ]
+    return tuple(patches)
 
 
 def device_marks(devices: Devices, window: Box, most: int = 8) -> tuple[Mark, ...]:
