@@ -160,6 +160,28 @@ steps:
     thickness: 30 nm
 """
 
+HAFNIUM = """\
+flow: Hafnium oxide, cleaned
+wafer:
+  body: silicon
+  diameter: 100 mm
+  films:
+    - {material: silicon dioxide, thickness: 300 nm}
+
+steps:
+  - deposit: hafnium oxide
+    name: high insulator
+    method: atomic layer deposition
+    thickness: 30 nm
+
+  - clean: solvent clean
+    name: clean before the gate
+
+expect:
+  keep:
+    hafnium oxide: 90 %
+"""
+
 GLASS = """\
 flow: Metals on glass
 wafer:
@@ -202,7 +224,7 @@ BROKEN = (
     Broken("no stop on the channel", DELAY, "stop", (swap("with: sulfur hexafluoride and oxygen plasma", "in: phosphoric, acetic and nitric aluminium etch"), swap("    power: 100 W\n    pressure: 30 mTorr\n", ""))),
     Broken("fluoride bath on titanium", SWITCH, "stop", (swap("with: boron trichloride plasma", "in: buffered hydrofluoric acid 5:1"),)),
     Broken("film not cleared", SWITCH, "stop", (swap("until: end point + 25 %", "time: 20 s"),)),
-    Broken("unknown pair", SWITCH, "warn", (after("name: strip after the channel etch", "  - clean: chlorine and oxygen plasma\n    name: hasty clean\n    time: 10 s"),)),
+    Broken("unknown pair", "", "warn", (swap("clean: solvent clean", "clean: SC-1"),), own=HAFNIUM),
     Broken("too hot for a film", THERMOMETER, "stop", (swap("temperature: 350 degC", "temperature: 900 degC"),)),
     Broken("noble metal without adhesion", SWITCH, "stop", (without("name: contact adhesion"),)),
     Broken("lift-off profile", SWITCH, "warn", (swap("resist: lift-off two-layer", "resist: positive 1.3 um"),)),
@@ -263,6 +285,7 @@ BROKEN = (
     Broken("alkali at the gate", SWITCH, "warn", (swap("  - pattern: opening\n", "  - pattern: opening\n    developer: sodium-based developer\n"),)),
     Broken("gate charged by plasma", SWITCH, "warn", lab=(swap("\nwaits:", "\nlimits:\n  antenna: 2\n\nwaits:"),)),
     Broken("level never printed", SWITCH, "warn", (swap("masks:\n", "masks:\n  spare:   {layer: 4/0, drawn: clear}\n"),)),
+    Broken("plate hides the wafer", THERMOMETER, "warn", lab=(swap("\nwaits:", "\nlimits:\n  clear plate: 2 %\n\nwaits:"),)),
     Broken("overlap below overlay", SWITCH, "warn", lab=(swap("\nwaits:", "\nlimits:\n  overlay: 2 um\n\nwaits:"),)),
     Broken("line below resolution", SWITCH, "warn", lab=(swap("\nwaits:", "\nlimits:\n  contact gap: 20 um\n\nwaits:"),)),
     Broken("resist thin over steps", DELAY, "warn", (swap("thickness: 320 nm", "thickness: 900 nm"),)),
@@ -295,7 +318,7 @@ AT = {
     "organic in heat": "deposit: aluminium oxide", "forgotten strip": "deposit: molybdenum", "expected devices": "transistors:",
     "terminals joined or apart": "apart:", "film must survive": "etch: molybdenum", "developer attacks film": "pattern: contact",
     "bath attacks film": "etch: molybdenum", "no stop on the channel": "etch: molybdenum", "fluoride bath on titanium": "etch: aluminium oxide",
-    "film not cleared": "etch: titanium", "unknown pair": "clean: chlorine", "too hot for a film": "anneal: nitrogen",
+    "film not cleared": "etch: titanium", "unknown pair": "clean: SC-1", "too hot for a film": "anneal: nitrogen",
     "noble metal without adhesion": "deposit: gold", "lift-off profile": "lift off: resist", "lift-off bridged": "lift off: resist",
     "wet etch without priming": "etch: titanium", "hardened resist": "strip: resist", "plasma on bare channel": "clean: argon",
     "ash on channel or contact": "strip: resist", "resist budget": "etch: aluminium oxide", "marks hidden": "pattern: opening",
@@ -315,7 +338,7 @@ AT = {
     "film not closed": "deposit: gold", "native oxide under contact": "deposit: titanium", "metal on bare silicon": "probe: transistors",
     "evaporated onto resist": "deposit: gold", "evaporated in poor vacuum": "deposit: titanium", "water in a getter": "deposit: titanium", "film evaporates": "deposit: aluminium oxide", "resist burned in": "etch: aluminium oxide",
     "alkali at the gate": "pattern: opening", "gate charged by plasma": "etch: aluminium oxide", "level never printed": "spare:",
-    "overlap below overlay": "probe: transistors", "line below resolution": "pattern: ", "resist thin over steps": "pattern: opening",
+    "overlap below overlay": "probe: transistors", "plate hides the wafer": "pattern: opening", "line below resolution": "pattern: ", "resist thin over steps": "pattern: opening",
     "dose off the range": "pattern: channel", "development off the range": "pattern: channel", "dose without band": "pattern: gate",
     "lamp reading old": "pattern: gate", "breakdown share": "probe voltage: 14 V", "probed beyond the plan": "probe: transistors",
     "channel not depleted": "probe voltage:", "sputter pressure off the range": "deposit: indium", "quartz monitor loaded": "deposit:",

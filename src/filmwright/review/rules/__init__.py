@@ -71,6 +71,7 @@ _FILES = (
     "opaque_over_marks",
     "mark_contrast",
     "level_not_printed",
+    "dark_plate",
     "overlay_budget",
     "print_resolution",
     "resist_over_steps",
