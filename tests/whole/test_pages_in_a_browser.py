@@ -261,6 +261,8 @@ def test_a_place_on_the_die_shows_its_column_colour_and_history(browser, drawn):
     browser.run("document.querySelector('#history li:last-child button').click()")
     last = browser.run("document.querySelector('#history [aria-current]').textContent")
     assert last.startswith(shown(browser))
+    browser.key("Escape")
+    assert not browser.run("document.getElementById('place').offsetHeight")
 
 
 @pytest.mark.whole

@@ -12,8 +12,10 @@ EDGES_PAGE = "edges.html"
 
 
 def edges_page(trace: Trace, work: Work) -> tuple[str, str]:
-    """The page, and how many kinds of edges there are."""
+    """The page, and how many kinds of edges there are; both empty where nothing was patterned."""
     edges = all_edges(trace, work)
+    if not edges.seen:
+        return "", ""
     page = edges_html(edges, legend_of(work.facts.materials), trace.flow.title, invented=trace.flow.invented)
     count = len(edges.seen)
     return page, f"{count} kind{'' if count == 1 else 's'} of edges"

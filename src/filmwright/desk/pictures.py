@@ -78,8 +78,9 @@ def draw(  # noqa: PLR0913 - one for each thing that can be asked for
     )
     story = story_of(with_colours(trace, looks), findings, legend, looks)
     edges, kinds_of_edges = edges_page(trace, work)
-    answer = _written(replace(story, edges_page=EDGES_PAGE), findings, trace, folder)
-    answer = _with(answer, (write(folder / EDGES_PAGE, edges),), kinds_of_edges)
+    answer = _written(replace(story, edges_page=EDGES_PAGE if edges else ""), findings, trace, folder)
+    if edges:
+        answer = _with(answer, (write(folder / EDGES_PAGE, edges),), kinds_of_edges)
     if box is not None:
         answer = _with(answer, *_of_window(trace, looks[-1], legend, box, folder))
     if png or gif:

@@ -17,6 +17,7 @@
     view.append(inside);
     view.inside = inside;
     const svg = view.closest("svg");
+    svg.setAttribute("role", "group"); // a picture hides its parts from those who listen
     svg.hatches = [...svg.querySelectorAll("pattern")].map((node) => [node, node.getAttribute("patternTransform") || ""]);
   }
   for (const node of die.querySelectorAll("[data-column]")) {
@@ -196,6 +197,8 @@
     }
     return best[1];
   }
+
+  document.addEventListener("keydown", (event) => { if (event.key === "Escape" && spot) choose(null); });
 
   function turn(seen) {
     die.querySelector(".materials").classList.toggle("shown", !seen);
