@@ -17,11 +17,12 @@ def seen(name: str, side: float, *films: str) -> Seen:
     plan = Plan.start(Region.box(0, 0, side * 1e3, side * 1e3), BODY, [(film, 50e-9) for film in films])
     column = plan.column_at(1.0, 1.0)
     assert column is not None
-    return Seen(column=column, region=plan.die, hex="#000000" if name else "", name=name)
+    return Seen(column=column, area=plan.die.area * 1e-18, hex="#000000" if name else "", name=name)
 
 
 def look(*places: Seen, aperture: float = 0.0) -> Look:
-    return Look(seen=places, light="halogen", aperture=aperture)
+    nowhere = Plan.start(Region.box(0, 0, 1e3, 1e3), BODY)
+    return Look(plan=nowhere, seen=places, light="halogen", aperture=aperture)
 
 
 @pytest.mark.analytic

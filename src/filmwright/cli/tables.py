@@ -228,10 +228,10 @@ def print_look(answer: LookAnswer, console: Console) -> None:
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     for head in ("", "colour", "", "share" if answer.at is None else "", "films, from the top"):
         table.add_column(head, no_wrap=head != "films, from the top")
-    total = sum(seen.region.area for seen in answer.look.seen)
-    shown = [seen for seen in answer.places if seen.region.area >= SEEN * total or answer.at][:MOST_PLACES]
+    total = sum(seen.area for seen in answer.look.seen)
+    shown = [seen for seen in answer.places if seen.area >= SEEN * total or answer.at][:MOST_PLACES]
     for seen in shown:
-        share = 100 * seen.region.area / total
+        share = 100 * seen.area / total
         table.add_row(
             Text("      ", style=f"on {seen.hex}") if seen.hex else Text("  ?   ", style="reverse dim"),
             Text(seen.name or "not known"),

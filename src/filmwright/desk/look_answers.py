@@ -91,7 +91,6 @@ def _um(nanometres: float) -> float:
 
 def place_fields(seen: Seen) -> dict[str, Any]:
     """One kind of place."""
-    area = to_si(to_si(seen.region.area, "nm"), "nm")
     return {
         "films": [
             {
@@ -100,7 +99,7 @@ def place_fields(seen: Seen) -> dict[str, Any]:
             }
             for layer in reversed(seen.column.layers)
         ],
-        "area": {"value": _figure(convert(area, "mm^2")), "unit": "mm^2"},
+        "area": {"value": _figure(convert(seen.area, "mm^2")), "unit": "mm^2"},
         "colour": seen.name or None,
         "hex": seen.hex or None,
         "luminance": None if seen.luminance is None else _figure(seen.luminance),

@@ -11,6 +11,7 @@ from filmwright.desk.files import today, write
 from filmwright.desk.look_answers import LookAnswer
 from filmwright.desk.places import box_of, point_of
 from filmwright.emulate import (
+    Look,
     Seen,
     Trace,
     check_aperture,
@@ -79,8 +80,8 @@ def look(  # noqa: PLR0913 - one for each thing that can be asked for
     (seen,) = looks_of([wafer_plan], light=lamp, aperture=aperture)
     point = point_of(at, trace, plan) if at else None
     box = box_of(window, trace, plan) if window else None
-    ranked = tuple(sorted(seen.seen, key=lambda each: -each.region.area))
-    places = ranked if point is None else (_place(ranked, point),)
+    ranked = tuple(sorted(seen.seen, key=lambda each: -each.area))
+    places = ranked if point is None else (_place(seen, point),)
     ends = eye(lamp).wavelength
     waves = np.linspace(ends[0], ends[-1], _POINTS)
     (curve,) = spectra_of([places[0].column], waves, aperture)
@@ -112,8 +113,9 @@ def _after(trace: Trace, step: str) -> tuple[str, Plan]:
     return f"after step {state.step.number} ({state.step.title})", state.wafer.plan
 
 
-def _place(ranked: tuple[Seen, ...], point: tuple[float, float]) -> Seen:
-    return next(each for each in ranked if each.region.holds(*point))
+def _place(look: Look, point: tuple[float, float]) -> Seen:
+    column = look.plan.column_at(*point)
+    return next(each for each in look.seen if each.column == column)
 
 
 def _title(trace: Trace, name: str) -> str:

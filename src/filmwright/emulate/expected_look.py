@@ -49,13 +49,13 @@ def colours_in_words(look: Look) -> str:
     ----------
     look : Look
     """
-    field = max(look.seen, key=lambda seen: seen.region.area)
+    field = max(look.seen, key=lambda seen: seen.area)
     if not field.name:
         return ""
-    total = sum(seen.region.area for seen in look.seen)
+    total = sum(seen.area for seen in look.seen)
     by_film: dict[str, list[Seen]] = {}
-    for seen in sorted(look.seen, key=lambda each: -each.region.area):
-        if seen is not field and seen.region.area >= _SHARE * total:
+    for seen in sorted(look.seen, key=lambda each: -each.area):
+        if seen is not field and seen.area >= _SHARE * total:
             by_film.setdefault(_called(seen, field), []).append(seen)
     parts = [f"field ({field.column.top.material}) {field.name}"]
     for called, places in list(by_film.items())[:_NAMED]:
@@ -78,8 +78,8 @@ def _called(seen: Seen, field: Seen) -> str:
 
 def _names(places: Sequence[Seen]) -> str:
     """Up to two names, of the largest places; empty when one of them is not known."""
-    largest = places[0].region.area
-    named = [each for each in places if each.region.area >= _LARGE * largest]
+    largest = places[0].area
+    named = [each for each in places if each.area >= _LARGE * largest]
     if not all(each.name for each in named):
         return ""
     return " or ".join(list(dict.fromkeys(each.name for each in named))[:_COLOURS])

@@ -38,8 +38,8 @@ class Seen:
     Attributes
     ----------
     column : Column
-    region : Region [nm]
-        Where on the die.
+    area : float [m²]
+        On the whole die.
     hex : str
         sRGB as ``#rrggbb``; empty when the optics of a film are not known.
     name : str
@@ -51,7 +51,7 @@ class Seen:
     """
 
     column: Column
-    region: Region
+    area: float
     hex: str = ""
     name: str = ""
     luminance: float | None = None
@@ -64,6 +64,7 @@ class Look:
 
     Attributes
     ----------
+    plan : Plan
     seen : tuple of Seen
         One for each column, in the order of the plan.
     light : str
@@ -76,11 +77,20 @@ class Look:
         Where data do not reach over all visible light.
     """
 
+    plan: Plan
     seen: tuple[Seen, ...]
     light: str
     aperture: float
     data: tuple[str, ...] = field(default=())
     notes: tuple[str, ...] = field(default=())
+
+    def within(self, x0: float, y0: float, x1: float, y1: float) -> tuple[tuple[Seen, Region], ...]:
+        """What lies in an upright rectangle [nm], each kind of place with its shape there."""
+        of = {seen.column: seen for seen in self.seen}
+        a, b, c, d = self.plan.die.bounds
+        whole = x0 <= a and y0 <= b and x1 >= c and y1 >= d
+        cells = self.plan.cells if whole else self.plan.within(x0, y0, x1, y1)
+        return tuple((of[cell.column], cell.region) for cell in cells)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,12 +121,12 @@ def looks_of(plans: Sequence[Plan], *, light: str = DAYLIGHT, aperture: float = 
     spectra = _spectra(viewer.wavelength, set(films.values()), aperture)
     painted = _painted(spectra, viewer)
 
-    def seen(column: Column, region: Region) -> Seen:
+    def seen(column: Column, area: float) -> Seen:
         known = painted.get(films[column])
         if known is None:
-            return Seen(column=column, region=region, unknown=spectra.unknown[films[column]])
+            return Seen(column=column, area=area, unknown=spectra.unknown[films[column]])
         shown, name, luminance = known
-        return Seen(column=column, region=region, hex=shown, name=name, luminance=luminance)
+        return Seen(column=column, area=area, hex=shown, name=name, luminance=luminance)
 
     found = []
     for plan in plans:
@@ -124,7 +134,8 @@ def looks_of(plans: Sequence[Plan], *, light: str = DAYLIGHT, aperture: float = 
         constants = [spectra.constants[material] for material in used]
         found.append(
             Look(
-                seen=tuple(seen(cell.column, cell.region) for cell in plan.cells),
+                plan=plan,
+                seen=tuple(seen(column, area) for column, area in plan.areas().items()),
                 light=lamp,
                 aperture=aperture,
                 data=tuple(f"{each.material}: {each.name}" for each in constants),

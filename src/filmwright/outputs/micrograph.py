@@ -58,7 +58,7 @@ def micrograph(
     prefix : str
         Starts every id; needed when several pictures share a page.
     """
-    x0, y0, x1, y1 = window or _bounds(look.seen)
+    x0, y0, x1, y1 = window or look.plan.die.bounds
     width, tall = size
     scale = min((width - 24) / (x1 - x0), (tall - 40) / (y1 - y0))
     left, top = (width - scale * (x1 - x0)) / 2, 30.0
@@ -67,8 +67,7 @@ def micrograph(
         return np.column_stack((left + (points[:, 0] - x0) * scale, top + (y1 - points[:, 1]) * scale))
 
     wide, high = scale * (x1 - x0), scale * (y1 - y0)
-    box = Region.box(x0, y0, x1, y1)
-    shown = [(each, part) for each in look.seen if not (part := _within(each, box)).empty]
+    shown = [(each, part) for each, part in look.within(x0, y0, x1, y1) if not part.empty]
     frame: dict[str, object] = {"x": left, "y": top, "width": wide, "height": high}
     hatch = f"{prefix}unknown"
     parts = [
@@ -86,20 +85,6 @@ def micrograph(
     legend, y = _legend(shown, y + 24, width, hatch)
     words, y = _said(look, shown, y + 4, width)
     return svg.document(width, y + 4, "".join([*parts, legend, words]), f"{title}, {_seen_with(look)}")
-
-
-def _bounds(seen: Sequence[Seen]) -> Box:
-    boxes = np.array([each.region.bounds for each in seen if not each.region.empty])
-    x0, y0 = boxes[:, :2].min(axis=0)
-    x1, y1 = boxes[:, 2:].max(axis=0)
-    return float(x0), float(y0), float(x1), float(y1)
-
-
-def _within(seen: Seen, box: Region) -> Region:
-    (a, b, c, d), (x0, y0, x1, y1) = seen.region.bounds, box.bounds
-    if not (a <= x1 and c >= x0 and b <= y1 and d >= y0):
-        return Region.nothing()
-    return seen.region.intersection(box)
 
 
 def _hatch(name: str) -> str:
