@@ -65,6 +65,21 @@ def test_what_cannot_get_anywhere_is_left_alone():
 
 
 @pytest.mark.analytic
+def test_a_border_that_is_reached_at_both_ends_and_in_its_middle_is_not_taken_for_reached_all_along():
+    places = [-500.0, 0.0, 500.0]
+    start = np.array([(x - 1.0, 10.0) for x in places])
+    end = np.array([(x + 1.0, 10.0) for x in places])
+    zero = np.zeros(3)
+    borders = Edges(np.array([[500.0, 0.0]]), np.array([[-500.0, 0.0]]), np.array([1]), np.array([0]))
+    reached = crossings_of(
+        Timed(start, end, np.zeros(3, int), zero, zero), borders, np.array([1.0, 3.0]), 30.0
+    )
+    # Each opening reaches sqrt(30² - 10²) to both sides; the outer two end with the border.
+    long = np.hypot(*(reached.end - reached.start).T).sum()
+    assert long == pytest.approx(4 * (1.0 + sqrt(800)), abs=0.5)
+
+
+@pytest.mark.analytic
 def test_disc_of_tangents_holds_the_circle():
     once = source((0.0, 0.0), (1e-6, 0.0))
     gone = taken(once, np.array([2.0]), 10.0, 48)[0]

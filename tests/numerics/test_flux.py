@@ -147,6 +147,30 @@ def test_a_beam_from_one_side_leaves_a_shadow_bounded_by_its_direction():
 
 
 @pytest.mark.analytic
+def test_light_through_a_mouth_far_from_the_middle_of_the_floor_is_not_missed():
+    # A cavity from -200 to 5000, its mouth from 0 to 300 far from its middle: both ends and the middle of its floor are dark.
+    line = [
+        (-3e4, 900),
+        (0, 900),
+        (0, 800),
+        (-200, 800),
+        (-200, 0),
+        (5000, 0),
+        (5000, 800),
+        (300, 800),
+        (300, 900),
+        (3e4, 900),
+    ]
+    film = deposited(ambient(*line), cone_sky([0.02, 0.04], [1.0, 1.0]), 50.0, 4, 0.05)
+    floor = [part for part in film.parts() if part.bounds[1] < 1]
+    assert len(floor) == 1
+    # The penumbra reaches beyond the mouth by the height of the lips times the slope.
+    assert floor[0].bounds[0] == pytest.approx(-800 * np.tan(0.04), abs=4)
+    assert floor[0].bounds[2] == pytest.approx(300 + 800 * np.tan(0.04), abs=4)
+    assert top_at(film, 150.0) == pytest.approx(50.0, abs=0.1)
+
+
+@pytest.mark.analytic
 def test_what_cannot_be_a_sky_is_refused():
     with pytest.raises(ValueError, match="exponent"):
         cosine_sky(-1.0)

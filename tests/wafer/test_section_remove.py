@@ -183,6 +183,28 @@ def test_thin_films_of_one_pile_are_uncovered_one_after_the_other_within_a_step(
     assert after.thickness("c", 5000.0) == pytest.approx(nm(300.0 - 126.0), abs=nm(0.02))
 
 
+@pytest.mark.analytic
+def test_many_lines_over_a_slowly_etched_body_keep_what_their_resist_covers():
+    period, count = 4000.0, 6
+    section = bare([("metal", "metal", 100.0)], length=period * count)
+    section = section.apply(Coat(material="resist", film="mask", thickness=nm(1000), levelling=nm(5000)))
+    keep = strip(1000.0, 3000.0)
+    for k in range(1, count):
+        keep = keep.union(strip(period * k + 1000.0, period * k + 3000.0))
+    section = section.apply(Print(material="resist", keep=keep))
+    rates = {"metal": rate(1.0, 1.0), "silicon": rate(0.1, 0.1)}
+    after = section.apply(Remove(rates=rates, time=130.0))
+    # Undercut 130 at the top, sqrt(130² - 100²) = 83 at the foot of both edges of each line.
+    for edge in after.undercuts("metal", "resist"):
+        assert edge.top == pytest.approx(nm(130.0), abs=nm(0.3))
+        assert edge.foot == pytest.approx(nm(sqrt(6900.0)), abs=nm(0.6))
+    assert len(after.undercuts("metal", "resist")) == 2 * count
+    # The body between the lines is open for 30 s.
+    assert section.area("silicon") - after.area("silicon") == pytest.approx(
+        3.0 * 2000.0 * (count - 1) + 6.0 * 6000.0, rel=0.05
+    )
+
+
 @pytest.mark.convergence
 def test_a_mixture_of_down_and_sideways_converges_with_the_first_order():
     def left(stages):

@@ -22,6 +22,10 @@ BENT_NM = 0.05
 """A border is divided until what is taken beyond it is linear within this [nm]."""
 SHORTEST_NM = 0.5
 """Borders are not divided below this [nm]."""
+BLOCK = 128
+"""Points looked at together."""
+CUTS = 4.0
+"""A border is cut opposite the ends of the edges that a front leaves, at places as far apart as its reach over this."""
 LEAST_NM = 0.1
 """Fronts that get less far than this beyond a border [nm] wait for the next step."""
 
@@ -114,19 +118,18 @@ def _together(parts: list[Timed]) -> Timed:
 
 
 def _reached(sources: Timed, borders: Edges, speeds: Floats, budget: float) -> Timed:
-    start, end, cell, via = borders.start, borders.end, borders.cell, borders.other
-    near = _near(start, end, sources, float(speeds.max()) * budget)
-    start, end, cell, via = start[near], end[near], cell[near], via[near]
+    reach = float(speeds.max()) * budget
+    near = _near(borders.start, borders.end, sources, reach)
+    start, end, cell, via = _opposite(borders.where(near), sources, reach)
     done: list[Timed] = []
-    first, last = (
-        arrival(points, via, sources, speeds) if len(cell) else np.empty(0) for points in (start, end)
-    )
+    first, last = (_soon(points, via, sources, speeds, reach) for points in (start, end))
     while len(cell):
         middle, length = (start + end) / 2, np.hypot(*(end - start).T)
-        half = arrival(middle, via, sources, speeds)
+        half = _soon(middle, via, sources, speeds, reach + float(length.max()) / 2)
         # A front gets no faster along a border than by its speed, so these are not reached anywhere.
         near = half - length / 2 / speeds[via] < budget
-        bent = np.abs(half - (first + last) / 2) * speeds[cell] > BENT_NM
+        with np.errstate(invalid="ignore"):
+            bent = ~(np.abs(half - (first + last) / 2) * speeds[cell] <= BENT_NM)
         bent |= (np.minimum(first, last) >= budget) & (half >= budget)
         split = near & bent & (length > 2 * SHORTEST_NM)
         whole = near & ~split
@@ -135,6 +138,48 @@ def _reached(sources: Timed, borders: Edges, speeds: Floats, budget: float) -> T
         first, last = np.concatenate([first[split], half[split]]), np.concatenate([half[split], last[split]])
         cell, via = np.concatenate([cell[split]] * 2), np.concatenate([via[split]] * 2)
     return _within(_together(done), speeds, budget)
+
+
+def _opposite(borders: Edges, sources: Timed, reach: float) -> tuple[Floats, Floats, Ints, Ints]:
+    """Borders cut opposite the ends of the edges that a front leaves, so that none passes unseen between both of its ends."""
+    tips, owner = np.vstack([sources.start, sources.end]), np.concatenate([sources.cell, sources.cell])
+    cuts: list[Floats] = []
+    for k in range(len(borders.cell)):
+        one, two = borders.start[k], borders.end[k]
+        length = float(borders.length[k])
+        unit = (two - one) / length
+        apart = tips[owner == borders.other[k]] - one
+        foot, height = apart @ unit, np.abs(apart @ np.array([-unit[1], unit[0]]))
+        inside = (foot > SHORTEST_NM) & (foot < length - SHORTEST_NM) & (height < reach)
+        shares = np.unique(np.round(foot[inside] * CUTS / reach)) * reach / CUTS / length
+        cuts.append(np.concatenate([[0.0], shares[(shares > 0) & (shares < 1)], [1.0]]))
+    count = np.array([len(each) - 1 for each in cuts], dtype=np.int64)
+    edge = np.repeat(np.arange(len(cuts)), count)
+    low = np.concatenate([each[:-1] for each in cuts]) if cuts else np.empty(0)
+    high = np.concatenate([each[1:] for each in cuts]) if cuts else np.empty(0)
+    along = borders.end[edge] - borders.start[edge]
+    start, end = borders.start[edge] + low[:, None] * along, borders.start[edge] + high[:, None] * along
+    return (
+        start,
+        np.where((high == 1.0)[:, None], borders.end[edge], end),
+        borders.cell[edge],
+        borders.other[edge],
+    )
+
+
+def _soon(points: Floats, via: Ints, sources: Timed, speeds: Floats, reach: float) -> Floats:
+    """Arrival at points from edges within reach; later, or never, from those farther away."""
+    found = np.full(len(points), np.inf)
+    left = np.minimum(sources.start[:, 0], sources.end[:, 0]) - reach
+    right = np.maximum(sources.start[:, 0], sources.end[:, 0]) + reach
+    order = np.argsort(points[:, 0], kind="stable")
+    for begin in range(0, len(order), BLOCK):
+        some = order[begin : begin + BLOCK]
+        x = points[some, 0]
+        close = (left <= x.max()) & (right >= x.min())
+        if close.any():
+            found[some] = arrival(points[some], via[some], sources.where(close), speeds)
+    return found
 
 
 def _near(start: Floats, end: Floats, sources: Timed, reach: float) -> NDArray[np.bool_]:
@@ -153,6 +198,7 @@ def _within(edges: Timed, speeds: Floats, budget: float) -> Timed:
     span = edges.last - edges.first
     with np.errstate(divide="ignore", invalid="ignore"):
         share = np.where(span != 0, (budget - edges.first) / span, 1.0)
+    share = np.where(np.isfinite(share), share, 1.0)
     cut = edges.start + np.clip(share, 0.0, 1.0)[:, None] * (edges.end - edges.start)
     late_first, late_last = edges.first > budget, edges.last > budget
     return Timed(

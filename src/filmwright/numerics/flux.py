@@ -162,8 +162,7 @@ class _Pieces:
 
 def _divided(surface: Surface, sky: Sky, step: _Step, one: Floats, two: Floats) -> _Pieces:
     """Edges cut in halves until the film is linear along each; ``one`` and ``two`` are the moves of their ends."""
-    edge = np.arange(len(surface.points) - 1)
-    start, end = surface.points[:-1], surface.points[1:]
+    edge, start, end, one, two = _under_lips(surface, sky, step, one, two)
     done: list[tuple[Ints, Floats, Floats, Floats, Floats]] = []
     while len(edge):
         middle = (start + end) / 2
@@ -176,6 +175,43 @@ def _divided(surface: Surface, sky: Sky, step: _Step, one: Floats, two: Floats) 
         one, two = np.vstack([one[split], half[split]]), np.vstack([half[split], two[split]])
         edge = np.concatenate([edge[split], edge[split]])
     return _Pieces(*(np.concatenate([each[k] for each in done]) for k in range(5)))
+
+
+def _under_lips(
+    surface: Surface, sky: Sky, step: _Step, one: Floats, two: Floats
+) -> tuple[Ints, Floats, Floats, Floats, Floats]:
+    """Edges cut where an overhang ends above them, so that no light between two shadows is missed."""
+    line = surface.points
+    edge = np.arange(len(line) - 1)
+    across, up = np.diff(line, axis=0).T
+    onward = np.sign(across)
+    turns = np.flatnonzero(onward)
+    lips = turns[1:][onward[turns[1:]] != onward[turns[:-1]]]
+    aside, upward = sky.between(np.array([-np.pi / 2]), np.array([np.pi / 2]))[0]
+    lean = aside / upward
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = (line[lips, 0, None] - (line[lips, 1, None] - line[:-1, 1]) * lean - line[:-1, 0]) / (
+            across - lean * up
+        )
+        below = line[:-1, 1] + share * up < line[lips, 1, None]
+    cut = (share > 0) & (share < 1) & below & (across > 2 * SHORTEST)
+    which, where = np.nonzero(cut.T)
+    if len(which) == 0:
+        return edge, line[:-1], line[1:], one, two
+    order = np.lexsort((share.T[which, where], which))
+    which, shares = which[order], share.T[which, where][order]
+    middle = line[which] + shares[:, None] * (line[which + 1] - line[which])
+    found = received(surface, sky, middle, which) * step.thickness
+    found *= (_along(found, surface.tilt[which]) > step.least)[:, None]
+    # Behind each edge's own start stand the starts of its further parts; an end is the next part's start, the last its own.
+    place = np.concatenate([edge, which])
+    rank = np.lexsort((np.concatenate([np.zeros(len(edge)), shares]), place))
+    start, first = np.vstack([line[:-1], middle])[rank], np.vstack([one, found])[rank]
+    place = place[rank]
+    final = np.append(place[1:] != place[:-1], True)
+    end, last = np.roll(start, -1, axis=0), np.roll(first, -1, axis=0)
+    end[final], last[final] = line[1:], two
+    return place, start, end, first, last
 
 
 @dataclass(frozen=True, eq=False)
