@@ -74,3 +74,20 @@ def test_comments_and_all_other_lines_stay(drawings: dict[str, Drawing]):
 def test_a_sound_plan_is_not_changed(drawings: dict[str, Drawing]):
     text = shipped(SWITCH, "plan.yaml")
     assert with_changes(text, judged(SWITCH, text, drawings)) == (text, ())
+
+
+@pytest.mark.property
+def test_a_new_step_has_a_name_of_its_own_that_yaml_reads(drawings: dict[str, Drawing]):
+    """Names with a colon, and one that is taken already."""
+    text = changed(
+        shipped(SWITCH, "plan.yaml"),
+        (
+            without("name: contact adhesion"),
+            swap("    name: contact metal\n", '    name: "contact: metal"\n'),
+            swap("    name: gate metal\n", '    name: "adhesion under contact: metal"\n'),
+        ),
+    )
+    new, followed = with_changes(text, judged(SWITCH, text, drawings))
+    assert [each.rule for each in followed] == ["noble metal without adhesion"]
+    assert '    name: "adhesion under contact: metal 2"\n' in new
+    assert counts(judged(SWITCH, new, drawings))["stop"] == 0

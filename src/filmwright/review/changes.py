@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import json
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import count
 
 from filmwright.emulate import State
 from filmwright.review.case import Case
 from filmwright.review.finding import Change, Finding
+
+_SPECIAL = set(":#{}[],&*!|>%@`\"'")
+"""Characters that a bare YAML text must not hold everywhere."""
 
 _WET = {"stripper", "solvent"}
 """Kinds of stripper that are proposed; an ashing plasma changes more than the resist."""
@@ -58,7 +63,7 @@ def adds_before(case: Case, state: State, *keys: str) -> Change | None:
     if block is None:
         return None
     first, _, indent = block
-    verb, *more = keys
+    verb, *more = _named(case, keys)
     lines = (f"{' ' * (indent - 2)}- {verb}", *(f"{' ' * indent}{each}" for each in more), "")
     return Change(line=first, removes=0, lines=lines)
 
@@ -69,9 +74,21 @@ def adds_after(case: Case, state: State, *keys: str) -> Change | None:
     if block is None:
         return None
     first, lines, indent = block
-    verb, *more = keys
+    verb, *more = _named(case, keys)
     new = ("", f"{' ' * (indent - 2)}- {verb}", *(f"{' ' * indent}{each}" for each in more))
     return Change(line=first + len(lines), removes=0, lines=new)
+
+
+def _named(case: Case, keys: Iterable[str]) -> Iterator[str]:
+    """Keys of a new step with a name that no step has yet, quoted where YAML would read it otherwise."""
+    taken = {step.name for step in case.flow.steps}
+    for key in keys:
+        word, _, name = key.partition(": ")
+        if word != "name":
+            yield key
+            continue
+        fresh = next(each for k in count(1) if (each := name if k == 1 else f"{name} {k}") not in taken)
+        yield f"name: {json.dumps(fresh, ensure_ascii=False) if set(fresh) & _SPECIAL else fresh}"
 
 
 def strips_before(case: Case, state: State, materials: Iterable[str]) -> Change | None:
