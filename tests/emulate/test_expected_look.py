@@ -4,7 +4,8 @@ from collections.abc import Callable
 
 import pytest
 
-from filmwright.emulate import Look, Seen, Trace, colours_in_words, looks_of, with_colours
+from filmwright.emulate import Look, Seen, Trace, colours_in_words, looks_of, mark_contrasts, with_colours
+from filmwright.knowledge import book
 from filmwright.numerics import Region
 from filmwright.wafer import Plan
 
@@ -61,3 +62,14 @@ def test_only_steps_that_change_a_colour_get_words(walked: Walked) -> None:
     assert "gold pale gold" in last.look[-1]
     with pytest.raises(ValueError, match="look"):
         with_colours(trace, [])
+
+
+@pytest.mark.property
+def test_an_exposure_is_told_how_well_its_mark_is_seen(walked: Walked) -> None:
+    trace = walked("delay-line")
+    looks = looks_of([trace.start.plan, *(s.wafer.plan for s in trace.states)])
+    told = with_colours(trace, looks, mark_contrasts(trace, book()))
+    said = [words for state in told.states if state.step.kind == "expose" for words in state.look]
+    assert len(said) == 3  # of four levels, the first has nothing to be aligned to
+    assert all(words.startswith("alignment mark: contrast") and "70 nm" in words for words in said)
+    assert "0.0" in said[-1]  # under molybdenum

@@ -12,7 +12,7 @@ from filmwright.desk.answers import FilesAnswer
 from filmwright.desk.edge_pages import EDGES_PAGE, edges_page
 from filmwright.desk.files import RECORD_NAME, Work, load, today, write
 from filmwright.desk.places import Box, box_of
-from filmwright.emulate import Look, Trace, looks_of, walk, with_colours
+from filmwright.emulate import Look, Trace, looks_of, mark_contrasts, walk, with_colours
 from filmwright.outputs import (
     FRAME,
     Legend,
@@ -76,7 +76,7 @@ def draw(  # noqa: PLR0913 - one for each thing that can be asked for
         seen_at_each_step(trace),
         judge(trace, work.facts),
     )
-    story = story_of(with_colours(trace, looks), findings, legend, looks)
+    story = story_of(with_colours(trace, looks, mark_contrasts(trace, work.facts)), findings, legend, looks)
     edges, kinds_of_edges = edges_page(trace, work)
     answer = _written(replace(story, edges_page=EDGES_PAGE if edges else ""), findings, trace, folder)
     if edges:
@@ -91,7 +91,12 @@ def draw(  # noqa: PLR0913 - one for each thing that can be asked for
 def drawn(trace: Trace, work: Work, findings: tuple[Finding, ...], folder: Path) -> FilesAnswer:
     """Write the pictures of a walked flow into a folder."""
     looks = seen_at_each_step(trace)
-    story = story_of(with_colours(trace, looks), findings, legend_of(work.facts.materials), looks)
+    story = story_of(
+        with_colours(trace, looks, mark_contrasts(trace, work.facts)),
+        findings,
+        legend_of(work.facts.materials),
+        looks,
+    )
     return _written(story, findings, trace, folder)
 
 
@@ -186,5 +191,5 @@ def sheet(
 def sheet_of(trace: Trace, work: Work, findings: tuple[Finding, ...], lot: Lot) -> bytes:
     """The PDF of a walked flow."""
     legend = legend_of(work.facts.materials)
-    coloured = with_colours(trace, seen_at_each_step(trace))
+    coloured = with_colours(trace, seen_at_each_step(trace), mark_contrasts(trace, work.facts))
     return run_sheet_pdf(run_sheet_of(coloured, findings, lot, legend))

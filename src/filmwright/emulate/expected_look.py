@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from filmwright.emulate.look import Look, Seen
+from filmwright.emulate.marks import MarkContrast
 from filmwright.emulate.trace import Trace
+from filmwright.units import show
 
 _SHARE = 1e-3
 """Films that are on top of less of the die are not named: nobody looks for them first."""
@@ -19,16 +21,17 @@ _LARGE = 0.15
 """A further colour of a film is named from this share of the film's largest on."""
 
 
-def with_colours(trace: Trace, looks: Sequence[Look]) -> Trace:
+def with_colours(trace: Trace, looks: Sequence[Look], marks: Sequence[MarkContrast] = ()) -> Trace:
     """The trace with the expected colours added to what each step should look like.
 
-    A step that changes no colour gets no more words.
+    A step that changes no colour gets no more words; an exposure is told how well its mark is seen.
 
     Parameters
     ----------
     trace : Trace
     looks : sequence of Look
         Of the wafer as bought and after each step.
+    marks : sequence of MarkContrast
     """
     if len(looks) != len(trace.states) + 1:
         raise ValueError(
@@ -37,9 +40,24 @@ def with_colours(trace: Trace, looks: Sequence[Look]) -> Trace:
     states, before = [], colours_in_words(looks[0])
     for state, look in zip(trace.states, looks[1:], strict=True):
         words = colours_in_words(look)
-        states.append(replace(state, look=(*state.look, words)) if words and words != before else state)
+        more = [words] if words and words != before else []
+        more += [mark_in_words(each) for each in marks if each.state.step.number == state.step.number]
+        states.append(replace(state, look=(*state.look, *more)) if more else state)
         before = words
     return replace(trace, states=tuple(states))
+
+
+def mark_in_words(mark: MarkContrast) -> str:
+    """How well a mark is seen at an exposure.
+
+    Parameters
+    ----------
+    mark : MarkContrast
+    """
+    step = f"step of {show(mark.step, 'length')}" if mark.step > 0 else "no step"
+    if mark.viewing is None:
+        return f"alignment mark: {step}, its contrast is not known"
+    return f"alignment mark: contrast {100 * mark.viewing:.2g} % with its field in the viewing light, {step} (computed)"
 
 
 def colours_in_words(look: Look) -> str:
