@@ -310,6 +310,7 @@ BROKEN = (
     Broken("terminal open", SWITCH, "warn", (swap("contact: {layer: 4/0, drawn: clear}", "contact: {layer: 4/0, drawn: opaque}"),)),
     Broken("weak climb", DELAY, "warn", lab=(swap("\nwaits:", "\nlimits:\n  weak climb: 60 %\n\nwaits:"),), sections=True),
     Broken("edge and middle of one wafer", DELAY, "stop", lab=(swap("refuses: [gold]\n    non-uniformity: 6 %", "refuses: [gold]\n    non-uniformity: 25 %"),)),
+    Broken("fails when misaligned", SWITCH, "warn", lab=(swap("\nwaits:", "\nlimits:\n  overlay: 4 um\n\nwaits:"),), sections=True),
 )  # fmt: skip
 
 AT = {

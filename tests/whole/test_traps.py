@@ -257,6 +257,17 @@ def test_the_same_metal_is_no_short_inside_the_island_or_over_an_insulator_that_
 
 
 @pytest.mark.whole
+def test_what_clears_the_gate_by_half_a_micrometre_is_a_short_when_the_levels_lie_off(tmp_path: Path):
+    """The contacts end 0.5 µm inside the island; two standard deviations between two aligned levels are 1.4 µm."""
+    (corner,) = reviewed(tmp_path / "tight", TOGETHER, LIFTED)["fails when misaligned"]
+    assert corner.severity == "warn"
+    assert corner.got.startswith("contact to the right and up, island to the left and down: T1")
+    assert "fails when misaligned" not in reviewed(
+        tmp_path / "covered", ALONE, OPENED, LIFTED, gate_reach=BEYOND
+    )
+
+
+@pytest.mark.whole
 def test_a_gate_pad_left_under_the_insulator_cannot_be_probed(tmp_path: Path):
     told = reviewed(tmp_path / "left", ALONE, LIFTED)
     assert stops(told) == {"pad unreachable", "expected devices"}

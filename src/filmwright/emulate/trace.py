@@ -111,6 +111,42 @@ class State:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Failure:
+    """A device that does not bear a corner.
+
+    Attributes
+    ----------
+    device : str
+    what : str
+        In words.
+    """
+
+    device: str
+    what: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Misaligned:
+    """A corner of the overlay: the levels after the first lie off it, alike or against each other.
+
+    Attributes
+    ----------
+    way : str
+        In words, e.g. ``every level to the right and up``.
+    shift : float [m]
+        Along each axis; levels that go against each other go by √½ of it each.
+    tried : int
+        How many devices were looked at: those that bear it least.
+    failures : tuple of Failure
+    """
+
+    way: str
+    shift: float
+    tried: int
+    failures: tuple[Failure, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Trace:
     """A flow, walked.
 
@@ -124,6 +160,8 @@ class Trace:
     corners : mapping from corner name to the final Wafer there
     fenced : tuple of (label, label)
         Shorted terminals that only a fence joins.
+    misaligned : tuple of Misaligned
+        The corners of the overlay.
     cut : str
         Name of the cut of the sections; empty when there is none.
     cut_length_nm : float
@@ -148,6 +186,7 @@ class Trace:
     devices: Devices
     edges: Edges = field(default_factory=Edges)
     fenced: tuple[tuple[str, str], ...] = ()
+    misaligned: tuple[Misaligned, ...] = ()
     cut: str = ""
     cut_length_nm: float = 0.0
     marks: tuple[tuple[float, float, float, float], ...] = ()

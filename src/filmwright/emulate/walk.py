@@ -15,6 +15,7 @@ from filmwright.emulate.deposit import plan_deposit
 from filmwright.emulate.edges import Edges, emulated_edges
 from filmwright.emulate.etch import plan_clean, plan_etch, plan_lift_off, plan_rinse, plan_strip
 from filmwright.emulate.lithography import LITHOGRAPHY
+from filmwright.emulate.misaligned import with_misalignment
 from filmwright.emulate.other import plan_anneal, plan_measure, plan_park, plan_probe
 from filmwright.emulate.safety import safety_of
 from filmwright.emulate.sections import along
@@ -110,6 +111,7 @@ def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is wat
         corners={NOMINAL.name: final, **corners},
         nets=nets,
         edges=edges,
+        misaligned=with_misalignment(start, nominal, planned, devices, ctx.kinds, lab) if sections else (),
         fenced=_only_fenced(plan, ctx.kinds, labels, nets),
         devices=devices,
         cut=name,

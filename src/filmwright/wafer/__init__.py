@@ -5,7 +5,7 @@ from filmwright.wafer.column import FENCE, Column, Layer, etched
 from filmwright.wafer.column_edge import Edge, meet
 from filmwright.wafer.column_places import in_the_open
 from filmwright.wafer.device_sets import LengthSet, length_sets, sheet_crosses
-from filmwright.wafer.devices import Device, DeviceKind, Devices
+from filmwright.wafer.devices import COVERED, Device, DeviceKind, Devices
 from filmwright.wafer.devices_read import read_devices
 from filmwright.wafer.edge_clear import reached_from_beyond
 from filmwright.wafer.edge_fences import has_fence, without_fences
@@ -21,6 +21,7 @@ from filmwright.wafer.section_read import Thin
 from filmwright.wafer.wafer import Effect, Wafer
 
 __all__ = [
+    "COVERED",
     "FENCE",
     "MARGIN_NM",
     "Action",

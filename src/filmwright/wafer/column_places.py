@@ -3,6 +3,9 @@
 *Rim*: outside the printed dies every plate looks like its field, so resist stays there where it stays at the die's own corners.
 Films, baths and plasmas reach the rim as they reach the die; at the wafer's edge a solvent gets under everything.
 
+Not told apart on the rim: the bevel beyond it, where an edge-bead remover or a wafer clamp keeps films away for some millimetres, and the
+bead itself, where resist is thicker. Whether metal there joins front and back is not read.
+
 *Back*: the wafer lies on it. Only what comes from all sides reaches it: a conformal film, an oxidation, a bath (an etch that
 goes sideways) and a solvent. Nothing is spun or printed on it. A wafer as bought has its films on both faces.
 """

@@ -73,6 +73,7 @@ _FILES = (
     "level_not_printed",
     "dark_plate",
     "overlay_budget",
+    "misaligned_levels",
     "print_resolution",
     "resist_over_steps",
     "dose_off_range",
