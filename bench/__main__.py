@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 from shapely import Polygon, union_all
 
-from bench import plan
+from bench import plan, review_growth
 from filmwright import desk
 from filmwright.desk.files import load
 from filmwright.emulate import Trace, walk
@@ -222,6 +222,7 @@ def main() -> int:
     folder = Path(tempfile.mkdtemp(prefix="filmwright-bench-"))
     desk.new(folder / "flow")
     rows: list[Row] = [*cold_start(), *section(folder / "flow"), *review_forty(folder / "flow")]
+    rows += review_growth.rows()
     rows += sections_alone()
     rows += extraction()
     rows += plan.growth()
