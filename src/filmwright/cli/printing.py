@@ -195,6 +195,9 @@ def _settings(answer: desk.SettingsAnswer) -> None:
             for setting in step.settings:
                 table.add_row(Text(setting.name), Text(setting.shown), Text(setting.evidence, style="dim"))
             _console.print(table)
+        if step.follows:
+            told = ", ".join(f"{each.name} {each.setting.derivation.shown}" for each in step.follows)
+            _console.print(Text(f"   Expect: {told}", style="dim"))
         if step.cautions:
             _console.print(Text("   Caution: " + " ".join(step.cautions), style="yellow"))
     _console.print(

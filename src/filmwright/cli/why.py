@@ -54,8 +54,8 @@ def _print_setting(setting: Setting, console: Console) -> None:
         _say(console, "equation", found.law.equation)
     if found.inputs:
         _print_inputs(found, console)
-    if found.with_numbers:
-        _say(console, "put in", f"{found.with_numbers} = {found.shown}")
+    if found.worked:
+        _say(console, "put in", found.worked)
     if found.law.valid:
         _say(console, "valid for", found.law.valid)
     for note in found.notes:

@@ -160,6 +160,7 @@ class StepSettings:
     gear: tuple[str, ...] = ()
     waste: str = ""
     warnings: tuple[str, ...] = ()
+    follows: tuple[SettingLine, ...] = ()
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
@@ -176,6 +177,7 @@ class StepSettings:
             "gear": list(self.gear),
             "waste": self.waste,
             "warnings": list(self.warnings),
+            "follows": [each.fields() for each in self.follows],
         }
 
 

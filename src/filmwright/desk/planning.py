@@ -162,6 +162,7 @@ def steps_of(trace: Trace) -> tuple[StepSettings, ...]:
             gear=state.safety.gear,
             waste=state.safety.waste,
             warnings=state.warnings,
+            follows=tuple(SettingLine(setting=each) for each in state.follows),
         )
         for state in trace.states
     )

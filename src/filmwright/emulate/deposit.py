@@ -6,6 +6,8 @@ import math
 from dataclasses import replace
 
 from filmwright.emulate.context import Actions, Context, Planned, acted, asked_settings, by_plan, in_words
+from filmwright.emulate.evaporated import evaporated
+from filmwright.emulate.follows import Followed
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
 from filmwright.knowledge import Belief, Method, usual_time
@@ -48,6 +50,7 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     thickness = _thickness(step, rate, target, main.name)
     relative = math.hypot(rate.std / rate.value if rate else 0.1, uneven / _UNIFORM)
     std = 0.0 if "thickness" in step.measured else thickness * relative
+    also = _followed(step, ctx, method, rate)
     return Planned(
         settings=(
             main,
@@ -60,8 +63,9 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
         thickness=thickness,
         thickness_std=std,
         rate=rate,
-        look=(f"film of {show(target, 'length')} {step.material}: measure a step or a witness",),
-        warnings=warnings,
+        look=(f"film of {show(target, 'length')} {step.material}: measure a step or a witness", *also.look),
+        warnings=(*warnings, *also.warnings),
+        follows=also.numbers,
     )
 
 
@@ -105,6 +109,13 @@ def _cycles(step: Step, ctx: Context, rate: Belief) -> tuple[Setting, float, tup
     unused = ("the plan's time is not used: cycles decide the thickness",) if "time" in step.asked else ()
     setting = Setting.by_law("cycles", replace(exact, result=float(count)), rate.source, rate.evidence)
     return setting, count * usual_time("cycle").value, unused
+
+
+def _followed(step: Step, ctx: Context, method: Method, rate: Belief | None) -> Followed:
+    """What the laws of the method say of the film."""
+    if "evaporation" in method.families:
+        return evaporated(step, ctx, method, wanted(step), rate, tooling_of(step, ctx))
+    return Followed()
 
 
 def wanted(step: Step) -> Input:

@@ -4,7 +4,12 @@ Pure functions in SI. A law that leaves its range says so (:class:`Noted`, :func
 ``ValueError``. Names are those of the law or of its author.
 """
 
-from filmwright.process.appearance import Appearance, Eye, appearance, eye
+from filmwright.process.appearance import (
+    Appearance,
+    Eye,
+    appearance,
+    eye,
+)
 from filmwright.process.coating import (
     emslie_thickness,
     meyerhofer_thickness,
@@ -34,7 +39,11 @@ from filmwright.process.deposition import (
     thickness_in_time,
     time_for_thickness,
 )
-from filmwright.process.derivation import Derivation, Input, Law
+from filmwright.process.derivation import (
+    Derivation,
+    Input,
+    Law,
+)
 from filmwright.process.etching import (
     EtchTime,
     arrhenius_factor,
@@ -46,6 +55,14 @@ from filmwright.process.etching import (
     selectivity_needed,
     undercut_foot,
     undercut_top,
+)
+from filmwright.process.evaporation import (
+    evaporated_mass,
+    evaporated_mass_flux,
+    planetary_share,
+    ring_share,
+    scattered_share,
+    temperature_for_rate,
 )
 from filmwright.process.exposure import (
     dill_bleaching,
@@ -61,8 +78,28 @@ from filmwright.process.flux import (
     far_source_wall_fraction,
     planetary_tilts,
 )
-from filmwright.process.laws import BELIEVED_RATE, LINEAR_GROWTH, STEADY_RATE, TOOLING, USUAL_VALUE
-from filmwright.process.loading import Shares, loaded_time, loading_factor, unloaded_time
+from filmwright.process.laws import (
+    BELIEVED_RATE,
+    CHARGE,
+    CRYSTAL_LIFE,
+    FREE_FLIGHT,
+    LINEAR_GROWTH,
+    QUARTZ_LOAD,
+    RESIDUAL_WATER,
+    SHARE_ON_AXIS,
+    SHARE_PLANETARY,
+    SOURCE_TEMPERATURE,
+    STEADY_RATE,
+    THINNER_AT_EDGE,
+    TOOLING,
+    USUAL_VALUE,
+)
+from filmwright.process.loading import (
+    Shares,
+    loaded_time,
+    loading_factor,
+    unloaded_time,
+)
 from filmwright.process.optical_fit import (
     Measured,
     Order,
@@ -70,7 +107,15 @@ from filmwright.process.optical_fit import (
     measured_angles,
     measured_reflectance,
 )
-from filmwright.process.optics import Seen, Stacks, illuminated, psi_delta, pupil, reflectances, stacks
+from filmwright.process.optics import (
+    Seen,
+    Stacks,
+    illuminated,
+    psi_delta,
+    pupil,
+    reflectances,
+    stacks,
+)
 from filmwright.process.oxidation import (
     Arrhenius,
     deal_grove_thickness,
@@ -81,14 +126,20 @@ from filmwright.process.oxidation import (
 )
 from filmwright.process.quartz import (
     impedance_ratio,
+    loaded_frequency,
     monitor_reading,
     sauerbrey_sensitivity,
     sauerbrey_thickness,
     tooling_from_step,
     z_match_thickness,
 )
-from filmwright.process.ranges import Noted, check_range
-from filmwright.process.settings import Setting
+from filmwright.process.ranges import (
+    Noted,
+    check_range,
+)
+from filmwright.process.settings import (
+    Setting,
+)
 from filmwright.process.spread import (
     range_over_sum,
     range_over_twice_mean,
@@ -115,8 +166,17 @@ from filmwright.process.vapour import (
 
 __all__ = [
     "BELIEVED_RATE",
+    "CHARGE",
+    "CRYSTAL_LIFE",
+    "FREE_FLIGHT",
     "LINEAR_GROWTH",
+    "QUARTZ_LOAD",
+    "RESIDUAL_WATER",
+    "SHARE_ON_AXIS",
+    "SHARE_PLANETARY",
+    "SOURCE_TEMPERATURE",
     "STEADY_RATE",
+    "THINNER_AT_EDGE",
     "TOOLING",
     "USUAL_VALUE",
     "Appearance",
@@ -156,6 +216,8 @@ __all__ = [
     "emslie_thickness",
     "energy_release",
     "etch_time",
+    "evaporated_mass",
+    "evaporated_mass_flux",
     "exposure_time",
     "eye",
     "far_source_wall_fraction",
@@ -167,6 +229,7 @@ __all__ = [
     "impedance_ratio",
     "impingement_rate",
     "lab",
+    "loaded_frequency",
     "loaded_time",
     "loading_factor",
     "loss_below",
@@ -181,6 +244,7 @@ __all__ = [
     "oxidation_time",
     "oxide_thickness",
     "planck",
+    "planetary_share",
     "planetary_tilts",
     "point_source_profile",
     "psi_delta",
@@ -191,8 +255,10 @@ __all__ = [
     "relative_deviation",
     "residual_gas_ratio",
     "resist_left",
+    "ring_share",
     "sauerbrey_sensitivity",
     "sauerbrey_thickness",
+    "scattered_share",
     "selectivity",
     "selectivity_needed",
     "shadow_print_width",
@@ -208,6 +274,7 @@ __all__ = [
     "stacks",
     "stoney_radius",
     "stoney_stress",
+    "temperature_for_rate",
     "thermal_mismatch_stress",
     "thickness_in_time",
     "time_for_thickness",

@@ -22,6 +22,9 @@ _STEP = 1e-4
 _WIDE = 0.1
 """Relative standard deviation from which a result above zero is taken for log-normal: its band then stays above zero."""
 
+_FACTOR = 2.0
+"""High over low bound from which the two are taken for factors about the value."""
+
 _LETTER = r"A-Za-z0-9_\u0370-\u03ff\u2080-\u2089\u2090-\u209c"
 Band = Literal["95 % band", "usual range"]
 
@@ -39,12 +42,15 @@ class Law:
     source : Source
     valid : str
         The limits within which it was tried, in words.
+    implicit : bool
+        The result is an unknown inside the equation, which is solved for it.
     """
 
     name: str
     equation: str
     source: Source
     valid: str = ""
+    implicit: bool = False
 
     def derive(
         self,
@@ -130,15 +136,21 @@ class Input:
 
     @classmethod
     def known(cls, symbol: str, name: str, number: Value | Belief) -> Input:
-        """A fact of the book, or what is believed of a rate today."""
+        """A fact of the book, or what is believed of a rate today.
+
+        Bounds of a fact that lie more than a factor of two apart are taken for factors: σ = value·ln(high/low)/(2 × 1.96).
+        """
         evidence = number.evidence if isinstance(number, Belief) else number.condition
+        std = number.std
+        if isinstance(number, Value) and number.low > 0 and number.high > _FACTOR * number.low:
+            std = number.value * math.log(number.high / number.low) / (2 * NORMAL_95)
         return cls(
             symbol=symbol,
             name=name,
             value=number.value,
             unit=number.unit,
             source=number.source,
-            std=number.std,
+            std=std,
             evidence=evidence,
         )
 
@@ -213,15 +225,25 @@ class Derivation:
 
     @property
     def with_numbers(self) -> str:
-        """The right-hand side of the equation with the inputs put in for their symbols; empty where nothing can be put in."""
+        """The right-hand side of the equation, the whole of it where it is implicit, with the inputs put in for their symbols;
+        empty where nothing can be put in."""
         _, equals, right = self.law.equation.partition(" = ")
+        right = self.law.equation if self.law.implicit else right
         if not equals or not self.inputs:
             return ""
         shown = {each.symbol: each.shown for each in self.inputs}
         names = "|".join(sorted(map(re.escape, shown), key=len, reverse=True))
-        return re.sub(
+        text, count = re.subn(
             rf"(?<![{_LETTER}])(?:{names})(?![{_LETTER}])", lambda found: _bracketed(shown[found[0]]), right
         )
+        return text if count else ""
+
+    @property
+    def worked(self) -> str:
+        """The equation with its numbers and its result; empty where nothing can be put in."""
+        if not self.with_numbers:
+            return ""
+        return f"{self.with_numbers}{', so' if self.law.implicit else ' ='} {self.shown}"
 
 
 def _bracketed(text: str) -> str:

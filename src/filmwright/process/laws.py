@@ -47,3 +47,84 @@ TOOLING = Law(
     source=Source(citation="definition of the tooling factor", kind=_BY_DEFINITION),
     valid="monitor set to 100 %; one source, one place of the crystal; 40 to 200 % were met",
 )
+
+_HOLLAND = Source(
+    citation="L. Holland, W. Steckelmacher, Vacuum 2, 346 (1952), doi 10.1016/0042-207X(52)93784-4",
+    kind="from memory",
+)
+
+CHARGE = Law(
+    name="mass that leaves the source",
+    equation="m = ρ·d / c",
+    source=_HOLLAND,
+    valid="cosine source, free flight; without what the shutter stops",
+)
+
+SHARE_ON_AXIS = Law(
+    name="small flat source facing the wafer",
+    equation="c = h²·s / (π·(s² - (2·l·a)²)^(3/2)), s = h² + l² + a²",
+    source=_HOLLAND,
+    valid="free flight; source small beside the throw",
+)
+
+SHARE_PLANETARY = Law(
+    name="wafer that turns twice over a small flat source",
+    equation="c = mean of h·cos α / (π·D³) over orbit and spin",
+    source=Source(citation="geometry; K. L. Chopra, Thin Film Phenomena, ch. 2", kind="from memory"),
+    valid="free flight; many rounds during the film",
+)
+
+THINNER_AT_EDGE = Law(
+    name="film over the wafer from the geometry of the source",
+    equation="u = (c_0 - c_R) / (c_0 + c_R)",
+    source=_HOLLAND,
+    valid="(max - min)/(2 × mean) for a film that falls off to the edge; free flight, one source",
+)
+
+SOURCE_TEMPERATURE = Law(
+    name="free evaporation at the vapour pressure (Hertz, Knudsen, Langmuir)",
+    equation="R = Γ·π·a²·c / ρ, Γ = p(T)·√(M / (2π·R_gas·T)), log10(p/atm) = A + B/T + C·log10 T + D·T/1000",
+    source=Source(
+        citation="C. B. Alcock, V. P. Itkin, M. K. Horrigan, Can. Metall. Q. 23, 309-313 (1984), doi 10.1179/cmq.1984.23.3.309",
+        kind="published, read in a transcription",
+    ),
+    valid="an evenly hot, clean source; a beam heats a smaller and hotter spot, so this is a lower bound of the spot",
+    implicit=True,
+)
+
+QUARTZ_LOAD = Law(
+    name="quartz crystal under all films of the lot (acoustic impedances)",
+    equation="Δf = f(films before) - f(films before and this one)",
+    source=Source(
+        citation="C.-S. Lu, O. Lewis, J. Appl. Phys. 43, 4385 (1972), doi 10.1063/1.1660931; several films: E. Benes, "
+        "J. Appl. Phys. 56, 608 (1984), doi 10.1063/1.333990",
+        kind="from memory",
+    ),
+    valid="a fresh crystal at the start of the lot; films without loss; up to 40 % of its frequency",
+)
+
+CRYSTAL_LIFE = Law(
+    name="life of the crystal",
+    equation="L = Δf_lot / (f_q·s)",
+    source=Source(citation="limit by which crystals are changed", kind=_BY_DEFINITION),
+    valid="a fresh crystal at the start of the lot; stressed films end it sooner",
+)
+
+FREE_FLIGHT = Law(
+    name="atoms that meet gas on their way",
+    equation="s = 1 - exp(-h·√2·π·D²·p / (k·T))",
+    source=Source(
+        citation="kinetic theory of gases; M. Ohring, Materials Science of Thin Films, ch. 2",
+        kind="from memory",
+    ),
+    valid="gas at room temperature, hard spheres",
+)
+
+RESIDUAL_WATER = Law(
+    name="residual water for each film atom (Hertz, Knudsen)",
+    equation="n = p / √(2π·m_w·k·T) · M / (R·ρ·N_A)",
+    source=Source(
+        citation="M. Ohring, Materials Science of Thin Films, ch. 2; counting of arrivals", kind="from memory"
+    ),
+    valid="every molecule sticks, so an upper bound; the residual gas is taken for water",
+)

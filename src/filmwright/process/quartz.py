@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from filmwright.process.ranges import Noted, check_range, not_negative, positive
 
@@ -231,3 +232,57 @@ def tooling_from_step(tooling: float, measured: float, reading: float) -> float:
     """
     positive(tooling=tooling, measured=measured, reading=reading)
     return tooling * measured / reading
+
+
+def loaded_frequency(
+    bare: float,
+    layers: Sequence[tuple[float, float, float]],
+    frequency_constant: float,
+    quartz_density: float,
+) -> float:
+    """Frequency of a crystal that carries several films: tan(π·f/f_q) = −X, each film turns the load below its outer face by
+    X ← (X + tan θ/Z) / (1 − Z·X·tan θ), θ = π·ρ·d·Z·f / (N·ρ_q).
+
+    Parameters
+    ----------
+    bare : float [Hz], above 0
+        Of the crystal without films.
+    layers : sequence of (thickness [m], density [kg/m³], impedance ratio)
+        From the quartz outward; the ratio is that of quartz over film.
+    frequency_constant : float [Hz·m], above 0
+    quartz_density : float [kg/m³], above 0
+
+    Returns
+    -------
+    frequency : float [Hz]
+
+    Raises
+    ------
+    ValueError
+        When a number is out of its range, or the films take more than half of the frequency.
+
+    Notes
+    -----
+    Source: E. Benes, J. Appl. Phys. 56, 608 (1984), doi 10.1063/1.333990 (from memory), for films without loss; one film gives
+    :func:`z_match_thickness`. Noble and stiff films in turn shift the frequency by other amounts than their masses add up to.
+    """
+    from scipy.optimize import brentq
+
+    positive(bare=bare, frequency_constant=frequency_constant, quartz_density=quartz_density)
+    for thickness, density, ratio in layers:
+        not_negative(thickness=thickness)
+        positive(density=density, impedance_ratio=ratio)
+
+    def miss(frequency: float) -> float:
+        load = 0.0
+        for thickness, density, ratio in reversed(layers):
+            turn = math.tan(
+                math.pi * density * thickness * ratio * frequency / (frequency_constant * quartz_density)
+            )
+            load = (load + turn / ratio) / (1 - ratio * load * turn)
+        return math.tan(math.pi * (bare - frequency) / bare) - load
+
+    low = bare * (0.5 + 1e-9)
+    if miss(low) < 0:
+        raise ValueError("the films take more than half of the crystal's frequency")
+    return float(brentq(miss, low, bare, xtol=1e-6))

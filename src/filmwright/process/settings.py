@@ -78,6 +78,6 @@ class Setting:
             value=derived.result,
             spread=derived.std or None,
             evidence=evidence or str(source),
-            because=f"{derived.with_numbers} = {derived.shown}" if derived.with_numbers else "",
+            because=derived.worked,
             derived=derived,
         )

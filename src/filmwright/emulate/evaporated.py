@@ -1,0 +1,301 @@
+"""What follows from an evaporation: charge, source temperature, crystal, free flight, residual gas, film over the wafer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+from filmwright.emulate.context import Context
+from filmwright.emulate.follows import Followed, between, chosen, follows
+from filmwright.flow import Step
+from filmwright.knowledge import Belief, Material, Method, VapourCurve, limits
+from filmwright.process import (
+    CHARGE,
+    CRYSTAL_LIFE,
+    FREE_FLIGHT,
+    QUARTZ_LOAD,
+    RESIDUAL_WATER,
+    SHARE_ON_AXIS,
+    SHARE_PLANETARY,
+    SOURCE_TEMPERATURE,
+    THINNER_AT_EDGE,
+    Derivation,
+    Input,
+    Setting,
+    evaporated_mass,
+    impingement_rate,
+    loaded_frequency,
+    mean_free_path,
+    planetary_share,
+    residual_gas_ratio,
+    ring_share,
+    scattered_share,
+    temperature_for_rate,
+)
+from filmwright.units import ROOM_TEMPERATURE, convert, write
+
+
+def evaporated(
+    step: Step, ctx: Context, method: Method, film: Input, rate: Belief | None, tooling: Input
+) -> Followed:
+    """What an evaporation uses up, how hot its source is, what the crystal will say, and how well the vacuum does."""
+    material = ctx.facts.material(step.material)
+    numbers: list[Setting] = []
+    place = share_of(method, method.arrival["offset"].value if "offset" in method.arrival else 0.0)
+    mass = temperature = None
+    if "density" in material.values:
+        mass = _charge(film, material, place)
+        numbers.append(follows("charge evaporated", mass))
+        temperature = _temperature(material, method, rate, place)
+        if temperature is not None:
+            numbers.append(follows("source temperature", temperature))
+    crystal = tuple(_crystal(step, ctx, film, tooling))
+    edge = _edge(ctx, method)
+    numbers += [
+        *crystal,
+        follows("unevenness from the geometry", edge),
+        *_vacuum(step, ctx, method, material, rate),
+    ]
+    return Followed(numbers=tuple(numbers), look=_line(step, mass, temperature, crystal))
+
+
+def share_of(method: Method, radius: float) -> Derivation:
+    """Part of what the source sends that arrives on unit area of the wafer, at a distance from its centre."""
+    known = {name: Input.known(_SYMBOLS[name], name, value) for name, value in method.arrival.items()}
+    at = chosen("l", "place on the wafer", radius, "mm", "the place that is looked at")
+    if "orbit" in known:
+        return SHARE_PLANETARY.derive(
+            planetary_share,
+            {
+                "radius": at,
+                "throw": known["throw"],
+                "orbit": known["orbit"],
+                "inclination": known["inclination"],
+                "source_offset": known["source offset"],
+            },
+            unit="1/m^2",
+        )
+    return SHARE_ON_AXIS.derive(
+        lambda offset, throw: ring_share(offset, throw, 0.0),
+        {"offset": at, "throw": known["throw"]},
+        unit="1/m^2",
+    )
+
+
+_SYMBOLS = {
+    "throw": "h",
+    "offset": "l",
+    "source radius": "a",
+    "orbit": "b",
+    "inclination": "β",
+    "source offset": "e",
+}
+
+
+def _charge(film: Input, material: Material, place: Derivation) -> Derivation:
+    return CHARGE.derive(
+        evaporated_mass,
+        {
+            "thickness": film,
+            "density": Input.known("ρ", "density", material.values["density"]),
+            "share": between("c", "part that arrives on unit area", place),
+        },
+        unit="g",
+    )
+
+
+def _temperature(
+    material: Material, method: Method, rate: Belief | None, place: Derivation
+) -> Derivation | None:
+    """Temperature of the source for the rate, from the curve of the phase in which it then is."""
+    if rate is None or "molar mass" not in material.values or "source radius" not in method.arrival:
+        return None
+    inputs = {
+        "rate": Input.known("R", "rate on the wafer", rate),
+        "share": between("c", "part that arrives on unit area", place),
+        "source_radius": Input.known("a", "radius of the source", method.arrival["source radius"]),
+        "density": Input.known("ρ", "density", material.values["density"]),
+        "molar_mass": Input.known("M", "molar mass", material.values["molar mass"]),
+    }
+    found: Derivation | None = None
+    for curve in material.vapour.values():
+        this = _on_curve(curve, inputs)
+        if this.result is not None and curve.low <= this.result <= curve.high:
+            return this
+        found = this
+    return found
+
+
+def _on_curve(curve: VapourCurve, inputs: Mapping[str, Input]) -> Derivation:
+    values = ", ".join(f"{number:g}" for number in curve.coefficients)
+    said = f"A, B, C, D = {values} of the {curve.phase}, {curve.low:g} to {curve.high:g} K"
+    derived = SOURCE_TEMPERATURE.derive(
+        lambda **given: temperature_for_rate(**given, coefficients=curve.coefficients),
+        inputs,
+        unit="°C",
+        notes=(said,),
+    )
+    if derived.result is not None and not curve.low <= derived.result <= curve.high:
+        return replace(derived, notes=(said, "outside the range of the curve: extrapolated"))
+    return derived
+
+
+def _crystal(step: Step, ctx: Context, film: Input, tooling: Input) -> Iterator[Setting]:
+    """Frequency that the film takes off the crystal over the films of the lot before it, and the life that is then used."""
+    quartz = ctx.facts.models["quartz crystal"]
+    bare = limits()["monitor crystal"]
+    before = [_layer(ctx, each) for each in _before(step, ctx)]
+    own = _layer(ctx, step)
+    if own is None or None in before:
+        return
+    under = [layer for layer in before if layer is not None]
+
+    def loaded(*layers: tuple[float, float, float]) -> float:
+        return loaded_frequency(
+            bare.value, layers, quartz["frequency constant"].value, quartz["density"].value
+        )
+
+    fresh = loaded(*under)
+
+    def shift(thickness: float, tooling: float, density: float, ratio: float) -> float:
+        return fresh - loaded(*under, (thickness / tooling, density, ratio))
+
+    values = ctx.facts.material(step.material).values
+    derived = QUARTZ_LOAD.derive(
+        shift,
+        {
+            "thickness": film,
+            "tooling": tooling,
+            "density": Input.known("ρ", "density", values["density"]),
+            "ratio": Input.known("Z", "acoustic impedance ratio", values["acoustic impedance ratio"]),
+        },
+        unit="kHz",
+        notes=(f"films of this lot on the crystal before it: {len(under) or 'none'}",),
+    )
+    yield follows("crystal frequency shift", derived)
+    lot = bare.value - fresh
+    life = CRYSTAL_LIFE.derive(
+        lambda shift, usable: (lot + shift) / (bare.value * usable),
+        {
+            "shift": between("Δf_lot", "shift by this film", derived),
+            "usable": Input.known("s", "usable part of the frequency", quartz["usable shift"]),
+        },
+        unit="%",
+        notes=(
+            f"f_q = {write(bare.value, bare.unit)}, a fresh crystal; the films of the lot before took {write(lot, 'kHz')}",
+        ),
+    )
+    yield follows("crystal life used by the lot", life)
+
+
+def _before(step: Step, ctx: Context) -> Iterator[Step]:
+    """Films that the same monitor has seen in this lot."""
+    for other in ctx.flow.steps:
+        if other.number == step.number:
+            return
+        if (
+            other.kind == "deposit"
+            and other.tool == step.tool
+            and "monitor thickness" in ctx.facts.method(other.method).settings
+        ):
+            yield other
+
+
+def _layer(ctx: Context, step: Step) -> tuple[float, float, float] | None:
+    values = ctx.facts.material(step.material).values
+    if not {"density", "acoustic impedance ratio"} <= values.keys():
+        return None
+    known = ctx.believe("tooling factor", step, material=step.material)
+    thickness = step.asked["thickness"].value / (known.value if known else 1.0)
+    return thickness, values["density"].value, values["acoustic impedance ratio"].value
+
+
+def _edge(ctx: Context, method: Method) -> Derivation:
+    middle, edge = (share_of(method, radius) for radius in (0.0, ctx.flow.body.diameter / 2))
+
+    # Both hang on the same throw: the spread of their ratio is that of the geometry, not of two numbers.
+    def uneven(**geometry: float) -> float:
+        ends = [_share(method, radius, geometry) for radius in (0.0, ctx.flow.body.diameter / 2)]
+        return (ends[0] - ends[1]) / (ends[0] + ends[1])
+
+    known = {
+        name.replace(" ", "_"): Input.known(_SYMBOLS[name], name, value)
+        for name, value in method.arrival.items()
+        if name not in ("offset", "source radius")
+    }
+    said = f"c_0 = {middle.shown} in the middle, c_R = {edge.shown} at the edge"
+    return THINNER_AT_EDGE.derive(uneven, known, unit="%", notes=(said,))
+
+
+def _share(method: Method, radius: float, geometry: Mapping[str, float]) -> float:
+    if "orbit" in method.arrival:
+        return planetary_share(radius, **geometry)
+    return ring_share(radius, geometry["throw"], 0.0)
+
+
+def _vacuum(
+    step: Step, ctx: Context, method: Method, material: Material, rate: Belief | None
+) -> Iterator[Setting]:
+    """How many atoms are scattered, and what arrives with them."""
+    models = ctx.facts.models
+    asked = step.asked.get("pressure")
+    pressure = (
+        chosen("p", "pressure", asked.value, asked.unit, f"the plan, line {step.line}")
+        if asked
+        else Input.known("p", "base pressure, usual", models["evaporation"]["base pressure"])
+    )
+    warm = chosen("T", "gas temperature", ROOM_TEMPERATURE, "K", "room temperature")
+    yield follows(
+        "atoms scattered on their way",
+        FREE_FLIGHT.derive(
+            lambda throw, pressure, diameter, temperature: scattered_share(
+                throw, mean_free_path(pressure, diameter, temperature)
+            ),
+            {
+                "throw": Input.known("h", "throw", method.arrival["throw"]),
+                "pressure": pressure,
+                "diameter": Input.known("D", "diameter of nitrogen", models["nitrogen"]["molecule diameter"]),
+                "temperature": warm,
+            },
+            unit="%",
+        ),
+    )
+    if rate is None or not {"density", "molar mass"} <= material.values.keys():
+        return
+
+    def ratio(
+        pressure: float, water: float, temperature: float, rate: float, density: float, mass: float
+    ) -> float:
+        return residual_gas_ratio(impingement_rate(pressure, water, temperature), rate, density, mass)
+
+    yield follows(
+        "residual water per film atom",
+        RESIDUAL_WATER.derive(
+            ratio,
+            {
+                "pressure": pressure,
+                "water": Input.known("m_w", "molar mass of water, over N_A", models["water"]["molar mass"]),
+                "temperature": warm,
+                "rate": Input.known("R", "rate on the wafer", rate),
+                "density": Input.known("ρ", "density", material.values["density"]),
+                "mass": Input.known("M", "molar mass", material.values["molar mass"]),
+            },
+            unit="",
+        ),
+    )
+
+
+def _line(
+    step: Step, mass: Derivation | None, temperature: Derivation | None, crystal: tuple[Setting, ...]
+) -> tuple[str, ...]:
+    """The numbers for the run sheet: what to have in the crucible and what the monitor will have seen."""
+    said = []
+    if mass is not None and mass.result is not None:
+        said.append(f"about {convert(mass.result, 'g'):.2g} g of {step.material} leaves the source")
+    if temperature is not None and temperature.result is not None:
+        said.append(f"source near {round(convert(temperature.result, '°C'), -1):.0f} °C")
+    if crystal and crystal[0].value is not None and crystal[1].value is not None:
+        said.append(
+            f"crystal {write(crystal[0].value, 'kHz')} lower, {crystal[1].value:.1%} of its life used by the lot"
+        )
+    return ("; ".join(said),) if said else ()

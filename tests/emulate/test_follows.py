@@ -1,0 +1,107 @@
+"""What follows from the settings of the examples' depositions, against the arithmetic of the book's numbers."""
+
+import math
+from collections.abc import Callable
+from importlib import resources
+
+import pytest
+
+from filmwright.emulate import Trace
+from filmwright.process import Setting
+from filmwright.units import convert, to_si
+
+Walked = Callable[..., Trace]
+SWITCH, DELAY, THERMOMETER = "humidity-switch", "delay-line", "platinum-thermometer"
+
+
+def followed(trace: Trace, number: str) -> dict[str, Setting]:
+    state = next(each for each in trace.states if each.step.number == number)
+    return {each.name: each for each in state.follows}
+
+
+@pytest.mark.analytic
+def test_gold_of_the_contacts_by_hand(walked: Walked):
+    found = followed(walked(SWITCH), "18.1")
+    # 90 nm, 19.3 g/cm³, throw 0.45 m, die 20 mm beside the axis: ρ·d·π·(h² + l²)²/h² = 1.109 g
+    mass = 19.3 * 90e-7 * math.pi * (45**2 + 2**2) ** 2 / 45**2
+    assert convert(found["charge evaporated"].value, "g") == pytest.approx(mass, rel=1e-3)
+    # ρ·d·f²/(N·ρ_q): 90 nm gold on a crystal of 6 MHz, 14.2 kHz; under 1 % for the films beneath and the impedance
+    shift = 19300 * 90e-9 * 6e6**2 / (1661 * 2649)
+    assert found["crystal frequency shift"].value == pytest.approx(shift, rel=0.01)
+    # titanium 60 + 10 nm went before: 4500 × 70 nm; the usable shift is 15 %
+    life = (shift + 4500 * 70e-9 * 6e6**2 / (1661 * 2649)) / (0.15 * 6e6)
+    assert found["crystal life used by the lot"].value == pytest.approx(life, rel=0.01)
+
+
+@pytest.mark.literature
+def test_source_temperatures_lie_where_evaporators_run(walked: Walked):
+    # R. E. Honig, D. A. Kramer, RCA Rev. 30, 285 (1969), charts, from memory: gold 1670 K, titanium 2010 K and platinum 2370 K at
+    # 1e-2 torr, where a small source at 45 cm gives a few ångström a second; 12 % for another rate and another pool
+    gold = followed(walked(SWITCH), "18.1")["source temperature"]
+    titanium = followed(walked(SWITCH), "2.1")["source temperature"]
+    platinum = followed(walked(THERMOMETER), "4.1")["source temperature"]
+    for found, printed in ((gold, 1670), (titanium, 2010), (platinum, 2370)):
+        assert found.value == pytest.approx(printed, rel=0.12)
+        assert found.derivation.band[0] < found.value < found.derivation.band[1]
+
+
+@pytest.mark.analytic
+def test_the_sheet_names_what_to_have_ready(walked: Walked):
+    state = next(each for each in walked(SWITCH).states if each.step.number == "18.1")
+    line = next(each for each in state.look if "leaves the source" in each)
+    assert "g of gold" in line
+    assert "crystal" in line
+
+
+@pytest.mark.analytic
+def test_the_vacuum_of_the_plan_counts_and_a_poor_one_is_seen(walked: Walked):
+    plan = """flow: a metal in a poor vacuum
+wafer: {body: glass, diameter: 100 mm}
+steps:
+  - deposit: gold
+    method: electron-beam evaporation
+    thickness: 50 nm
+    pressure: PRESSURE
+"""
+    good, poor = (
+        followed(walked(plan.replace("PRESSURE", text)), "1.1")["atoms scattered on their way"]
+        for text in ("1e-4 Pa", "1e-1 Pa")
+    )
+    # λ = kT/(√2·π·d²·p) of nitrogen: 65 m at 1e-4 Pa, 6.5 cm at 0.1 Pa; throw 0.45 m
+    assert good.value == pytest.approx(0.45 / 64.8, rel=0.02)
+    assert poor.value == pytest.approx(1 - math.exp(-0.45 / 0.0648), rel=0.01)
+    assert poor.derivation.notes
+
+
+@pytest.mark.property
+@pytest.mark.parametrize("example", [SWITCH, DELAY, THERMOMETER])
+def test_every_number_that_follows_has_its_law_and_its_band(walked: Walked, example: str):
+    for state in walked(example).states:
+        for each in state.follows:
+            found = each.derivation
+            assert found.law.source.citation
+            assert found.law.valid
+            assert found.result == each.value
+            assert found.band is None or found.band[0] <= found.result <= found.band[1]
+            assert all(given.source.citation for given in found.inputs)
+
+
+@pytest.mark.analytic
+def test_what_a_tool_with_a_tooling_factor_reads(walked: Walked):
+    text = resources.files("filmwright.desk").joinpath("examples", "lab.yaml").read_text("utf-8")
+    lab = text.replace(
+        "calibrations:\n",
+        "calibrations:\n  - {tool: evaporator, material: titanium, tooling factor: 120 % ± 2 %, date: 2026-10-20, by: owner, evidence: step}\n",
+    )
+    plan = """flow: one film
+wafer: {body: glass, diameter: 100 mm}
+steps:
+  - deposit: titanium
+    method: electron-beam evaporation
+    thickness: 60 nm
+"""
+    bare, tooled = followed(walked(plan), "1.1"), followed(walked(plan, lab=lab), "1.1")
+    assert bare["crystal frequency shift"].value == pytest.approx(
+        1.2 * tooled["crystal frequency shift"].value, rel=1e-3
+    )
+    assert to_si(1, "kHz") < tooled["crystal frequency shift"].value < to_si(3, "kHz")
