@@ -31,7 +31,10 @@ EAR = 0.2
 """An edge that stands up by more than this part of the film's thickness is an ear; judgement."""
 
 _ROOM_NM = 60.0
-_SKIN_NM = 0.1
+_FENCE = 0.6
+"""A rest that is higher than this part of its width is a fence; judgement."""
+_SKIN_NM = 0.5
+"""A film that lost less is not told of."""
 _MOVED_NM = 5.0
 _VOID_NM2 = 20.0
 """A smaller void is rounding of the shapes, not of the wafer; judgement."""
@@ -48,11 +51,12 @@ def callouts_of(section: Section, previous: Section | None, legend: Legend) -> t
     Parameters
     ----------
     section, previous : Section
-        After and before the step; without ``previous`` voids, necks and ears of all films are looked for.
+        After and before the step; without ``previous`` voids, rests, necks and ears of all films are looked for.
     legend : Legend
     """
     if previous is None:
-        return tuple([*_voids(section), *_ears(section, None, legend), *_necks(section, None, legend)][:MOST])
+        found = [*_voids(section), *_residues(section, None, legend), *_ears(section, None, legend)]
+        return tuple([*found, *_necks(section, None, legend)][:MOST])
     found = [
         *_events(section, legend),
         *_residues(section, previous, legend),
@@ -210,6 +214,7 @@ def _edges(section: Section, previous: Section, legend: Legend, told: Sequence[f
         ends = [
             flank(piece, side, meant)
             for piece in part.shape.parts()
+            if piece.bounds[2] - piece.bounds[0] > 4 * meant
             for side, at in ((-1.0, piece.bounds[0]), (1.0, piece.bounds[2]))
             if x0 + 1 < at < x1 - 1
         ]
@@ -244,10 +249,11 @@ def _events(section: Section, legend: Legend) -> Iterable[Callout]:
             yield Callout(x=event.x, z=event.z, text=f"{name} {_WORDS[event.kind]}".strip(), detail=detail)
 
 
-def _residues(section: Section, previous: Section, legend: Legend) -> Iterable[Callout]:
-    """What is left, small and apart, of a film that the step took away elsewhere."""
-    lost = {part.film: part for part in removed(films(previous), films(section))}
-    for part in films(section):
+def _residues(section: Section, previous: Section | None, legend: Legend) -> Iterable[Callout]:
+    """What is left, small and apart, of a film that the step (any step) took away elsewhere."""
+    now = films(section)
+    lost = {part.film for part in (removed(films(previous), now) if previous is not None else now)}
+    for part in now:
         if part.film not in lost or legend.kinds.get(part.material) in ("organic", "substrate"):
             continue
         meant = section.nominal.get(part.film, 0.0)
@@ -258,8 +264,9 @@ def _residues(section: Section, previous: Section, legend: Legend) -> Iterable[C
             continue
         x0, z0, x1, z1 = max(small, key=lambda b: (b[3] - b[1]) * (b[2] - b[0]))
         count = f", in {len(small)} places" if len(small) > 1 else ""
+        what = "fence" if z1 - z0 > _FENCE * (x1 - x0) else "residue"
         text = (
-            f"{legend.symbols.get(part.material, part.material)} residue, "
+            f"{legend.symbols.get(part.material, part.material)} {what}, "
             f"{length_text(x1 - x0)} wide and {length_text(z1 - z0)} high{count}"
         )
         yield Callout(x=(x0 + x1) / 2, z=z1, text=text, detail=4 * max(x1 - x0, z1 - z0) + 2 * _ROOM_NM)
