@@ -143,11 +143,8 @@ def test_look_ups_by_boxes_and_links() -> None:
 
 @pytest.mark.analytic
 def test_what_runs_along_the_sides_of_a_rectangle() -> None:
-    rows = along_sides([Region.box(0, 0, 4, 10), Region.box(4, 2, 10, 10)], (0, 0, 10, 10))
-    assert sorted(map(tuple, rows.tolist())) == [
-        (0, 0, 0, 10),
-        (0, 1, 0, 4),
-        (0, 3, 0, 4),
-        (1, 2, 2, 10),
-        (1, 3, 4, 10),
-    ]
+    regions = [Region.box(0, 0, 4, 10), Region.box(4, 2, 10, 10), Region.box(20, 0, 30, 10)]
+    rows = along_sides(regions, np.array([[0, 0, 10, 10], [20, 0, 30, 10]], dtype=float))
+    first = [(0, 0, 0, 0, 10), (0, 0, 1, 0, 4), (0, 0, 3, 0, 4), (1, 0, 2, 2, 10), (1, 0, 3, 4, 10)]
+    second = [(2, 1, 0, 0, 10), (2, 1, 1, 20, 30), (2, 1, 2, 0, 10), (2, 1, 3, 20, 30)]
+    assert sorted(map(tuple, rows.tolist())) == first + second

@@ -230,7 +230,7 @@ def divided(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> 
 
 @pytest.mark.property
 @settings(
-    max_examples=8,
+    max_examples=14,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
 )

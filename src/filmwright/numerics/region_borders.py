@@ -142,25 +142,36 @@ def holding(
     return asked[order], found[order]
 
 
-def along_sides(regions: Sequence[Region], box: tuple[float, float, float, float]) -> NDArray[np.float64]:
-    """Which regions run along which sides of an upright rectangle that holds them.
+def along_sides(regions: Sequence[Region], boxes: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Which regions run along which sides of upright rectangles, as far as the sides reach.
 
     Parameters
     ----------
     regions : sequence of Region
-    box : x0, y0, x1, y1 [nm]
+    boxes : array (m, 4) [nm]
+        x0, y0, x1, y1 of rectangles that are apart.
 
     Returns
     -------
-    array (n, 4)
-        Number of the region; side (0 left, 1 lower, 2 right, 3 upper); from and to along the side [nm].
+    array (n, 5)
+        Number of the region; of the rectangle; side (0 left, 1 lower, 2 right, 3 upper); from and to along the side [nm].
     """
     pieces, owners = _segments(regions)
+    upright = [np.abs(pieces[:, axis] - pieces[:, axis + 2]) < MATCH_NM for axis in (0, 1)]
+    straight = []
+    for axis, each in enumerate(upright):
+        lines = pieces[each]
+        straight.append((lines[:, axis], np.sort(lines[:, [1 - axis, 3 - axis]], axis=1), owners[each]))
     found = []
-    for side in range(4):
-        axis = side % 2
-        on = (np.abs(pieces[:, [axis, axis + 2]] - box[side]) < MATCH_NM).all(axis=1)
-        ends = np.sort(pieces[on][:, [1 - axis, 3 - axis]], axis=1)
-        rows = np.column_stack([owners[on], np.full(len(ends), side), ends])
-        found.append(rows[ends[:, 1] - ends[:, 0] > MATCH_NM])
+    for number, box in enumerate(boxes):
+        for side in range(4):
+            axis = side % 2
+            at, ends, owner = straight[axis]
+            on = np.abs(at - box[side]) < MATCH_NM
+            within = np.clip(ends, box[1 - axis], box[3 - axis])
+            on &= within[:, 1] - within[:, 0] > MATCH_NM
+            count = int(on.sum())
+            found.append(
+                np.column_stack([owner[on], np.full(count, number), np.full(count, side), within[on]])
+            )
     return np.vstack(found)

@@ -36,6 +36,9 @@ BATCH = 500
 WORTH = 0.5
 """Part of the shapes that may be left for it to be worth while to look at repeats once."""
 
+_BLOCK = 8
+"""Tiles along each side of a block by which long shapes are cut first."""
+
 LARGE = 100
 """Clusters with more shapes than this are searched for a period."""
 
@@ -299,7 +302,7 @@ class _Tiles:
         reach = windows + np.array([-m, -m, m, m])
         reach[:, :2] = np.maximum(reach[:, :2], window[:2])
         reach[:, 2:] = np.minimum(reach[:, 2:], window[2:])
-        pieces, kind, home = _cut(shapes, layer, reach)
+        pieces, kind, home = _cut_in_blocks(shapes, layer, reach, (len(xs) - 1, len(ys) - 1))
         # Two tiles are alike when their halos are, and when both lie alike in them.
         groups: dict[bytes, list[int]] = {}
         for number, content in enumerate(_contents(pieces, kind, home, reach, self.frame)):
@@ -316,6 +319,25 @@ def _forms(shapes: NDArray[np.object_], layer: Ints) -> list[bytes]:
     """The form of each shape wherever it lies, as bytes."""
     boxes = shapely.bounds(shapes)
     return _contents(shapes, layer, np.arange(len(shapes)), boxes, np.full(4, np.nan))
+
+
+def _cut_in_blocks(
+    shapes: NDArray[np.object_], layer: Ints, boxes: Floats, grid: tuple[int, int]
+) -> tuple[NDArray[np.object_], Ints, Ints]:
+    """As :func:`_cut` for boxes in columns and rows: long shapes are cut by blocks of boxes before they are cut by each."""
+    columns, rows = grid
+    column, row = np.arange(columns * rows) % columns, np.arange(columns * rows) // columns
+    block = column // _BLOCK + (row // _BLOCK) * (columns // _BLOCK + 1)
+    members = [np.flatnonzero(block == number) for number in np.unique(block)]
+    around = np.array([[*boxes[m, :2].min(axis=0), *boxes[m, 2:].max(axis=0)] for m in members])
+    coarse, kind, home = _cut(shapes, layer, around)
+    found = []
+    for number, mine in enumerate(members):
+        inside = home == number
+        pieces, kinds, box = _cut(coarse[inside], kind[inside], boxes[mine])
+        found.append((pieces, kinds, mine[box]))
+    first, second, third = zip(*found, strict=True)
+    return np.concatenate(first), np.concatenate(second), np.concatenate(third)
 
 
 def _cut(shapes: NDArray[np.object_], layer: Ints, boxes: Floats) -> tuple[NDArray[np.object_], Ints, Ints]:

@@ -106,13 +106,10 @@ class _Run:
 def _sides(part: Part, pieces: Sequence[Region]) -> tuple[_Run, ...]:
     """Pieces along the sides of the windows, those along the outer sides of a halo left out."""
     found = []
-    for window, reach in zip(part.place.windows.tolist(), part.place.reach.tolist(), strict=True):
-        for piece, side, low, high in along_sides(pieces, tuple(window)).tolist():
-            found.append(
-                _Run(
-                    int(piece), int(side), low, high, window[int(side)], window[int(side)] == reach[int(side)]
-                )
-            )
+    windows, reach = part.place.windows.tolist(), part.place.reach.tolist()
+    for piece, number, side, low, high in along_sides(pieces, part.place.windows).tolist():
+        at, end = windows[int(number)][int(side)], reach[int(number)][int(side)]
+        found.append(_Run(int(piece), int(side), low, high, at, at == end))
     return tuple(found)
 
 
