@@ -140,7 +140,7 @@ def _only_fenced(
 
 
 def _columns(plan: Plan) -> Iterable[Column]:
-    return (cell.column for cell in plan.cells)
+    return plan.columns
 
 
 def _walk_nominal(start: Wafer, ctx: Context, progress: Progress | None) -> tuple[list[State], list[Planned]]:
@@ -208,6 +208,7 @@ def _step(step: Step, ctx: Context, planned: Planned, before: Wafer) -> State:
         unknown=_unknown(planned, area, step, ctx),
         losses={NOMINAL.name: tuple(losses)},
         torn=tuple(dict.fromkeys(torn)),
+        warnings=(*state.warnings, *wafer.plan.notes[len(before.plan.notes) :]),
     )
 
 
