@@ -39,7 +39,8 @@ class Net:
     number : int
     labels : tuple of str
         Terminal names that lie on it.
-    nodes : tuple of Node
+    map : Map
+        What it was read off.
     """
 
     number: int
