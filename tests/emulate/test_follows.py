@@ -105,3 +105,40 @@ steps:
         1.2 * tooled["crystal frequency shift"].value, rel=1e-3
     )
     assert to_si(1, "kHz") < tooled["crystal frequency shift"].value < to_si(3, "kHz")
+
+
+@pytest.mark.analytic
+def test_molybdenum_of_the_fingers_by_hand(walked: Walked):
+    found = followed(walked(DELAY), "14.1")
+    # 200 W on a target of 37.5 mm radius
+    assert convert(found["power on the target"].value, "W/cm^2") == pytest.approx(
+        200 / (math.pi * 3.75**2), rel=1e-3
+    )
+    # 0.5 s of 110 nm / 11 nm/min
+    assert found["error of the shutter"].value == pytest.approx(0.5 / 600, rel=1e-3)
+    # Yield near 0.6 at 400 eV (Laegreid and Wehner 0.80 at 500 eV, from memory; 35 %)
+    assert found["sputter yield"].value == pytest.approx(0.7, rel=0.35)
+    rate = found["rate to be expected"].derivation
+    assert rate.band is not None
+    # Magnetrons of this size give 10 to 100 nm/min of metal at 200 W (common practice)
+    assert 10 < convert(rate.result, "nm/min") < 100
+    assert any("the rate on file, 11 nm/min" in note for note in rate.notes)
+
+
+@pytest.mark.analytic
+def test_more_gas_slows_more_atoms(walked: Walked):
+    plan = """flow: a metal
+wafer: {body: glass, diameter: 100 mm}
+steps:
+  - deposit: molybdenum
+    method: direct-current sputtering
+    thickness: 50 nm
+    pressure: PRESSURE
+    power: 100 W
+"""
+    shares = [
+        followed(walked(plan.replace("PRESSURE", text)), "1.1")["atoms slowed down by the gas"].value
+        for text in ("2 mTorr", "10 mTorr", "50 mTorr")
+    ]
+    assert shares[0] < 0.01 < shares[1] < shares[2]
+    assert shares[2] > 0.9

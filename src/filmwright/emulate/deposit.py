@@ -8,6 +8,7 @@ from dataclasses import replace
 from filmwright.emulate.context import Actions, Context, Planned, acted, asked_settings, by_plan, in_words
 from filmwright.emulate.evaporated import evaporated
 from filmwright.emulate.follows import Followed
+from filmwright.emulate.sputtered import before_the_film, sputtered
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
 from filmwright.knowledge import Belief, Method, usual_time
@@ -50,11 +51,12 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     thickness = _thickness(step, rate, target, main.name)
     relative = math.hypot(rate.std / rate.value if rate else 0.1, uneven / _UNIFORM)
     std = 0.0 if "thickness" in step.measured else thickness * relative
-    also = _followed(step, ctx, method, rate)
+    also = _followed(step, ctx, method, rate, time)
     return Planned(
         settings=(
             main,
             *_monitor(step, ctx, method),
+            *before_the_film(ctx, method),
             *asked_settings(step, "thickness", "time", "cycles"),
         ),
         time=time,
@@ -111,10 +113,12 @@ def _cycles(step: Step, ctx: Context, rate: Belief) -> tuple[Setting, float, tup
     return setting, count * usual_time("cycle").value, unused
 
 
-def _followed(step: Step, ctx: Context, method: Method, rate: Belief | None) -> Followed:
+def _followed(step: Step, ctx: Context, method: Method, rate: Belief | None, time: float) -> Followed:
     """What the laws of the method say of the film."""
     if "evaporation" in method.families:
         return evaporated(step, ctx, method, wanted(step), rate, tooling_of(step, ctx))
+    if {"plasma", "argon"} <= method.families:
+        return sputtered(step, ctx, rate, time)
     return Followed()
 
 

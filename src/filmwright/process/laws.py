@@ -128,3 +128,58 @@ RESIDUAL_WATER = Law(
     ),
     valid="every molecule sticks, so an upper bound; the residual gas is taken for water",
 )
+
+_WESTWOOD = Source(
+    citation="W. D. Westwood, J. Vac. Sci. Technol. 15, 1 (1978), doi 10.1116/1.569429", kind="from memory"
+)
+
+POWER_DENSITY = Law(
+    name="power on the target",
+    equation="w = P / (π·a²)",
+    source=Source(citation="definition", kind=_BY_DEFINITION),
+    valid="mean over the target; the racetrack gets a few times as much",
+)
+
+SPUTTER_YIELD = Law(
+    name="sputter yield (Yamamura and Tawara 1996)",
+    equation="Y = k·0.042·Q·α/U · S_n(E) / (1 + Γ·k_e·ε^0.3) · (1 - √(E_th/E))^s",
+    source=Source(
+        citation="Y. Yamamura, H. Tawara, At. Data Nucl. Data Tables 62, 149 (1996), doi 10.1006/adnd.1996.0005",
+        kind="published, read in a transcription",
+    ),
+    valid="argon at normal incidence on an element; E the discharge voltage times the charge of an ion",
+)
+
+SPUTTER_RATE = Law(
+    name="film from a magnetron by counting of ions and atoms",
+    equation="R = Y·P / (V·(1 + γ)·e) · M / (ρ·N_A) · c·F",
+    source=Source(
+        citation="counting of arrivals; gas by J. H. Keller, R. G. Simmons, IBM J. Res. Dev. 23, 24 (1979), doi 10.1147/rd.231.0024",
+        kind="from memory",
+    ),
+    valid="direct current, clean metal target, argon; good to a factor of two to three, so it aims a first run and replaces none",
+)
+
+THERMALISED = Law(
+    name="sputtered atoms slowed down by the gas (Poisson)",
+    equation="f = P(n, h/λ), n = ln(E_0 / (1.5·k·T)) / -ln(1 - 2·m·M/(m + M)²), λ = k·T / (p·π·D²)",
+    source=_WESTWOOD,
+    valid="hard spheres; fast atoms are smaller than that, so an upper bound",
+)
+
+RING_OVER_WAFER = Law(
+    name="film over the wafer from an eroded ring",
+    equation="u = (c_max - c_min) / (2·c_mean), c(l) = h²·s / (π·(s² - (2·l·a)²)^(3/2)), s = h² + l² + a²",
+    source=Source(
+        citation="mean of a cosine source over a ring; L. Holland, W. Steckelmacher, Vacuum 2, 346 (1952)",
+        kind="from memory",
+    ),
+    valid="free flight; wafer at rest opposite its target, or turning about the target's axis",
+)
+
+SHUTTER = Law(
+    name="error of the shutter",
+    equation="e = τ / t",
+    source=Source(citation="definition", kind=_BY_DEFINITION),
+    valid="one opening and one closing",
+)
