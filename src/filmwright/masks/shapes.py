@@ -52,13 +52,14 @@ def layer_of(outlines: Sequence[Points], grid: float, asked: float | None = None
     notes = []
     if off := _off(outlines, grid):
         notes.append(f"{off}; each was moved to the grid of the file, {grid:g} nm")
-    moved = [np.round(np.round(points / grid) * grid, 3) for points in outlines]
-    full = [points for points in moved if len(points) > 2 and _has_area(points)]
-    if len(full) < len(moved):
-        flat = next(points for points in moved if len(points) < 3 or not _has_area(points))
+    corners = np.round(np.round(np.vstack(outlines) / grid) * grid, 3)
+    starts = np.cumsum([0, *(len(points) for points in outlines)])
+    solid = _has_area(corners, starts)
+    full = [corners[a:b] for a, b, keep in zip(starts[:-1], starts[1:], solid, strict=True) if keep]
+    if not solid.all():
         notes.append(
-            f"{_count(len(moved) - len(full), 'shape')} without area (zero width or on one line), the first at "
-            f"{at(flat[0])}; left out"
+            f"{_count(int((~solid).sum()), 'shape')} without area (zero width or on one line), the first at "
+            f"{at(corners[starts[np.argmin(solid)]])}; left out"
         )
     region, crossing = _region(full)
     if crossing:
@@ -92,11 +93,25 @@ def _off(outlines: Sequence[Points], grid: float) -> str:
     return f"{len(wrong)} of {len(corners)} corners {lie} off it, the first at {at(corners[wrong[0]])}"
 
 
-def _has_area(points: Points) -> bool:
-    """Whether corners do not all lie on one line."""
-    spread = points - points[0]
-    far = spread[np.argmax(np.abs(spread).sum(axis=1))]
-    return bool(np.any(np.abs(spread[:, 0] * far[1] - spread[:, 1] * far[0]) > 0))
+def _has_area(corners: Points, starts: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """For each outline whether its corners do not all lie on one line; all outlines of a layer in one go.
+
+    Parameters
+    ----------
+    corners : array (n, 2)
+        Of all outlines in a row.
+    starts : array (outlines + 1,)
+        Where each outline begins, and the end.
+    """
+    first, counts = starts[:-1], np.diff(starts)
+    spread = corners - np.repeat(corners[first], counts, axis=0)
+    size = np.abs(spread).sum(axis=1)
+    farthest = np.flatnonzero(size == np.repeat(np.maximum.reduceat(size, first), counts))
+    outline = np.repeat(np.arange(len(first)), counts)
+    far = spread[farthest[np.searchsorted(outline[farthest], np.arange(len(first)))]]
+    beside = spread[:, 0] * far[outline, 1] != spread[:, 1] * far[outline, 0]
+    found: NDArray[np.bool_] = np.logical_or.reduceat(beside, first)
+    return found
 
 
 def _region(outlines: Sequence[Points]) -> tuple[Region, list[Points]]:
