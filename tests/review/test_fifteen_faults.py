@@ -28,7 +28,7 @@ FAULTS: dict[str, tuple[str, tuple[Text, ...], str, str, set[str]]] = {
     "dose typed ten times too high": (THERMOMETER, (swap("  - pattern: opening\n", "  - pattern: opening\n    dose: 1000 mJ/cm^2 ± 20 %\n"),), "dose off the range", "warn", set()),
     "the developer with sodium": (SWITCH, (swap("  - pattern: opening\n", "  - pattern: opening\n    developer: sodium-based developer\n"),), "alkali at the gate", "warn", set()),
     "acetone on the acid bench": (DELAY, (swap("ground etch\n    in: dimethyl sulfoxide stripper", "ground etch\n    in: acetone\n    tool: acid bench"),), "never together", "stop", {"tool does not serve"}),
-    "molybdenum etched through the insulator": (DELAY, (swap("until: end point + 15 %", "until: end point + 150 %"),), "film must survive", "stop", {"bath attacks film"}),
+    "molybdenum etched through the insulator": (DELAY, (swap("until: end point + 15 %", "until: end point + 60 %"),), "film must survive", "stop", {"bath attacks film"}),
     "etched without its lithography": (DELAY, (without("- pattern: opening"),), "etched without resist", "warn", {"film must survive", "expected devices", "bath attacks film", "level never printed", "terminals joined or apart", "terminals shorted", "overlap below overlay", "plasma on bare channel"}),
     "a hasty clean between print and etch": (SWITCH, (after("- pattern: channel", "  - clean: acetone\n    name: hasty clean\n    time: 30 s"),), "bath takes resist", "stop", {"expected devices", "film must survive", "etched without resist"}),
     "annealed over night": (SWITCH, (swap("time: 60 min", "time: 14 h"),), "thermal ledger", "warn", set()),
