@@ -118,7 +118,8 @@ def test_the_lab_file_as_read():
     tool = LAB.tools["evaporator"]
     assert tool.does == ("electron-beam evaporation", "thermal evaporation")
     assert tool.non_uniformity == pytest.approx(0.03)
-    assert tool.overhead == pytest.approx(75 * 60)
+    assert tool.around == pytest.approx(75 * 60)
+    assert tool.pump_down == pytest.approx(45 * 60)
     assert tool.refuses == {"alkali", "organic oil"}
     titanium = next(each for each in LAB.calibrations if each.material == "titanium")
     # 0.10 nm/s ± 4 %, in SI, the spread as one standard deviation.

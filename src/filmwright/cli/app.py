@@ -106,6 +106,37 @@ def why(
     _answer("why", json, plan=plan, step=step, lab=lab, record=record)
 
 
+@app.command(
+    epilog='Example:  filmwright day my-run/plan.yaml --start "2026-11-26 09:00" --closing 18:00 --into day.ics'
+)
+def day(  # noqa: PLR0913 - one option per thing that can be said of a day
+    plan: Plan,
+    lab: LabFile = None,
+    start: Annotated[
+        str, typer.Option("--start", help='Date and clock time, "2026-11-26 09:00"; else now.')
+    ] = "",
+    closing: Annotated[
+        str, typer.Option("--closing", help="When the first day ends, 18:00; else as the lab file says.")
+    ] = "",
+    first: Annotated[str, typer.Option("--from", help="Begin with this step, by number or code.")] = "",
+    into: Annotated[Path | None, typer.Option("--into", help="Write a calendar file (iCalendar).")] = None,
+    record: Record = None,
+    json: Json = False,
+) -> None:
+    """Plan the day: clock times, the latest start of each step, where a wafer may wait, what ends before closing."""
+    _answer(
+        "day",
+        json,
+        plan=plan,
+        lab=lab,
+        start=start,
+        closing=closing,
+        first=first,
+        into=into,
+        record=record,
+    )
+
+
 @app.command(epilog='Example:  filmwright draw my-run/plan.yaml --cut "T07 across" --gif story.gif')
 def draw(  # noqa: PLR0913 - one option per thing that can be drawn
     plan: Plan,

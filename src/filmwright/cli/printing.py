@@ -308,9 +308,9 @@ def _print(answer: Any) -> None:
     if type(answer) in _PRINTERS:
         _PRINTERS[type(answer)](answer)
         return
-    from filmwright.cli import tables, thickness, why
+    from filmwright.cli import day, tables, thickness, why
 
-    {**tables.PRINTERS, **thickness.PRINTERS, **why.PRINTERS}[type(answer)](answer, _console)
+    {**tables.PRINTERS, **thickness.PRINTERS, **why.PRINTERS, **day.PRINTERS}[type(answer)](answer, _console)
 
 
 _PRINTERS: dict[type, Callable[[Any], None]] = {

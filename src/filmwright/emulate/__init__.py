@@ -1,5 +1,6 @@
 """Walk a flow over a wafer: a Trace with every state, its inputs, its model and its warnings."""
 
+from filmwright.emulate.day import NIGHT, DayPlan, Parking, Slot, parkings, plan_day
 from filmwright.emulate.device_list import Capacitance, Listed, list_devices
 from filmwright.emulate.edges import Edges, EdgeSeen, emulated_edges
 from filmwright.emulate.expected_look import colours_in_words, with_colours
@@ -27,12 +28,14 @@ __all__ = [
     "CORNERS",
     "EDGE",
     "MIDDLE",
+    "NIGHT",
     "NOMINAL",
     "PLACES",
     "THICK_SLOW",
     "THIN_FAST",
     "Capacitance",
     "Corner",
+    "DayPlan",
     "Edges",
     "EdgeSeen",
     "Failure",
@@ -40,9 +43,11 @@ __all__ = [
     "Look",
     "MarkContrast",
     "Misaligned",
+    "Parking",
     "Prediction",
     "Safety",
     "Seen",
+    "Slot",
     "State",
     "Trace",
     "check_aperture",
@@ -53,6 +58,8 @@ __all__ = [
     "list_devices",
     "looks_of",
     "mark_contrasts",
+    "parkings",
+    "plan_day",
     "predict",
     "spectra_of",
     "walk",

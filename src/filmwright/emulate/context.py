@@ -78,9 +78,9 @@ class Context:
         return 1 + place * more * self.unevenness(step, usual)[0] if place else 1.0
 
     def overhead(self, step: Step) -> float:
-        """Load, pump-down, heat-up and unload [s] of a step's tool."""
+        """Load, pump-down, heat-up, cool-down and unload [s] of a step's tool."""
         tool = self.lab.tools.get(step.tool)
-        return tool.overhead if tool else 0.0
+        return tool.around if tool else 0.0
 
     @property
     def kinds(self) -> dict[str, Kind]:

@@ -3,6 +3,7 @@
 from filmwright.flow.drawn import Masks
 from filmwright.flow.grammar import LOGGED, SPREAD
 from filmwright.flow.history import Done, as_run, step_of
+from filmwright.flow.hours import clock
 from filmwright.flow.lab import lab_from_text, read_lab
 from filmwright.flow.reader import flow_from_text, read_flow, read_masks
 from filmwright.flow.schema import plan_schema
@@ -37,6 +38,7 @@ __all__ = [
     "Step",
     "StepKind",
     "as_run",
+    "clock",
     "flow_from_text",
     "lab_from_text",
     "plan_schema",

@@ -110,7 +110,10 @@ COMMON: dict[str, Key] = {
     "because": Key("text", "the reason for the step or its numbers"),
     "hold": Key("text", "what to look at before going on"),
     "witness": Key("texts", "witness chips that go along"),
-    "accept": Key("map", "findings that are accepted, each with the reason; that of a stop begins with process owner and a name"),
+    "accept": Key(
+        "map",
+        "findings that are accepted, each with the reason; that of a stop begins with process owner and a name",
+    ),
 }
 
 _TIME = _quantity("time", "time, when the plan fixes it itself")
@@ -185,6 +188,11 @@ OBJECT: dict[str, str] = {
     "park": "the place",
 }
 
+_HOURS: dict[str, Key] = {
+    "open": Key("text", "opening hours, such as 08:00-18:00; all day is 00:00-24:00"),
+    "days": Key("texts", "days on which it is open, such as Mon-Fri or [Mon, Wed]; else every day"),
+}
+
 LAB: dict[str, Key] = {
     "lab": Key("text", "name of the lab", required=True),
     "invented": Key("yes or no", "an example: everything shown from it says so"),
@@ -192,13 +200,18 @@ LAB: dict[str, Key] = {
     "calibrations": Key("list", "what was measured of the tools"),
     "limits": Key("map", "the lab's own limits for the review"),
     "waits": Key("list", "longest waits between steps"),
+    **_HOURS,
 }
 
 TOOL: dict[str, Key] = {
     "does": Key("texts", "methods and kinds of step that it serves", required=True),
     "refuses": Key("texts", "families of material that may not enter"),
     "non-uniformity": _quantity("fraction", "(max − min)/(2 × mean) over the wafer"),
-    "overhead": _quantity("time", "load, pump-down, heat-up and unload"),
+    "overhead": _quantity("time", "load and unload, and what of the next three is not told apart from them"),
+    "pump-down": _quantity("time", "until the chamber is empty enough to begin"),
+    "heat-up": _quantity("time", "until the tool is at its temperature"),
+    "cool-down": _quantity("time", "until the wafer may be taken out"),
+    **_HOURS,
     "faster at": Key("text", "edge or middle: where on the wafer its rates are higher, if somebody knows"),
     "note": Key("text", "anything else"),
 }

@@ -7,6 +7,7 @@ from pathlib import Path
 from filmwright.errors import Problems, nearest
 from filmwright.flow.fields import Block, Reading, quantity
 from filmwright.flow.grammar import CALIBRATED, CALIBRATION, LAB, TOOL, WAIT
+from filmwright.flow.hours import hours_of
 from filmwright.flow.text import Entry, Node, parse, read_text
 from filmwright.knowledge import CalibratedQuantity, Calibration, Lab, Tool, Wait, book, limits
 from filmwright.units import Quantity
@@ -39,6 +40,7 @@ def lab_from_text(text: str, file: str) -> Lab:
         calibrations=calibrations,
         limits=_limits(block.found.get("limits"), reading),
         waits=waits,
+        hours=hours_of(block),
         invented=invented,
     )
     reading.problems.raise_any()
@@ -69,13 +71,21 @@ def _tools(node: Node | None, reading: Reading) -> dict[str, Tool]:
     tools = {}
     for entry in _named(node, "the tools", "write evaporator: {does: [electron-beam evaporation]}", reading):
         block = Block(reading, entry.value, TOOL, f'the tool "{entry.key}"')
-        uneven, overhead = block.quantity("non-uniformity"), block.quantity("overhead")
+        uneven = block.quantity("non-uniformity")
+        overhead, pumped, heated, cooled = (
+            found.value if (found := block.quantity(key)) else 0.0
+            for key in ("overhead", "pump-down", "heat-up", "cool-down")
+        )
         tools[entry.key] = Tool(
             name=entry.key,
             does=block.texts("does"),
             refuses=frozenset(block.texts("refuses")),
             non_uniformity=uneven.value if uneven else None,
-            overhead=overhead.value if overhead else 0.0,
+            overhead=overhead,
+            pump_down=pumped,
+            heat_up=heated,
+            cool_down=cooled,
+            hours=hours_of(block),
             faster_at=_faster_at(block, reading),
             note=block.text("note"),
             line=entry.line,

@@ -26,6 +26,7 @@ from filmwright.knowledge.types import (
     CalibratedQuantity,
     Calibration,
     Hazard,
+    Hours,
     Lab,
     Material,
     MaterialKind,
@@ -38,6 +39,7 @@ from filmwright.knowledge.types import (
     Verdict,
     Wait,
 )
+from filmwright.knowledge.waits import usual_waits
 
 __all__ = [
     "Absence",
@@ -48,6 +50,7 @@ __all__ = [
     "ColourName",
     "Exposure",
     "Hazard",
+    "Hours",
     "Lab",
     "Limit",
     "Material",
@@ -82,6 +85,7 @@ __all__ = [
     "read_book",
     "tabulated_light",
     "usual_time",
+    "usual_waits",
     "version",
     "wafer_thickness",
 ]

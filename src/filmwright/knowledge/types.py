@@ -248,6 +248,27 @@ class Hazard:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Hours:
+    """When a place is open.
+
+    Attributes
+    ----------
+    opens, closes : float [s]
+        After midnight.
+    days : frozenset of int
+        0 for Monday to 6 for Sunday.
+    """
+
+    opens: float
+    closes: float
+    days: frozenset[int] = frozenset(range(7))
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.opens < self.closes:
+            raise ValueError(f"opens {self.opens:g} s must lie before closes {self.closes:g} s")
+
+
+@dataclass(frozen=True, kw_only=True)
 class Tool:
     """A tool of the lab.
 
@@ -261,7 +282,10 @@ class Tool:
     non_uniformity : float or None
         (max − min)/(2 × mean) over the wafer.
     overhead : float [s]
-        Load, pump-down, heat-up and unload.
+        Load and unload, and what of the next three is not told apart from them.
+    pump_down, heat_up, cool_down : float [s]
+    hours : Hours or None
+        The tool's own; None where it is open with the lab.
     faster_at : str
         ``edge`` or ``middle`` of the wafer, where its rates are higher; empty when nobody knows.
     note : str
@@ -274,9 +298,18 @@ class Tool:
     refuses: frozenset[str] = frozenset()
     non_uniformity: float | None = None
     overhead: float = 0.0
+    pump_down: float = 0.0
+    heat_up: float = 0.0
+    cool_down: float = 0.0
+    hours: Hours | None = None
     faster_at: str = ""
     note: str = ""
     line: int = 0
+
+    @property
+    def around(self) -> float:
+        """All that a step takes at the tool besides the process itself [s]."""
+        return self.overhead + self.pump_down + self.heat_up + self.cool_down
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -331,12 +364,15 @@ class Wait:
         Step kinds or names.
     longest : float [s]
     why : str
+    source : str
+        Of a usual wait; empty for one of the lab.
     """
 
     after: str
     before: str
     longest: float
     why: str = ""
+    source: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -352,6 +388,8 @@ class Lab:
     limits : mapping from rule limit to float [SI]
         The lab's own limits for ``review``.
     waits : tuple of Wait
+    hours : Hours or None
+        None where the lab file says nothing of them.
     invented : bool
         Whether the whole file is an example.
     """
@@ -362,6 +400,7 @@ class Lab:
     calibrations: tuple[Calibration, ...] = ()
     limits: Mapping[str, float] = field(default_factory=dict)
     waits: tuple[Wait, ...] = ()
+    hours: Hours | None = None
     invented: bool = False
 
 

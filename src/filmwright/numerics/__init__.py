@@ -33,6 +33,7 @@ from filmwright.numerics.sweep import (
     swept_into,
     time_to_border,
 )
+from filmwright.numerics.timetable import Lag, Latest, Task, Timetable, earliest, latest
 
 __all__ = [
     "OPEN",
@@ -43,6 +44,8 @@ __all__ = [
     "Coverage",
     "Edges",
     "Kernel",
+    "Lag",
+    "Latest",
     "Polarisation",
     "Polyline",
     "Profile",
@@ -51,7 +54,9 @@ __all__ = [
     "Repeats",
     "Sky",
     "Solved",
+    "Task",
     "Timed",
+    "Timetable",
     "Wave",
     "absorption_band",
     "absorption_edge",
@@ -73,6 +78,7 @@ __all__ = [
     "crossings_of",
     "deposited",
     "descent",
+    "earliest",
     "excavated",
     "facing",
     "floor_of",
@@ -81,6 +87,7 @@ __all__ = [
     "held",
     "holders",
     "holding",
+    "latest",
     "least_squares_many",
     "length_of",
     "lifted",

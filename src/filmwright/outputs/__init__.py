@@ -3,6 +3,7 @@
 The heavy libraries (plots, page setter, templates, codes) are loaded when a page first needs them.
 """
 
+from filmwright.outputs.calendar import Event, calendar_text
 from filmwright.outputs.callouts import callouts_of
 from filmwright.outputs.edge_page import edges_html
 from filmwright.outputs.figures import Curve, Place, Share, output_svg, share_svg, transfer_svg, wafer_map_svg
@@ -48,6 +49,7 @@ from filmwright.outputs.views import (
     story_of,
     view_window_svg,
 )
+from filmwright.outputs.words import duration_text
 
 __all__ = [
     "FRAME",
@@ -57,6 +59,7 @@ __all__ = [
     "ComparisonRow",
     "Curve",
     "Estimate",
+    "Event",
     "IndexFlow",
     "IndexLink",
     "Ink",
@@ -67,8 +70,8 @@ __all__ = [
     "OpenFinding",
     "Patch",
     "Picture",
-    "PlanPicture",
     "Place",
+    "PlanPicture",
     "ProposalRow",
     "ReportContent",
     "ReportStep",
@@ -87,8 +90,10 @@ __all__ = [
     "Verdict",
     "Window",
     "YieldRow",
+    "calendar_text",
     "callouts_of",
     "compare_html",
+    "duration_text",
     "edges_html",
     "final_plan_svg",
     "final_section_svg",

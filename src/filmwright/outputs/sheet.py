@@ -60,6 +60,8 @@ class SheetStep:
         Longest wait before the next step, in words; empty when there is none.
     parking : str
         Whether the wafer may be left here, in words; empty when nothing is known.
+    not_after : str
+        Clock time after which a place to leave the wafer over a night is no longer reached before closing.
     findings : tuple of str
     before, after : str
         SVG.
@@ -84,6 +86,7 @@ class SheetStep:
     hold: str = ""
     wait: str = ""
     parking: str = ""
+    not_after: str = ""
     findings: tuple[str, ...] = ()
     before: str = ""
     after: str = ""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from filmwright.emulate import Parking, Slot, parkings, plan_day
 from filmwright.outputs.geometry import Bodies, same_shape
 from filmwright.outputs.legend import Legend
 from filmwright.outputs.section import step_window
@@ -54,10 +56,20 @@ def run_sheet_of(trace: Trace, findings: Sequence[Finding], lot: Lot, legend: Le
     legend : Legend
     """
     flow, total = trace.flow, sum(state.duration for state in trace.states)
-    days = _days([state.duration for state in trace.states])
+    slots = _in_hours(trace)
+    days = [slot.day for slot in slots] or _days([state.duration for state in trace.states])
+    waits = [_wait(trace, k) for k in range(len(trace.states))]
+    places = parkings(trace.states, trace.lab)
     before = [trace.start, *(state.wafer for state in trace.states)]
     steps = tuple(
-        _step(trace, k, days[k], findings, _pictures(before[k].section, state.wafer.section, legend))
+        replace(
+            _step(trace, k, findings, _pictures(before[k].section, state.wafer.section, legend)),
+            day=days[k],
+            wait=waits[k],
+            # After an inspection or measurement is soon enough: one place to write into for one wait.
+            parking="" if _looks_next(trace, k) else _parking(state.step, places[k]),
+            not_after=_not_after(slots[k]) if slots else "",
+        )
         for k, state in enumerate(trace.states)
     )
     codes = {state.step.number: state.step.code for state in trace.states}
@@ -90,6 +102,25 @@ def run_sheet_of(trace: Trace, findings: Sequence[Finding], lot: Lot, legend: Le
     )
 
 
+_MONDAY = datetime.date(2001, 1, 1)
+"""A week that stands for every week: nobody knows yet when the lot begins."""
+
+
+def _in_hours(trace: Trace) -> tuple[Slot, ...]:
+    """The steps in the opening hours of a week that begins with the first of them; empty where not all of them fit."""
+    hours = trace.lab.hours
+    if hours is None:
+        return ()
+    first = _MONDAY + datetime.timedelta(days=min(hours.days))
+    opening = datetime.datetime.combine(first, datetime.time()) + datetime.timedelta(seconds=hours.opens)
+    plan = plan_day(trace, opening)
+    if plan.left:
+        return ()
+    worked = sorted({slot.day for slot in plan.slots})
+    # Days on which nothing is done are not counted.
+    return tuple(replace(slot, day=worked.index(slot.day) + 1) for slot in plan.slots)
+
+
 def _days(durations: Sequence[float]) -> list[int]:
     """The working day of each step: a new one starts when a step no longer fits."""
     found, day, used = [], 1, 0.0
@@ -106,9 +137,7 @@ def _body(body: Body) -> str:
     return f"{body.material}, {show(body.diameter, 'length')}" + (f", {on}" if on else "")
 
 
-def _step(
-    trace: Trace, k: int, day: int, findings: Sequence[Finding], pictures: tuple[str, str]
-) -> SheetStep:
+def _step(trace: Trace, k: int, findings: Sequence[Finding], pictures: tuple[str, str]) -> SheetStep:
     state = trace.states[k]
     step, safety = state.step, state.safety
     return SheetStep(
@@ -120,7 +149,6 @@ def _step(
         because=step.because,
         settings=tuple(_setting(each, step) for each in state.settings),
         duration=duration_text(state.duration),
-        day=day,
         look=state.look,
         measure=_measures(step),
         cautions=safety.cautions,
@@ -129,8 +157,6 @@ def _step(
         interlock=safety.interlock,
         second_person=safety.second_person,
         hold=step.hold,
-        wait=_wait(trace, k),
-        parking=_parking(step),
         findings=_of_step(findings, step.number),
         before=pictures[0],
         after=pictures[1],
@@ -174,8 +200,26 @@ def _wait(trace: Trace, k: int) -> str:
     return ""
 
 
-def _parking(step: Step) -> str:
-    return (step.because or "the wafer may wait here") if step.kind == "park" else ""
+def _looks_next(trace: Trace, k: int) -> bool:
+    following = trace.states[k + 1 : k + 2]
+    return any(state.step.kind in {"inspect", "measure"} for state in following)
+
+
+def _not_after(slot: Slot) -> str:
+    """The last clock time from which a place where the wafer may wait over a night is reached before closing."""
+    by = slot.by_closing
+    return f"{by:%H:%M}" if by is not None and by.date() == slot.begin.date() else ""
+
+
+def _parking(step: Step, parking: Parking) -> str:
+    """Where the plan parks the wafer, or where it is known that it may wait over a night."""
+    if step.kind == "park":
+        at_most = f", at most {duration_text(parking.longest)}" if parking.longest is not None else ""
+        return (step.because or "the wafer may wait here") + at_most
+    if parking.longest is None or not parking.overnight:
+        return ""
+    why = f": {parking.why}" if parking.why else ""
+    return f"at most {duration_text(parking.longest)}{why}"
 
 
 def _of_step(findings: Sequence[Finding], number: str) -> tuple[str, ...]:

@@ -1,0 +1,159 @@
+"""The verb day: a real plan in the hours of its lab."""
+
+import datetime
+import re
+
+import pytest
+
+THURSDAY, FRIDAY = "2026-11-26", "2026-11-27"
+
+
+def asked(filmwright, folder, *more):
+    said = filmwright("day", str(folder / "plan.yaml"), "--start", f"{THURSDAY} 09:00", "--json", *more)
+    assert said.code == 0, said.err
+    return said.fields
+
+
+def changed(folder, old, new):
+    lab = folder / "lab.yaml"
+    text = lab.read_text("utf-8")
+    assert old in text
+    lab.write_text(text.replace(old, new, 1), "utf-8")
+
+
+def moment(text):
+    return datetime.datetime.fromisoformat(text)
+
+
+@pytest.mark.whole
+def test_every_step_lies_within_the_hours_and_in_order(filmwright, switch):
+    found = asked(filmwright, switch)
+    before = moment(f"{THURSDAY}T09:00")
+    for step in found["steps"]:
+        begin, end = moment(step["begin"]), moment(step["end"])
+        assert before <= begin
+        assert begin.date() == end.date()
+        assert datetime.time(8) <= begin.time() <= end.time() <= datetime.time(18)
+        assert begin.weekday() < 5
+        took = sum(each["time"] for each in step["phases"])
+        assert (end - begin).total_seconds() == pytest.approx(took, abs=1.0)
+        assert begin <= moment(step["latest_start"]) + datetime.timedelta(seconds=1)
+        assert step["may_wait"]["known"] == (step["may_wait"]["value"] is not None)
+        before = begin
+    assert found["steps"][-1]["end"] == found["finish"]
+    evaporation = next(step for step in found["steps"] if step["code"] == "02A")
+    # 15 + 45 + 10 (60 nm at 0.10 nm/s) + 15 min, by hand from the example's lab file
+    assert (moment(evaporation["end"]) - moment(evaporation["begin"])).total_seconds() == pytest.approx(
+        85 * 60
+    )
+    assert [each["name"] for each in evaporation["phases"]] == [
+        "load and unload",
+        "pump-down",
+        "process",
+        "cool-down",
+    ]
+
+
+@pytest.mark.whole
+def test_a_wait_that_would_run_over_the_night_puts_the_steps_before_it_off(filmwright, switch):
+    # Closing at 15:00 falls between priming and baking: nothing is primed or coated that cannot be baked that day.
+    found = asked(filmwright, switch, "--closing", "15:00")
+    assert not found["done_before_closing"]
+    last = [step for step in found["steps"] if step["begin"].startswith(THURSDAY)][-1]
+    after = [step for step in found["steps"] if step["begin"].startswith(FRIDAY)]
+    assert last["code"] == "08A"
+    assert after[0]["code"] == "09A"
+    assert moment(last["end"]).time() <= datetime.time(15)
+    assert after[0]["begin"] == f"{FRIDAY}T08:00:00"
+
+
+@pytest.mark.whole
+def test_friday_evening_runs_into_monday(filmwright, thermometer):
+    found = filmwright("day", str(thermometer / "plan.yaml"), "--start", "2026-11-27 17:59", "--json").fields
+    assert found["steps"][0]["begin"] == "2026-11-30T08:00:00"
+
+
+@pytest.mark.whole
+def test_a_tool_with_hours_of_its_own(filmwright, switch):
+    changed(switch, "  evaporator:\n", "  evaporator:\n    open: 13:00-17:00\n    days: [Thu]\n")
+    found = {step["code"]: step for step in asked(filmwright, switch)["steps"]}
+    assert found["02A"]["begin"] == f"{THURSDAY}T13:00:00"
+    assert found["01A"]["begin"] == f"{THURSDAY}T09:00:00"
+    assert moment(found["17A"]["begin"]).weekday() == 3
+
+
+@pytest.mark.whole
+def test_a_step_longer_than_the_day_is_told(filmwright, switch):
+    changed(switch, "    heat-up: 25 min", "    heat-up: 11 h")
+    found = asked(filmwright, switch)
+    assert found["steps_that_never_fit"][0].startswith("20A")
+    assert found["steps"][-1]["code"] == "19C"
+    said = filmwright("day", str(switch / "plan.yaml"), "--start", f"{THURSDAY} 09:00")
+    assert "fits into no opening hours" in said.out
+
+
+@pytest.mark.whole
+def test_beginning_in_the_middle_and_the_calendar_file(filmwright, switch):
+    into = switch / "day.ics"
+    found = asked(filmwright, switch, "--from", "19A", "--into", str(into))
+    assert found["steps"][0]["code"] == "19A"
+    assert found["done_before_closing"]
+    text = into.read_bytes().decode("utf-8")
+    assert text.count("BEGIN:VEVENT") == len(found["steps"])
+    begins = re.findall(r"DTSTART:(\S+)\r\n", text)
+    assert begins == [moment(step["begin"]).strftime("%Y%m%dT%H%M%S") for step in found["steps"]]
+
+
+@pytest.mark.whole
+def test_without_hours_the_closing_that_is_given_holds_for_every_day(filmwright, switch):
+    changed(switch, "open: 08:00-18:00\ndays: Mon-Fri\n", "")
+    found = asked(filmwright, switch, "--closing", "15:00")
+    assert "no opening hours" in found["notes"][0]
+    assert all(datetime.time(9) <= moment(step["begin"]).time() for step in found["steps"])
+    assert all(moment(step["end"]).time() <= datetime.time(15) for step in found["steps"])
+    free = asked(filmwright, switch)
+    assert free["closing"] is None
+    assert free["done_before_closing"]
+
+
+@pytest.mark.whole
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--start", "tomorrow"), "the start"),
+        (("--start", "2026-11-26 09:00+01:00"), "the start"),
+        (("--closing", "6 pm"), "the closing"),
+        (("--from", "99Z"), "step"),
+    ],
+)
+def test_words_that_are_no_time_are_refused(filmwright, switch, words, said):
+    found = filmwright("day", str(switch / "plan.yaml"), *words)
+    assert found.code == 2
+    assert said in found.err
+
+
+@pytest.mark.whole
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("open: 08:00-18:00", "open: 18:00-08:00"),
+        ("open: 08:00-18:00", "open: 8 to 6"),
+        ("open: 08:00-18:00", "open: 08:00-25:00"),
+        ("days: Mon-Fri", "days: Mon-Fri-Sun"),
+        ("days: Mon-Fri", "days: [workdays]"),
+    ],
+)
+def test_hours_that_are_none_are_refused_at_their_line(filmwright, switch, old, new):
+    changed(switch, old, new)
+    found = filmwright("day", str(switch / "plan.yaml"))
+    assert found.code == 2
+    assert "lab.yaml:" in found.err
+    assert "08:00-18:00" in found.err or "Mon-Fri" in found.err
+
+
+@pytest.mark.whole
+def test_the_table_says_what_ends_before_closing(filmwright, switch):
+    said = filmwright("day", str(switch / "plan.yaml"), "--start", f"{THURSDAY} 09:00", "--closing", "15:00")
+    text = " ".join(said.out.split())
+    assert "Not all of it before closing at 15:00" in text
+    assert "no permission" in text or "no time here is a permission" in text
