@@ -142,3 +142,37 @@ steps:
     ]
     assert shares[0] < 0.01 < shares[1] < shares[2]
     assert shares[2] > 0.9
+
+
+@pytest.mark.analytic
+def test_a_film_by_cycles_takes_its_time_and_its_precursor(walked: Walked):
+    found = followed(walked(SWITCH), "7.1")
+    assert found["time of all cycles"].value == pytest.approx(393 * 8)
+    # S·√(2π·m·k·T): 4e18 per m², trimethylaluminium 72.09 g/mol (1.1971e-25 kg) at 473.15 K (6.5325e-21 J)
+    by_hand = 4e18 * math.sqrt(2 * math.pi * 1.1971e-25 * 6.5325e-21)
+    assert found["exposure that saturates a flat wafer"].value == pytest.approx(by_hand, rel=1e-3)
+    names = [
+        each.name for state in walked(SWITCH).states if state.step.number == "7.1" for each in state.settings
+    ]
+    assert names == ["cycles", "precursor pulse", "purge", "water pulse", "temperature"]
+
+
+@pytest.mark.analytic
+def test_a_plasma_film_says_its_gas_index_and_stress(walked: Walked):
+    plan = """flow: a nitride
+wafer: {body: silicon, diameter: 100 mm}
+steps:
+  - deposit: silicon nitride
+    method: plasma-enhanced chemical vapour deposition
+    thickness: 140 nm
+    temperature: 300 degC
+    gas flow: 20 sccm
+"""
+    found = followed(walked(plan), "1.1")
+    # 140 nm at the 14 nm/min of the example's lab: 10 min of 20 sccm
+    assert convert(found["gas used"].value, "L") == pytest.approx(0.2, rel=1e-3)
+    assert found["refractive index"].derivation.band_is == "usual range"
+    low, high = found["refractive index"].derivation.band
+    # L. Yu. Beliaev and others (2022) and M. R. Vogt (2015), published: 2.02 and 1.90 at 633 nm
+    assert low < 1.9047 < 2.0189 < high
+    assert found["stress"].derivation.band_is == "usual range"

@@ -8,6 +8,7 @@ from dataclasses import replace
 from filmwright.emulate.context import Actions, Context, Planned, acted, asked_settings, by_plan, in_words
 from filmwright.emulate.evaporated import evaporated
 from filmwright.emulate.follows import Followed
+from filmwright.emulate.reacted import by_cycles, from_plasma, pulses
 from filmwright.emulate.sputtered import before_the_film, sputtered
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
@@ -44,19 +45,20 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     """Settings and growth of a deposition."""
     method = ctx.facts.method(step.method)
     target = step.asked["thickness"].value
-    by_cycles = "cycles" in method.settings
-    rate = ctx.believe("growth per cycle" if by_cycles else "deposition rate", step, material=step.material)
-    main, time, warnings = _main_setting(step, ctx, rate, target, by_cycles)
+    cycled = "cycles" in method.settings
+    rate = ctx.believe("growth per cycle" if cycled else "deposition rate", step, material=step.material)
+    main, time, warnings = _main_setting(step, ctx, rate, target, cycled)
     uneven, _ = ctx.unevenness(step, method.non_uniformity)
     thickness = _thickness(step, rate, target, main.name)
     relative = math.hypot(rate.std / rate.value if rate else 0.1, uneven / _UNIFORM)
     std = 0.0 if "thickness" in step.measured else thickness * relative
-    also = _followed(step, ctx, method, rate, time)
+    also = _followed(step, ctx, method, rate, time, main.value if cycled else None)
     return Planned(
         settings=(
             main,
             *_monitor(step, ctx, method),
             *before_the_film(ctx, method),
+            *pulses(step, ctx, method),
             *asked_settings(step, "thickness", "time", "cycles"),
         ),
         time=time,
@@ -113,12 +115,18 @@ def _cycles(step: Step, ctx: Context, rate: Belief) -> tuple[Setting, float, tup
     return setting, count * usual_time("cycle").value, unused
 
 
-def _followed(step: Step, ctx: Context, method: Method, rate: Belief | None, time: float) -> Followed:
+def _followed(
+    step: Step, ctx: Context, method: Method, rate: Belief | None, time: float, cycles: float | None
+) -> Followed:
     """What the laws of the method say of the film."""
     if "evaporation" in method.families:
         return evaporated(step, ctx, method, wanted(step), rate, tooling_of(step, ctx))
     if {"plasma", "argon"} <= method.families:
         return sputtered(step, ctx, rate, time)
+    if "cycles" in method.settings:
+        return by_cycles(step, ctx, method, cycles)
+    if "hydrogen-bearing plasma" in method.families:
+        return from_plasma(step, ctx, time)
     return Followed()
 
 

@@ -183,3 +183,27 @@ SHUTTER = Law(
     source=Source(citation="definition", kind=_BY_DEFINITION),
     valid="one opening and one closing",
 )
+
+CYCLE_TIME = Law(
+    name="time of all cycles",
+    equation="t = N·τ",
+    source=Source(citation="definition", kind=_BY_DEFINITION),
+    valid="without pump-down and heating of the tool",
+)
+
+SATURATION = Law(
+    name="exposure that saturates a hole (Gordon and others 2003)",
+    equation="x = S·√(2π·m·k·T)·(1 + 19/4·a + 3/2·a²)",
+    source=Source(
+        citation="R. G. Gordon, D. Hausmann, E. Kim, J. Shepard, Chem. Vap. Deposition 9, 73 (2003), doi 10.1002/cvde.200390005",
+        kind="from memory",
+    ),
+    valid="round holes, every molecule that strikes a free site stays: a lower bound",
+)
+
+GAS_USED = Law(
+    name="gas taken from the bottle",
+    equation="V = Q·t",
+    source=Source(citation="definition of the standard flow", kind=_BY_DEFINITION),
+    valid="volume at 0 °C and one atmosphere; without flushing before and after",
+)
