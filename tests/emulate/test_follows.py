@@ -176,3 +176,49 @@ steps:
     # L. Yu. Beliaev and others (2022) and M. R. Vogt (2015), published: 2.02 and 1.90 at 633 nm
     assert low < 1.9047 < 2.0189 < high
     assert found["stress"].derivation.band_is == "usual range"
+
+
+@pytest.mark.literature
+@pytest.mark.parametrize(
+    ("method", "celsius", "nanometres", "hours"),
+    [
+        # J. D. Plummer, M. D. Deal, P. B. Griffin (2000), constants of Table 6-2, from memory, arithmetic recomputed
+        ("wet oxidation", 1000, 300, 0.6882), ("wet oxidation", 1100, 500, 0.6444),
+    ],
+)  # fmt: skip
+def test_the_time_of_a_wet_oxide(walked: Walked, method: str, celsius: int, nanometres: int, hours: float):
+    plan = f"""flow: an oxide
+wafer: {{body: silicon, diameter: 100 mm}}
+steps:
+  - deposit: silicon dioxide
+    method: {method}
+    thickness: {nanometres} nm
+    temperature: {celsius} degC
+"""
+    trace = walked(plan)
+    time = next(each for each in trace.states[0].settings if each.name == "time")
+    assert convert(time.value, "h") == pytest.approx(hours, rel=0.01)
+    low, high = time.derivation.band
+    assert low < time.value < high
+    # Of an oxide 0.44 to 0.46 is silicon (molar volumes, worked), and so much of the wafer is gone
+    eaten = followed(trace, "1.1")["silicon consumed"].value
+    assert 0.43 < eaten / to_si(nanometres, "nm") < 0.47
+    body = trace.final.plan.cells[0].column.layers[0]
+    before = trace.start.plan.cells[0].column.layers[0]
+    assert before.thickness - body.thickness == pytest.approx(eaten, rel=1e-6)
+
+
+@pytest.mark.analytic
+def test_a_dry_oxide_says_what_the_other_law_says(walked: Walked):
+    plan = """flow: an oxide
+wafer: {body: silicon, diameter: 100 mm}
+steps:
+  - deposit: silicon dioxide
+    method: dry oxidation
+    thickness: 100 nm
+    temperature: 1000 degC
+"""
+    time = next(each for each in walked(plan).states[0].settings if each.name == "time")
+    assert 154 < convert(time.value, "min") < 180
+    # x² + A·x less that of 25 nm, over B: 154 min (worked with the same constants)
+    assert any("2.57 h" in note for note in time.derivation.notes)

@@ -8,6 +8,7 @@ from dataclasses import replace
 from filmwright.emulate.context import Actions, Context, Planned, acted, asked_settings, by_plan, in_words
 from filmwright.emulate.evaporated import evaporated
 from filmwright.emulate.follows import Followed
+from filmwright.emulate.oxidised import consumed_share, oxide_time, oxidised, oxidises
 from filmwright.emulate.reacted import by_cycles, from_plasma, pulses
 from filmwright.emulate.sputtered import before_the_film, sputtered
 from filmwright.emulate.trace import Corner
@@ -47,10 +48,16 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     target = step.asked["thickness"].value
     cycled = "cycles" in method.settings
     rate = ctx.believe("growth per cycle" if cycled else "deposition rate", step, material=step.material)
-    main, time, warnings = _main_setting(step, ctx, rate, target, cycled)
+    by_furnace = rate is None and oxidises(method) and "time" not in step.asked
+    main, time, warnings = (
+        oxide_time(step, ctx, method, wanted(step))
+        if by_furnace
+        else _main_setting(step, ctx, rate, target, cycled)
+    )
     uneven, _ = ctx.unevenness(step, method.non_uniformity)
     thickness = _thickness(step, rate, target, main.name)
-    relative = math.hypot(rate.std / rate.value if rate else 0.1, uneven / _UNIFORM)
+    known = rate.std / rate.value if rate else _relative(main)
+    relative = math.hypot(known, uneven / _UNIFORM)
     std = 0.0 if "thickness" in step.measured else thickness * relative
     also = _followed(step, ctx, method, rate, time, main.value if cycled else None)
     return Planned(
@@ -71,6 +78,11 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
         warnings=(*warnings, *also.warnings),
         follows=also.numbers,
     )
+
+
+def _relative(main: Setting) -> float:
+    """Relative deviation of a film without a rate: that of the time of a law, else a tenth."""
+    return main.spread / main.value if main.value and main.spread else 0.1
 
 
 def _main_setting(
@@ -123,6 +135,8 @@ def _followed(
         return evaporated(step, ctx, method, wanted(step), rate, tooling_of(step, ctx))
     if {"plasma", "argon"} <= method.families:
         return sputtered(step, ctx, rate, time)
+    if oxidises(method):
+        return oxidised(step, ctx, wanted(step))
     if "cycles" in method.settings:
         return by_cycles(step, ctx, method, cycles)
     if "hydrogen-bearing plasma" in method.families:
@@ -198,14 +212,18 @@ def arriving(method: Method) -> tuple[Flux | None, float]:
 
 def _growth(step: Step, ctx: Context, method: Method, thickness: float, std: float) -> Actions:
     flux, side_wall = arriving(method)
+    taken = consumed_share(step, ctx) if oxidises(method) else 0.0
 
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         thicker = ctx.at_place(step, method.non_uniformity, corner.place, +1)
+        grown = max(thickness + corner.film * std, 0.0) * thicker
         return (
             Grow(
                 material=step.material,
                 film=film_label(step),
-                thickness=max(thickness + corner.film * std, 0.0) * thicker,
+                thickness=grown,
+                consumed=grown * taken,
+                consumes="silicon" if taken else "",
                 side_wall=side_wall,
                 line_of_sight=method.line_of_sight,
                 flux=flux,

@@ -100,11 +100,13 @@ class Law:
         if given.std == 0.0:
             return 0.0
         move = abs(given.value) * _STEP or given.std * _STEP
+        # What is zero may be unable to be less: there the slope is taken on one side.
+        ways = (1.0, -1.0) if given.value else (1.0, 0.0)
         ends = []
-        for way in (1.0, -1.0):
+        for way in ways:
             found = of(**{**values, name: given.value + way * move})
             ends.append(found.value if isinstance(found, Noted) else found)
-        return (ends[0] - ends[1]) / (2 * move) * given.std
+        return (ends[0] - ends[1]) / ((ways[0] - ways[1]) * move) * given.std
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -207,3 +207,33 @@ GAS_USED = Law(
     source=Source(citation="definition of the standard flow", kind=_BY_DEFINITION),
     valid="volume at 0 °C and one atmosphere; without flushing before and after",
 )
+
+_PLUMMER = "J. D. Plummer, M. D. Deal, P. B. Griffin, Silicon VLSI Technology (2000), Table 6-2"
+
+WET_OXIDE = Law(
+    name="linear-parabolic oxidation (Deal and Grove 1965)",
+    equation="t = (x² + A·x - x_0² - A·x_0) / B, A = B / B_A",
+    source=Source(
+        citation=f"B. E. Deal, A. S. Grove, J. Appl. Phys. 36, 3770 (1965), doi 10.1063/1.1713945; constants: {_PLUMMER}",
+        kind="from memory",
+    ),
+    valid="steam at one atmosphere, 700 to 1200 °C, bare lightly doped silicon",
+)
+
+DRY_OXIDE = Law(
+    name="dry oxidation with its fast first part (Massoud and others 1985)",
+    equation="t = integral of dx / (B / (2·x + B / B_A) + C·exp(-x / L)) from 0 to d",
+    source=Source(
+        citation="H. Z. Massoud, J. D. Plummer, E. A. Irene, J. Electrochem. Soc. 132, 2685 (1985), doi 10.1149/1.2113648; "
+        f"constants: {_PLUMMER}",
+        kind="from memory",
+    ),
+    valid="dry oxygen at one atmosphere, 800 to 1200 °C, bare lightly doped silicon",
+)
+
+SILICON_CONSUMED = Law(
+    name="silicon that turns into oxide",
+    equation="x_Si = d·(M_Si / ρ_Si) / (M_ox / ρ_ox)",
+    source=Source(citation="conservation of silicon", kind=_BY_DEFINITION),
+    valid="one silicon atom in each formula unit",
+)
