@@ -163,6 +163,24 @@ def test_semiconductor_beside_the_contacts_is_marked() -> None:
 
 
 @pytest.mark.analytic
+@pytest.mark.parametrize(("gate_end", "gated"), [(30, 1.0), (12, 1.0), (0, 0.5)])
+def test_only_the_channel_between_the_contacts_must_lie_over_the_gate(gate_end: float, gated: float) -> None:
+    """The island is 10 µm longer than the contacts are wide; a gate that ends just beyond them still gates the channel."""
+    gate = box(-4, -30, 4, gate_end)
+    actions = [
+        *pattern("metal", "gate", 60, gate),
+        film("dielectric", "dielectric", 40),
+        *pattern("channel", "channel", 20, box(-10, -20, 10, 20)),
+        *pattern("metal", "contact", 200, box(-30, -10, -2.5, 10).union(box(2.5, -10, 30, 10))),
+    ]
+    _, devices = read(actions)
+    (device,) = devices.transistors
+    assert device.fringe
+    assert device.gated == pytest.approx(gated, abs=0.01)
+    assert device.width == pytest.approx(20 * UM, rel=1e-3)
+
+
+@pytest.mark.analytic
 def test_three_contacts_on_one_island_make_two_gaps() -> None:
     contacts = Region.joined([box(-30, -12, -12, 12), box(-8, -12, 2, 12), box(10, -12, 30, 12)])
     actions = [

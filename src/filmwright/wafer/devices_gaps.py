@@ -200,11 +200,22 @@ class Finder:
             "length": to_si(length, "nm"),
             "fringe": fringe,
             "overlaps": overlaps,
-            "gated": sum(areas[piece] for piece in gated) / area,
+            "gated": self._gated(gap, gated, between(lines[0], lines[1], length) if fringe else None),
             "gate_above": self.sites[main].gate_above,
             "dielectric": self.sites[main].dielectric,
             "semiconductor": self._semi(main),
         }
+
+    def _gated(self, gap: Gap, gated: Sequence[int], channel: Region | None) -> float:
+        """The part of a gap that lies over the gate; of its straight channel alone where one is given."""
+
+        def area(pieces: Sequence[int]) -> float:
+            if channel is None or channel.empty:
+                return sum(self.board.areas[piece] for piece in pieces)
+            return sum(self.board.regions[piece].intersection(channel).area for piece in pieces)
+
+        whole = area(gap.pieces)
+        return area(gated) / whole if whole else 0.0
 
     def _semi(self, piece: int) -> Stack:
         column, kinds = self.board.columns[piece], self.board.kinds_at[piece]
@@ -236,6 +247,32 @@ def channel_size(source: np.ndarray, drain: np.ndarray, area: float) -> tuple[fl
         # They are near each other only at corners: no straight channel, the mean is all that can be said.
         return width, length, True
     return faced, nearest, area > faced * nearest * (1 + SAME_LENGTH)
+
+
+def between(source: np.ndarray, drain: np.ndarray, length: float) -> Region:
+    """The straight channel between two contact edges: what both sweep over when each moves by the length towards the other [nm].
+
+    Parameters
+    ----------
+    source, drain : array (n, 4) [nm]
+        The contact edges as straight pieces; the longest of the source sets the direction.
+    length : float [nm]
+        Distance of the contacts.
+    """
+    along = source[:, 2:] - source[:, :2]
+    dx, dy = along[np.argmax(np.hypot(*along.T))]
+    step = length * np.array([-dy, dx]) / np.hypot(dx, dy)
+    if np.dot(step, direction(source, drain)) < 0:
+        step = -step
+    return _swept(source, step).intersection(_swept(drain, -step))
+
+
+def _swept(lines: np.ndarray, step: np.ndarray) -> Region:
+    """What straight pieces sweep over when they move by a step; those along the step sweep over nothing."""
+    along = lines[:, 2:] - lines[:, :2]
+    across = along[:, 0] * step[1] != along[:, 1] * step[0]
+    one, other = lines[across, :2], lines[across, 2:]
+    return Region.of(list(np.stack([one, other, other + step, one + step], axis=1)))
 
 
 def direction(source: np.ndarray, drain: np.ndarray) -> tuple[float, float]:
