@@ -29,6 +29,7 @@ from filmwright.flow.grammar import (
     MASKS,
     OBJECT,
     PLAN,
+    RUN,
     STEPS,
     TOOL,
     WAFER,
@@ -85,6 +86,7 @@ def plan() -> str:
         _keys("The lab file", LAB),
         _keys("a tool", TOOL),
         _keys("a calibration", CALIBRATION),
+        _keys("a run", RUN),
         _keys("a wait", WAIT),
     ]
     parts.append(f"A calibration holds exactly one of {', '.join(f'`{name}`' for name in CALIBRATED)}.\n")

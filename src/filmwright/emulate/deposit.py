@@ -10,6 +10,7 @@ from filmwright.emulate.evaporated import evaporated
 from filmwright.emulate.follows import Followed
 from filmwright.emulate.oxidised import consumed_share, oxide_time, oxidised, oxidises
 from filmwright.emulate.reacted import by_cycles, from_plasma, pulses
+from filmwright.emulate.response import fitted_rate
 from filmwright.emulate.sputtered import before_the_film, sputtered
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
@@ -48,6 +49,8 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     target = step.asked["thickness"].value
     cycled = "cycles" in method.settings
     rate = ctx.believe("growth per cycle" if cycled else "deposition rate", step, material=step.material)
+    fitted = fitted_rate(step, ctx, rate) if not cycled else None
+    rate = fitted.rate if fitted is not None else rate
     by_furnace = rate is None and oxidises(method) and "time" not in step.asked
     main, time, warnings = (
         oxide_time(step, ctx, method, wanted(step))
@@ -75,7 +78,7 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
         thickness_std=std,
         rate=rate,
         look=(f"film of {show(target, 'length')} {step.material}: measure a step or a witness", *also.look),
-        warnings=(*warnings, *also.warnings),
+        warnings=(*warnings, *(fitted.notes if fitted is not None else ()), *also.warnings),
         follows=also.numbers,
     )
 

@@ -198,6 +198,7 @@ LAB: dict[str, Key] = {
     "invented": Key("yes or no", "an example: everything shown from it says so"),
     "tools": Key("map", "the tools, by name"),
     "calibrations": Key("list", "what was measured of the tools"),
+    "runs": Key("list", "rates at other settings of a recipe, from which its response is fitted"),
     "limits": Key("map", "the lab's own limits for the review"),
     "waits": Key("list", "longest waits between steps"),
     **_HOURS,
@@ -242,6 +243,22 @@ CALIBRATION: dict[str, Key] = {
         for name, dimension in CALIBRATED.items()
     },
 }
+
+RUN: dict[str, Key] = {
+    "tool": Key("text", "the tool", required=True),
+    "material": Key("text", "the film", required=True),
+    "date": Key("date", "when it was run", required=True),
+    "deposition rate": Key("quantity", "the rate, ± one standard deviation", "rate", required=True),
+    "temperature": _HEAT,
+    "pressure": _PRESSURE,
+    "power": _POWER,
+    "gas flow": _quantity("gas flow", "flow of the reactive gas"),
+    "by": Key("text", "who ran it"),
+    "evidence": Key("text", "what the number rests on"),
+}
+
+KNOBS = ("temperature", "pressure", "power", "gas flow")
+"""Settings of a run over which a response is fitted."""
 
 WAIT: dict[str, Key] = {
     "after": Key("text", "the earlier step", required=True),

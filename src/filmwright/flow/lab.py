@@ -6,10 +6,10 @@ from pathlib import Path
 
 from filmwright.errors import Problems, nearest
 from filmwright.flow.fields import Block, Reading, quantity
-from filmwright.flow.grammar import CALIBRATED, CALIBRATION, LAB, TOOL, WAIT
+from filmwright.flow.grammar import CALIBRATED, CALIBRATION, KNOBS, LAB, RUN, TOOL, WAIT
 from filmwright.flow.hours import hours_of
 from filmwright.flow.text import Entry, Node, parse, read_text
-from filmwright.knowledge import CalibratedQuantity, Calibration, Lab, Tool, Wait, book, limits
+from filmwright.knowledge import CalibratedQuantity, Calibration, Lab, Tool, ToolRun, Wait, book, limits
 from filmwright.units import Quantity
 
 
@@ -33,11 +33,15 @@ def lab_from_text(text: str, file: str) -> Lab:
     waits = tuple(
         wait for node in _listed(block, "waits", reading) if (wait := _wait(node, reading)) is not None
     )
+    runs = tuple(
+        run for node in _listed(block, "runs", reading) if (run := _run(node, reading, invented)) is not None
+    )
     lab = Lab(
         name=block.text("lab"),
         file=file,
         tools=tools,
         calibrations=calibrations,
+        runs=runs,
         limits=_limits(block.found.get("limits"), reading),
         waits=waits,
         hours=hours_of(block),
@@ -139,6 +143,27 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
         after_maintenance=block.flag("after maintenance", False),
         kind="invented" if invented else "lab",
         setting=speed.value if speed else None,
+        line=node.line,
+    )
+
+
+def _run(node: Node, reading: Reading, invented: bool) -> ToolRun | None:
+    block = Block(reading, node, RUN, "a run")
+    found = _with_spread(block, "deposition rate", reading)
+    knobs = {name: given.value for name in KNOBS if (given := block.quantity(name)) is not None}
+    if found is None:
+        return None
+    return ToolRun(
+        tool=block.text("tool"),
+        material=_resolved(block, "material", reading),
+        rate=found[0].value,
+        std=found[1],
+        unit=found[0].unit,
+        date=block.date("date"),
+        knobs=knobs,
+        by=block.text("by"),
+        evidence=block.text("evidence"),
+        kind="invented" if invented else "lab",
         line=node.line,
     )
 

@@ -36,6 +36,7 @@ from filmwright.knowledge.types import (
     Rate,
     Resist,
     Tool,
+    ToolRun,
     Verdict,
     Wait,
 )
@@ -65,6 +66,7 @@ __all__ = [
     "Substance",
     "Tabulated",
     "Tool",
+    "ToolRun",
     "UnknownName",
     "VapourCurve",
     "Verdict",

@@ -355,6 +355,36 @@ class Calibration:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ToolRun:
+    """One run of a recipe at settings of its own, from which a response is fitted.
+
+    Attributes
+    ----------
+    tool, material : str
+    rate, std : float [m/s]
+    unit : str
+    date : str
+        ISO date.
+    knobs : mapping from setting to float [SI]
+    by, evidence : str
+    kind : str
+    line : int
+    """
+
+    tool: str
+    material: str
+    rate: float
+    std: float
+    unit: str
+    date: str
+    knobs: Mapping[str, float]
+    by: str = ""
+    evidence: str = ""
+    kind: Literal["lab", "invented"] = "lab"
+    line: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
 class Wait:
     """A longest time between two kinds of step.
 
@@ -385,6 +415,7 @@ class Lab:
     file : str
     tools : mapping from name to Tool
     calibrations : tuple of Calibration
+    runs : tuple of ToolRun
     limits : mapping from rule limit to float [SI]
         The lab's own limits for ``review``.
     waits : tuple of Wait
@@ -398,6 +429,7 @@ class Lab:
     file: str = ""
     tools: Mapping[str, Tool] = field(default_factory=dict)
     calibrations: tuple[Calibration, ...] = ()
+    runs: tuple[ToolRun, ...] = ()
     limits: Mapping[str, float] = field(default_factory=dict)
     waits: tuple[Wait, ...] = ()
     hours: Hours | None = None
