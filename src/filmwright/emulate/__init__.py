@@ -7,6 +7,7 @@ from filmwright.emulate.expected_look import colours_in_words, with_colours
 from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, looks_of, spectra_of
 from filmwright.emulate.marks import MarkContrast, mark_contrasts
 from filmwright.emulate.predict import Prediction, gate_of, predict
+from filmwright.emulate.swing import swing_of, with_swing
 from filmwright.emulate.trace import (
     CORNERS,
     EDGE,
@@ -62,6 +63,8 @@ __all__ = [
     "plan_day",
     "predict",
     "spectra_of",
+    "swing_of",
     "walk",
     "with_colours",
+    "with_swing",
 ]

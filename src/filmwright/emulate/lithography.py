@@ -15,11 +15,12 @@ from filmwright.emulate.context import (
     in_words,
     nothing,
 )
+from filmwright.emulate.exposed import developed, exposed
 from filmwright.emulate.rates import removal
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
 from filmwright.knowledge import Resist
-from filmwright.process import Setting, exposure_time, spin_speed
+from filmwright.process import RECIPROCITY, Input, Setting, exposure_time, spin_speed
 from filmwright.sources import Source
 from filmwright.units import show
 from filmwright.wafer import Action, Coat, Heat, Plan, Print
@@ -144,6 +145,7 @@ def plan_expose(step: Step, ctx: Context, now: Plan) -> Planned:
     """Dose = today's lamp reading × time."""
     resist = ctx.facts.resist(step.resist)
     dose, dose_std, dose_setting = _dose(step, ctx, resist)
+    also = exposed(step, ctx, resist, dose_setting, _resist_on(now, resist, step, ctx))
     lamp = ctx.believe("lamp intensity", step)
     if lamp is None:
         source = Source(citation="no lamp reading on file", kind="plan", where=f"line {step.line}")
@@ -153,10 +155,26 @@ def plan_expose(step: Step, ctx: Context, now: Plan) -> Planned:
             time=0.0,
             actions=nothing,
             hazards=("ultraviolet exposure",),
+            look=also.look,
+            follows=also.numbers,
             warnings=("no lamp intensity on file: read the lamp today",),
         )
-    time, spread = exposure_time(dose, lamp.value, dose_std, lamp.std)
-    because = f"{show(dose, 'dose')} / {show(lamp.value, 'intensity')} = {show(time, 'time')}"
+    derived = RECIPROCITY.derive(
+        lambda dose, intensity: exposure_time(dose, intensity)[0],
+        {
+            "dose": Input(
+                symbol="D",
+                name="dose",
+                value=dose,
+                unit=dose_setting.unit,
+                source=dose_setting.source,
+                std=dose_std,
+                evidence=dose_setting.evidence,
+            ),
+            "intensity": Input.known("I", "lamp at the wafer", lamp),
+        },
+        unit="s",
+    )
     return Planned(
         settings=(
             dose_setting,
@@ -169,20 +187,38 @@ def plan_expose(step: Step, ctx: Context, now: Plan) -> Planned:
                 evidence=lamp.evidence,
                 because="read it today and recompute the time",
             ),
-            Setting(
-                name="time",
-                value=time,
-                unit="s",
-                spread=spread,
-                source=lamp.source,
-                evidence=lamp.evidence,
-                because=because,
-            ),
+            Setting.by_law("time", derived, lamp.source, lamp.evidence),
         ),
-        time=time,
+        time=derived.result or 0.0,
         actions=nothing,
         hazards=("ultraviolet exposure",),
         rate=lamp,
+        look=also.look,
+        follows=also.numbers,
+    )
+
+
+def _resist_on(now: Plan, resist: Resist, step: Step, ctx: Context) -> Input | None:
+    """The resist that lies on the wafer, with the spread of its spin curve; None where there is none."""
+    depths = [
+        layer.thickness
+        for column in now.columns
+        for layer in column.layers
+        if layer.material == resist.material
+    ]
+    if not depths:
+        return None
+    known = _curve_point(resist, ctx, step)
+    # Over a step the resist is thinner, in a trench thicker: the field counts, where most of the columns agree.
+    depth = sorted(depths)[len(depths) // 2]
+    return Input(
+        symbol="d",
+        name="resist",
+        value=depth,
+        unit="um",
+        source=known[3],
+        std=depth * known[2] / known[0],
+        evidence=known[4],
     )
 
 
@@ -232,6 +268,20 @@ def plan_develop(step: Step, ctx: Context, now: Plan) -> Planned:
         for name in ("lift-off undercut", "under-layer thickness", "toe length")
     )
 
+    also = developed(
+        resist,
+        ctx,
+        Input(
+            symbol="t",
+            name="time in the developer",
+            value=setting.value or time,
+            unit=setting.unit,
+            source=setting.source,
+        ),
+        _dose_before(step, ctx, resist),
+        _resist_on(now, resist, step, ctx),
+    )
+
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         found: list[Action] = []
         if keep is not None:
@@ -255,8 +305,15 @@ def plan_develop(step: Step, ctx: Context, now: Plan) -> Planned:
         actions=actions,
         hazards=(medium.hazard,) if medium.hazard else (),
         medium=medium,
+        follows=also.numbers,
         look=(f"{step.mask} pattern sharp; clear places show the colour of the film beneath all over",),
     )
+
+
+def _dose_before(step: Step, ctx: Context, resist: Resist) -> Setting | None:
+    """The dose of the exposure that belongs to a development."""
+    steps = [each for each in ctx.flow.steps if each.kind == "expose" and each.name == step.name]
+    return _dose(steps[-1], ctx, resist)[2] if steps else None
 
 
 def plan_inspect(step: Step, ctx: Context, now: Plan) -> Planned:

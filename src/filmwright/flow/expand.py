@@ -32,6 +32,7 @@ class Written:
     asked: Mapping[str, Quantity] = field(default_factory=dict)
     end: End | None = None
     prime: bool = True
+    align_to: str = ""
     of: str = ""
     because: str = ""
     hold: str = ""
@@ -111,7 +112,15 @@ def _pattern(w: Written) -> tuple[Step, ...]:
     steps += [
         w.step("coat", f"Coat {resist.name} resist for {w.target}", "coat", asked=w.only("thickness"), **of),
         w.step("bake", f"Soft-bake {w.target} resist", "bake", **of),
-        w.step("expose", f"Align and expose {w.target}", "expose", tool=w.tool, asked=w.only("dose"), **of),
+        w.step(
+            "expose",
+            f"Align and expose {w.target}",
+            "expose",
+            tool=w.tool,
+            asked=w.only("dose"),
+            aligned_to=w.align_to,
+            **of,
+        ),
     ]
     if "reversal bake temperature" in resist.values:
         steps += [

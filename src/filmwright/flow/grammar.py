@@ -138,6 +138,9 @@ STEPS: dict[str, dict[str, Key]] = {
         "dose": _quantity("dose", "exposure dose"),
         "developer": Key("text", "the developer, when it is not the usual one of the resist"),
         "develop time": _quantity("time", "development time"),
+        "align to": Key(
+            "text", "the earlier level whose marks it is aligned to (the first one printed unless you say)"
+        ),
         "prime": Key("yes or no", "whether the wafer is primed before coating (it is unless you say no)"),
     },
     "etch": {

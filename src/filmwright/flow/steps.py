@@ -156,6 +156,7 @@ class _Resolver:
             },
             end=self._end(),
             prime=block.flag("prime", True),
+            align_to=self._align_to(),
             of=block.text("of"),
             because=block.text("because"),
             hold=block.text("hold"),
@@ -180,6 +181,20 @@ class _Resolver:
                 node.line,
             )
         return node.text
+
+    def _align_to(self) -> str:
+        level = self.block.text("align to") if self.verb == "pattern" else ""
+        if level and (level not in self.around.masks or level == self.block.found[self.verb].text):
+            self.reading.refuse(
+                self.block.what("align to"),
+                "another of the masks",
+                f'"{level}"',
+                "its marks are looked for under the plate",
+                nearest(level, self.around.masks),
+                self.block.line("align to"),
+            )
+            return ""
+        return level
 
     def _method(self) -> str:
         node = self.block.found.get("method")

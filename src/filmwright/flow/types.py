@@ -72,6 +72,8 @@ class Step:
         Line of the plan text.
     material, method, medium, recipe, tool, mask, resist : str
         Resolved names; empty where they do not apply.
+    aligned_to : str
+        Level whose marks an exposure is aligned to; empty for the first one printed.
     asked : mapping from setting name to Quantity
         What the plan fixes itself: ``thickness``, ``time``, ``temperature``, ``pressure``, ``power``, ``dose`` …
     done : mapping from setting name to float [SI]
@@ -103,6 +105,7 @@ class Step:
     tool: str = ""
     mask: str = ""
     resist: str = ""
+    aligned_to: str = ""
     asked: Mapping[str, Quantity] = field(default_factory=dict)
     done: Mapping[str, float] = field(default_factory=dict)
     measured: Mapping[str, float] = field(default_factory=dict)

@@ -1,0 +1,56 @@
+"""What follows from exposures and developments, as a person asks for it."""
+
+import pytest
+
+
+def told(filmwright, folder, step):
+    said = filmwright("why", str(folder / "plan.yaml"), "--step", step, "--json")
+    assert said.code == 0, said.err
+    return {each["name"]: each for each in said.fields["follows"]}
+
+
+@pytest.mark.whole
+def test_an_exposure_tells_resolution_latitude_bleaching_overlay_and_swing(filmwright, switch):
+    found = told(filmwright, switch, "16F")
+    # 3/2·√(0.436 µm · (2 µm + d/2)), d the 3 µm or so of the two-layer resist
+    assert found["finest line"]["result"] == pytest.approx(
+        1.5 * (0.4358 * (2 + _resist(found) / 2)) ** 0.5, rel=1e-3
+    )
+    assert found["overlay to gate"]["result"] == pytest.approx(0.5)
+    # channel and contact are both aligned to the gate: √2 of one alignment
+    assert found["overlay to channel"]["result"] == pytest.approx(0.5 * 2**0.5)
+    plain = told(filmwright, switch, "03F")
+    assert 0 < plain["compound left at the bottom"]["result"] < 100
+    assert 1 < plain["swing of the dose"]["result"] < 100
+
+
+def _resist(found):
+    return next(each["value"] for each in found["finest line"]["inputs"] if each["symbol"] == "d")
+
+
+@pytest.mark.whole
+def test_a_level_that_is_aligned_to_another_one(filmwright, switch):
+    plan = switch / "plan.yaml"
+    text = plan.read_text("utf-8")
+    plan.write_text(
+        text.replace("  - pattern: contact\n", "  - pattern: contact\n    align to: channel\n"), "utf-8"
+    )
+    found = told(filmwright, switch, "16F")
+    assert found["overlay to channel"]["result"] == pytest.approx(0.5)
+    assert found["overlay to gate"]["result"] == pytest.approx(0.5 * 2**0.5)
+    plan.write_text(
+        text.replace("  - pattern: contact\n", "  - pattern: contact\n    align to: cannel\n"), "utf-8"
+    )
+    said = filmwright("review", str(plan))
+    assert said.code == 2
+    assert "align to" in said.err
+    assert "channel" in said.err
+
+
+@pytest.mark.whole
+def test_a_development_tells_time_to_clear_and_dark_loss(filmwright, switch):
+    found = told(filmwright, switch, "03H")
+    assert found["dark loss"]["result"] == pytest.approx(8.0)
+    low, high = found["time to clear"]["band"]
+    # The usual dose clears in the usual time, within the wide band of remembered constants.
+    assert low < 60 < high
