@@ -222,3 +222,36 @@ steps:
     assert 154 < convert(time.value, "min") < 180
     # x² + A·x less that of 25 nm, over B: 154 min (worked with the same constants)
     assert any("2.57 h" in note for note in time.derivation.notes)
+
+
+@pytest.mark.literature
+def test_a_reactive_process_says_where_it_turns_over(walked: Walked):
+    plan = """flow: an oxide from its metal
+wafer: {body: silicon, diameter: 100 mm}
+steps:
+  - deposit: aluminium oxide
+    method: reactive sputtering
+    thickness: 50 nm
+    pressure: 4 mTorr
+    power: 200 W
+"""
+    found = followed(walked(plan), "1.1")
+    up = found["oxygen flow that poisons the target"]
+    down = found["oxygen flow at which it clears again"]
+    # S. Berg, T. Nyberg (2005), from memory: it clears at a lower flow than that which poisons it; aluminium targets of this size and
+    # power turn over at one to ten sccm of oxygen (common practice)
+    assert down.value < up.value
+    assert 0.5 < convert(up.value, "sccm") < 15
+    assert up.derivation.band[0] < up.value < up.derivation.band[1]
+    assert any("depends on where the process comes from" in note for note in up.derivation.notes)
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize(
+    ("symbol", "ratio"),
+    [("Al₂O₃", 1.5), ("TiO2", 2.0), ("Ta₂O₅", 2.5), ("ZnO", 1.0), ("IGZO", None), ("Mo", None)],
+)
+def test_oxygen_of_an_oxide_is_read_off_its_sign(symbol: str, ratio: float | None):
+    from filmwright.emulate.reactive import oxygen_per_metal
+
+    assert oxygen_per_metal(symbol) == ratio

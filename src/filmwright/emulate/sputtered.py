@@ -8,10 +8,10 @@ from dataclasses import replace
 
 from filmwright.emulate.context import Context, from_value
 from filmwright.emulate.follows import Followed, between, chosen, follows
+from filmwright.emulate.reactive import FIT, reactive_limits, yield_fit
 from filmwright.flow import Step
 from filmwright.knowledge import Belief, Material, Method
 from filmwright.process import (
-    ARGON_NUMBER,
     POWER_DENSITY,
     RING_OVER_WAFER,
     SHUTTER,
@@ -22,7 +22,6 @@ from filmwright.process import (
     Input,
     Noted,
     Setting,
-    YamamuraFit,
     ion_current_density,
     keller_simmons_share,
     range_over_twice_mean,
@@ -36,7 +35,6 @@ from filmwright.process import (
 from filmwright.sources import Value
 from filmwright.units import AVOGADRO, BOLTZMANN, ELEMENTARY_CHARGE, write
 
-_FIT = "Yamamura 1996"
 _PLACES = 11
 """Places along the radius of the wafer at which the film is compared."""
 
@@ -64,10 +62,11 @@ def _numbers(
     if power is not None:
         given = chosen("P", "power", power.value, power.unit, f"the plan, line {step.line}")
         yield follows("power on the target", _density(given, facts))
-        if _FIT in material.sputtering and "molar mass" in material.values:
+        if FIT in material.sputtering and "molar mass" in material.values:
             atoms = _yield(ctx, material, facts)
             yield follows("sputter yield", atoms)
             yield follows("rate to be expected", _rate(step, ctx, material, given, atoms, rate))
+    yield from reactive_limits(step, ctx)
     if _flies(step, material):
         yield follows("atoms slowed down by the gas", _thermalised(step, ctx, material))
     tool = ctx.lab.tools.get(step.tool)
@@ -100,20 +99,7 @@ def _density(power: Input, facts: Mapping[str, Value]) -> Derivation:
 
 def _yield(ctx: Context, material: Material, facts: Mapping[str, Value]) -> Derivation:
     """Atoms per ion at the energy of the discharge."""
-    known, argon = material.sputtering[_FIT], ctx.facts.models["argon"]
-    numbers = known.coefficients
-    fit = YamamuraFit(
-        binding=numbers["binding energy"],
-        q=numbers["Q"],
-        w=numbers["W"],
-        s=numbers["s"],
-        number=numbers["Z"],
-        molar_mass=numbers["M"],
-        ion_number=ARGON_NUMBER,
-        ion_molar_mass=argon["molar mass"].value,
-        low=known.low,
-        high=known.high,
-    )
+    known, fit = material.sputtering[FIT], yield_fit(ctx, material)
 
     def scattered(voltage: float, scatter: float) -> Noted:
         found = yamamura_yield(voltage * ELEMENTARY_CHARGE, fit)

@@ -13,7 +13,7 @@ from filmwright.units import AVOGADRO, to_si
 
 _ATMOSPHERE = to_si(1.01325, "bar")
 _COOLEST, _HOTTEST = 200.0, 5000.0
-_TURN_POINTS = 48
+_TURN_POINTS = 24
 """Places of one round; the mean over a round of a smooth function converges faster than any power of them."""
 
 

@@ -177,6 +177,16 @@ RING_OVER_WAFER = Law(
     valid="free flight; wafer at rest opposite its target, or turning about the target's axis",
 )
 
+REACTIVE_LIMITS = Law(
+    name="two states of a reactive process (Berg)",
+    equation="dq/dp = 0 of q = α·F·((1 - θ_t)·A_t + (1 - θ_c)·A_c) + p·S / (k·T)",
+    source=Source(
+        citation="S. Berg, T. Nyberg, Thin Solid Films 476, 215 (2005), doi 10.1016/j.tsf.2004.10.051",
+        kind="from memory",
+    ),
+    valid="steady state, one gas, metal target; good to a factor of three, so it says where to look",
+)
+
 SHUTTER = Law(
     name="error of the shutter",
     equation="e = τ / t",

@@ -6,13 +6,12 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
 
 from filmwright.process.deposition import impingement_rate
 from filmwright.process.ranges import positive
 from filmwright.units import BOLTZMANN, ELEMENTARY_CHARGE
 
-_LEAST, _MOST, _GRID = 1e-8, 1e2, 600
+_LEAST, _MOST, _GRID = 1e-8, 1e2, 120
 """Pressures [Pa] between which branches are looked for, and how finely, in equal steps of the logarithm."""
 
 
@@ -142,6 +141,8 @@ def berg_states(flow: float, chamber: ReactiveChamber) -> tuple[ReactiveState, .
     -----
     Source: S. Berg, T. Nyberg, Thin Solid Films 476, 215 (2005), doi 10.1016/j.tsf.2004.10.051 (from memory).
     """
+    from scipy.optimize import brentq
+
     positive(flow=flow)
     grid = np.linspace(math.log(_LEAST), math.log(_MOST), _GRID)
 
@@ -181,8 +182,32 @@ def berg_limits(chamber: ReactiveChamber) -> tuple[float, float] | None:
     Source: S. Berg, T. Nyberg, Thin Solid Films 476, 215 (2005), doi 10.1016/j.tsf.2004.10.051 (from memory): turning points of the
     flow over the pressure. A pump that is fast enough removes them.
     """
-    pressures = np.exp(np.linspace(math.log(_LEAST), math.log(_MOST), _GRID))
-    flows = [berg_state(float(pressure), chamber).flow for pressure in pressures]
-    tops = [flows[k] for k in range(1, _GRID - 1) if flows[k - 1] < flows[k] > flows[k + 1]]
-    lows = [flows[k] for k in range(1, _GRID - 1) if flows[k - 1] > flows[k] < flows[k + 1]]
-    return (min(lows), max(tops)) if tops and lows else None
+    places = np.linspace(math.log(_LEAST), math.log(_MOST), _GRID)
+    flows = [_flow(float(place), chamber) for place in places]
+    tops = [k for k in range(1, _GRID - 1) if flows[k - 1] < flows[k] > flows[k + 1]]
+    lows = [k for k in range(1, _GRID - 1) if flows[k - 1] > flows[k] < flows[k + 1]]
+    if not tops or not lows:
+        return None
+    top, low = max(tops, key=flows.__getitem__), min(lows, key=flows.__getitem__)
+    return (
+        _extreme(chamber, float(places[low - 1]), float(places[low + 1]), 1.0),
+        _extreme(chamber, float(places[top - 1]), float(places[top + 1]), -1.0),
+    )
+
+
+def _flow(log_pressure: float, chamber: ReactiveChamber) -> float:
+    return berg_state(math.exp(log_pressure), chamber).flow
+
+
+def _extreme(chamber: ReactiveChamber, low: float, high: float, sign: float) -> float:
+    """The least flow (sign 1) or the greatest (sign −1) between two logarithms of the pressure."""
+    from scipy.optimize import minimize_scalar
+
+    scale = _flow(low, chamber)
+    found = minimize_scalar(
+        lambda place: sign * _flow(place, chamber) / scale,
+        bounds=(low, high),
+        method="bounded",
+        options={"xatol": 1e-5},
+    )
+    return float(sign * found.fun * scale)
