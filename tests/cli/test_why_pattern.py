@@ -48,6 +48,33 @@ def test_a_level_that_is_aligned_to_another_one(filmwright, switch):
 
 
 @pytest.mark.whole
+def test_the_spin_curve_goes_through_the_points_of_the_lab_and_the_plate_is_set_past_the_wafer(
+    filmwright, switch
+):
+    lab = switch / "lab.yaml"
+    text = lab.read_text("utf-8")
+    first = next(line for line in text.splitlines() if "resist thickness" in line)
+    second = first.replace("1.32 um", "1.55 um").replace("4000 rpm", "2900 rpm")
+    offset = "  - {tool: hot plate, hot-plate offset: -4 kelvin ± 1 kelvin, date: 2026-01-05}"
+    lab.write_text(text.replace(first, "\n".join((first, second, offset))), "utf-8")
+    plan = str(switch / "plan.yaml")
+    coat = filmwright("why", plan, "--step", "03D", "--json").fields["settings"][0]
+    # Two points 0.322 apart in ln ω and 0.161 in ln d: n is 0.5, and 1.3 µm lies beyond both of them.
+    assert next(each["value"] for each in coat["inputs"] if each["symbol"] == "n") == pytest.approx(
+        0.5, abs=0.01
+    )
+    assert coat["result"] == pytest.approx(4000 * (1.32 / 1.3) ** 2, rel=0.02)
+    assert any("extrapolated" in note for note in coat["notes"])
+    bake = filmwright("why", plan, "--step", "03E", "--json").fields["settings"]
+    found = {each["name"]: each["result"] for each in bake}
+    assert found["plate set to"] == pytest.approx(found["temperature"] + 4)
+    lab.write_text(text.replace(first, "\n".join((first, offset.replace("kelvin ±", "degC ±")))), "utf-8")
+    said = filmwright("review", plan)
+    assert said.code == 2
+    assert "difference in kelvin" in said.err
+
+
+@pytest.mark.whole
 def test_a_development_tells_time_to_clear_and_dark_loss(filmwright, switch):
     found = told(filmwright, switch, "03H")
     assert found["dark loss"]["result"] == pytest.approx(8.0)

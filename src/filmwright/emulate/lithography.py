@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+import math
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -16,11 +18,23 @@ from filmwright.emulate.context import (
     nothing,
 )
 from filmwright.emulate.exposed import developed, exposed
+from filmwright.emulate.follows import chosen, follows
 from filmwright.emulate.rates import removal
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
-from filmwright.knowledge import Resist
-from filmwright.process import RECIPROCITY, Input, Setting, exposure_time, spin_speed
+from filmwright.knowledge import Calibration, Resist
+from filmwright.process import (
+    EDGE_BEAD,
+    HOT_PLATE,
+    RECIPROCITY,
+    SPIN_CURVE,
+    Input,
+    Setting,
+    SpinCurve,
+    exposure_time,
+    fitted_spin_curve,
+    spin_speed,
+)
 from filmwright.sources import Source
 from filmwright.units import show
 from filmwright.wafer import Action, Coat, Heat, Plan, Print
@@ -28,20 +42,20 @@ from filmwright.wafer import Action, Coat, Heat, Plan, Print
 
 def plan_dehydrate(step: Step, ctx: Context, now: Plan) -> Planned:
     """Drive water off before priming."""
-    return _baked(step, ctx.facts.resist(step.resist), "dehydration")
+    return _baked(step, ctx, ctx.facts.resist(step.resist), "dehydration")
 
 
 def plan_bake(step: Step, ctx: Context, now: Plan) -> Planned:
     """Drive the solvent out of the resist."""
-    return _baked(step, ctx.facts.resist(step.resist), "softbake")
+    return _baked(step, ctx, ctx.facts.resist(step.resist), "softbake")
 
 
 def plan_reversal_bake(step: Step, ctx: Context, now: Plan) -> Planned:
     """Cross-link what was exposed."""
-    return _baked(step, ctx.facts.resist(step.resist), "reversal bake")
+    return _baked(step, ctx, ctx.facts.resist(step.resist), "reversal bake")
 
 
-def _baked(step: Step, resist: Resist, which: str) -> Planned:
+def _baked(step: Step, ctx: Context, resist: Resist, which: str) -> Planned:
     temperature, time = resist.values[f"{which} temperature"], resist.values[f"{which} time"]
     hot = acted(step, "temperature", temperature.value)
     long = acted(step, "time", time.value)
@@ -49,12 +63,34 @@ def _baked(step: Step, resist: Resist, which: str) -> Planned:
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         return (Heat(temperature=hot, time=long, atmosphere="air"),)
 
+    at_wafer = from_value("temperature", temperature)
     return Planned(
-        settings=(from_value("temperature", temperature), from_value("time", time)),
+        settings=(at_wafer, *_plate(step, ctx, at_wafer), from_value("time", time)),
         time=time.value,
         actions=actions,
         hazards=("hot plate",),
     )
+
+
+def _plate(step: Step, ctx: Context, wafer: Setting) -> tuple[Setting, ...]:
+    """What the plate is set to for a temperature at the wafer, where its offset was measured."""
+    offset = ctx.believe("hot-plate offset", step)
+    if offset is None or wafer.value is None:
+        return ()
+    at_wafer = Input(
+        symbol="T",
+        name="at the wafer",
+        value=wafer.value,
+        unit=wafer.unit,
+        source=wafer.source,
+        evidence=wafer.evidence,
+    )
+    derived = HOT_PLATE.derive(
+        lambda wafer, offset: wafer - offset,
+        {"wafer": at_wafer, "offset": Input.known("Δ", "wafer less plate", offset)},
+        unit="°C",
+    )
+    return (Setting.by_law("plate set to", derived, offset.source, offset.evidence),)
 
 
 def plan_prime(step: Step, ctx: Context, now: Plan) -> Planned:
@@ -80,21 +116,14 @@ def plan_coat(step: Step, ctx: Context, now: Plan) -> Planned:
         for which in ("slowest", "fastest")
         if f"{which} speed" in resist.values
     ]
-    result = spin_speed(
-        wanted, known[0], known[1], resist.values["spin exponent"].value, *(ends if len(ends) == 2 else ())
-    )
-    warnings = tuple(result.notes)
-    setting = Setting(
-        name="spin speed",
-        value=result.value,
-        unit="rpm",
-        spread=result.value * (known[2] / known[0]) / resist.values["spin exponent"].value,
-        source=known[3],
-        evidence=known[4],
-        because=f"thickness {show(wanted, 'length')} on a spin curve through {show(known[0], 'length')} at {show(known[1], 'speed')}",
-    )
+    curve = spin_curve(resist, ctx, step)
+    warnings = spin_speed(
+        wanted, curve.thickness, curve.speed, curve.exponent, *(ends if len(ends) == 2 else ())
+    ).notes
+    setting = _speed_setting(wanted, curve, known, resist)
     thickness = step.measured.get("thickness", wanted)
-    std = 0.0 if "thickness" in step.measured else wanted * (known[2] / known[0])
+    relative = curve.thickness_at(setting.value or curve.speed)[1] / wanted
+    std = 0.0 if "thickness" in step.measured else thickness * relative
     levelling = resist.values["levelling length"].value
 
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
@@ -121,8 +150,98 @@ def plan_coat(step: Step, ctx: Context, now: Plan) -> Planned:
         hazards=("photoresist",),
         thickness=thickness,
         thickness_std=std,
-        look=("one colour over the wafer, no comets, no striations",),
+        look=("one colour over the wafer, no comets, no striations", *_on_pieces(step, ctx, wanted)),
         warnings=warnings,
+        follows=(_bead(ctx, wanted, "on a piece" if step.witness else "on a wafer"),),
+    )
+
+
+def spin_curve(resist: Resist, ctx: Context, step: Step) -> SpinCurve:
+    """The curve through the lab's own points of this resist, each widened by the age of the bottle since; else the book's point."""
+    exponent = resist.values["spin exponent"]
+    drift, today = ctx.facts.drifts["resist thickness"].value, datetime.date.fromisoformat(ctx.on)
+    points: dict[float, Calibration] = {}
+    for each in sorted(ctx.lab.calibrations, key=lambda c: c.date):
+        mine = (
+            each.of == "resist thickness"
+            and each.material == resist.material
+            and each.tool in ("", step.tool)
+        )
+        if mine and each.setting and each.date <= ctx.on:
+            points[each.setting] = each
+    if not points:
+        known, speed = resist.values["thickness at reference speed"], resist.values["reference speed"].value
+        return fitted_spin_curve(
+            [speed], [known.value], [known.std / known.value], exponent.value, exponent.std
+        )
+    ages = {s: (today - datetime.date.fromisoformat(c.date)).days for s, c in points.items()}
+    spreads = [math.hypot(c.std / c.value, drift * math.sqrt(ages[s])) for s, c in points.items()]
+    return fitted_spin_curve(
+        list(points), [c.value for c in points.values()], spreads, exponent.value, exponent.std
+    )
+
+
+def _speed_setting(
+    wanted: float, curve: SpinCurve, known: tuple[float, float, float, Source, str], resist: Resist
+) -> Setting:
+    _, std = curve.thickness_at(curve.speed)
+    usual = resist.values["spin exponent"]
+    asked = chosen(
+        "d", "thickness that is wanted", wanted, "um", "the plan, else the usual one of the resist"
+    )
+    speed, spread = curve.speed_for(wanted)
+    notes = (
+        f"extrapolated beyond the {show(curve.slowest, 'speed')} to {show(curve.fastest, 'speed')} that were measured",
+    )
+    measured = curve.fastest > curve.slowest
+    derived = SPIN_CURVE.derive(
+        lambda thickness, known, exponent, reference: reference * (known / thickness) ** (1 / exponent),
+        {
+            "thickness": asked,
+            "known": Input(
+                symbol="d_0",
+                name="thickness there",
+                value=curve.thickness,
+                unit="um",
+                source=known[3],
+                std=std,
+                evidence=known[4],
+            ),
+            "exponent": Input(
+                symbol="n",
+                name="exponent, fitted" if measured else "exponent",
+                value=curve.exponent,
+                unit="",
+                source=known[3] if measured else usual.source,
+                std=math.sqrt(curve.variances[1]),
+            ),
+            "reference": chosen(
+                "ω_0", "middle of the points", curve.speed, "rpm", "weighted geometric mean of their speeds"
+            ),
+        },
+        unit="rpm",
+        notes=notes if measured and curve.beyond(speed) else (),
+    )
+    return replace(Setting.by_law("spin speed", derived, known[3], known[4]), spread=spread)
+
+
+def _bead(ctx: Context, thickness: float, where: str) -> Setting:
+    """How high the bead stands at the edge."""
+    ratio = Input.known("b", f"bead over film, {where}", ctx.facts.models["edge bead"][where])
+    film = chosen("d", "film", thickness, "um", "as wanted")
+    return follows(
+        "bead at the edge",
+        EDGE_BEAD.derive(lambda ratio, film: ratio * film, {"ratio": ratio, "film": film}, unit="um"),
+    )
+
+
+def _on_pieces(step: Step, ctx: Context, thickness: float) -> tuple[str, ...]:
+    if not step.witness:
+        return ()
+    ratio = ctx.facts.models["edge bead"]["on a piece"].value
+    bead = show(ratio * thickness, "length")
+    return (
+        f"on {', '.join(step.witness)}, a piece: bead of about {bead} at the edges, take it off before contact",
     )
 
 

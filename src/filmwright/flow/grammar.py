@@ -229,6 +229,7 @@ CALIBRATED: dict[CalibratedQuantity, str] = {
     "tooling factor": "fraction",
     "clearing dose": "dose",
     "print bias": "length",
+    "hot-plate offset": "temperature difference",
 }
 
 CALIBRATION: dict[str, Key] = {
@@ -242,7 +243,12 @@ CALIBRATION: dict[str, Key] = {
     "after maintenance": Key("yes or no", "the first one after the tool was opened"),
     "speed": _quantity("speed", "spin speed of a resist thickness"),
     **{
-        name: Key("quantity", f"the {name}, ± one standard deviation", dimension, signed=name == "print bias")
+        name: Key(
+            "quantity",
+            f"the {name}, ± one standard deviation",
+            dimension,
+            signed=name in ("print bias", "hot-plate offset"),
+        )
         for name, dimension in CALIBRATED.items()
     },
 }

@@ -51,6 +51,10 @@ def lab_from_text(text: str, file: str) -> Lab:
     return lab
 
 
+_FARTHEST = 60.0
+"""Differences between plate and wafer [K] beyond it are no offset."""
+
+
 def _listed(block: Block, key: str, reading: Reading) -> tuple[Node, ...]:
     node = block.found.get(key)
     if node is None:
@@ -127,6 +131,17 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
             block.line("tool"),
         )
     if found is None:
+        return None
+    if kind == "hot-plate offset" and abs(found[0].value) > _FARTHEST:
+        # "-4 degC" is a temperature of 269 K, no difference of -4 K.
+        reading.refuse(
+            "the hot-plate offset",
+            "a difference in kelvin, wafer less plate",
+            f'"{block.text(kind)}"',
+            "a temperature on a scale is no difference",
+            'write it like "-4 kelvin +- 1 kelvin"',
+            block.line(kind),
+        )
         return None
     return Calibration(
         of=kind,

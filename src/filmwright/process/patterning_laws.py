@@ -53,6 +53,27 @@ ALIGNMENT_TREE = Law(
     valid="alignments of one spread that know nothing of each other; run-out and turning come on top",
 )
 
+SPIN_CURVE = Law(
+    name="spin curve",
+    equation="ω = ω_0·(d_0 / d)^(1/n)",
+    source=Source(citation="D. Meyerhofer, J. Appl. Phys. 49, 3993-3997 (1978)", kind="from memory"),
+    valid="between the slowest and the fastest speed that was measured; whole wafers, lid and exhaust as then",
+)
+
+HOT_PLATE = Law(
+    name="hot plate against wafer",
+    equation="T_p = T - Δ",
+    source=Source(citation="definition of the offset: wafer less reading of the plate", kind=_DEFINITION),
+    valid="near the temperature at which the offset was measured; wafer flat on the plate",
+)
+
+EDGE_BEAD = Law(
+    name="bead at the edge",
+    equation="h = b·d",
+    source=Source(citation="definition of the ratio", kind=_DEFINITION),
+    valid="not removed at the edge; pieces have it at every edge, higher at corners",
+)
+
 CLEARING = Law(
     name="time to clear (Mack rate on the bleached profile)",
     equation="t = ∫ dz / R(M(z))",

@@ -32,6 +32,7 @@ def _table() -> dict[str, Dimension]:
         Dimension("length", "m", ("Å", "nm", "µm", "mm"), "60 nm"),
         Dimension("time", "s", ("s", "min", "h", "day"), "45 s"),
         Dimension("temperature", "K", ("°C",), "110 °C"),
+        Dimension("temperature difference", "K", ("kelvin",), "-4 kelvin"),
         Dimension("pressure", "Pa", ("µPa", "mPa", "Pa", "kPa"), "6 mTorr"),
         Dimension("dose", "J/m^2", ("mJ/cm²",), "120 mJ/cm²"),
         Dimension("intensity", "W/m^2", ("mW/cm²",), "12 mW/cm²"),
