@@ -83,10 +83,17 @@ def test_what_a_law_notes_stands_beside_its_result():
 @pytest.mark.analytic
 def test_a_setting_without_a_law_still_says_what_it_knows():
     plan = Source(citation="the plan", where="line 7", kind="plan")
-    bare = Setting(name="power", unit="W", value=80.0, source=plan, because="as the plan says")
+    bare = Setting(
+        name="power",
+        unit="W",
+        value=80.0,
+        source=plan,
+        because="as the plan says",
+        evidence="the plan, line 7: thin",
+    )
     assert bare.derivation.law.name == "fixed by the plan"
     assert bare.derivation.band is None
-    assert bare.derivation.notes == ("as the plan says",)
+    assert bare.derivation.notes == ("the plan, line 7: thin",)
     words = Setting(name="time", unit="s", source=plan, text="to the end point seen")
     assert words.derivation.shown == "to the end point seen"
 

@@ -51,6 +51,8 @@ class Setting:
         if self.derived is not None:
             return self.derived
         chosen = self.source.kind == "plan"
+        # The law's name and its source already say that the plan decides, and on which line.
+        said = (self.evidence,) if chosen else (self.because, self.evidence)
         return Derivation(
             law=Law(
                 name="fixed by the plan" if chosen else "from what is on file",
@@ -61,11 +63,7 @@ class Setting:
             unit=self.unit,
             std=0.0 if chosen else self.spread or 0.0,
             text=self.text,
-            notes=tuple(
-                dict.fromkeys(
-                    each for each in (self.because, self.evidence) if each and each != str(self.source)
-                )
-            ),
+            notes=tuple(dict.fromkeys(each for each in said if each and each not in str(self.source))),
         )
 
     @classmethod
