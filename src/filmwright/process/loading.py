@@ -19,7 +19,7 @@ def loading_factor(coefficient: float, open_share: float) -> float:
     ----------
     coefficient : float [1], 0 or more
         k, for a wafer of which all is open.
-    open_share : float, 0 to 1
+    open_share : float [1], 0 to 1
         A, the part of the wafer on which the film that uses up the reactant lies open.
 
     Returns
@@ -34,7 +34,7 @@ def loading_factor(coefficient: float, open_share: float) -> float:
 
     Notes
     -----
-    Source: C. J. Mogab, J. Electrochem. Soc. 124, 1262 (1977), DOI 10.1149/1.2133542 (law from memory): the etch competes with
+    Source: C. J. Mogab, J. Electrochem. Soc. 124, 1262 (1977), DOI 10.1149/1.2133542 (from memory): the etch competes with
     the loss of the reactant elsewhere, R = R₀/(1 + k·A).
     """
     not_negative(coefficient=coefficient, open_share=open_share)
@@ -52,7 +52,7 @@ def loaded_time(unloaded: float, shares: Shares, coefficient: float) -> float:
         τ, time at the rates of a small chip.
     shares : sequence of (float [s], float)
         From which τ on which share of the wafer is open, in order; what clears early ends early.
-    coefficient : float, 0 or more
+    coefficient : float [1], 0 or more
 
     Returns
     -------
@@ -82,7 +82,7 @@ def unloaded_time(time: float, shares: Shares, coefficient: float) -> float:
     time : float [s], 0 or more
     shares : sequence of (float [s], float)
         As for :func:`loaded_time`.
-    coefficient : float, 0 or more
+    coefficient : float [1], 0 or more
 
     Returns
     -------
