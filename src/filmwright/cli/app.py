@@ -159,7 +159,7 @@ def draw(  # noqa: PLR0913 - one option per thing that can be drawn
     _answer("draw", json, plan=plan, lab=lab, cut=cut, into=into, png=png, gif=gif, window=window)
 
 
-@app.command(epilog="Example:  filmwright devices my-run/plan.yaml --csv > devices.csv")
+@app.command(epilog="Example:  filmwright devices my-run/plan.yaml --csv")
 def devices(
     plan: Plan,
     lab: LabFile = None,
