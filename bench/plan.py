@@ -88,19 +88,24 @@ def read(drawing: Drawing) -> tuple[int, int, int]:
     return len(actions), len(nets.nets), len(read_devices(plan, KINDS, nets).found)
 
 
-def growth() -> list[tuple[str, float, str, float, str]]:
-    """Medians of five for the largest die beside each smaller one."""
-    times, sizes = {}, {}
+def times() -> tuple[dict[int, float], tuple[int, int, int]]:
+    """Median of five for each number of transistors [s], and steps, nets and devices of the largest die."""
+    found, sizes = {}, (0, 0, 0)
     for count in COUNTS:
         drawing = drawing_of(many_transistors(count))
         runs = []
         for _ in range(5):
             begin = time.perf_counter()
-            sizes[count] = read(drawing)
+            sizes = read(drawing)
             runs.append(time.perf_counter() - begin)
-        times[count] = statistics.median(runs)
+        found[count] = statistics.median(runs)
+    return found, sizes
+
+
+def growth() -> list[tuple[str, float, str, float, str]]:
+    """The largest die beside each smaller one."""
+    taken, (steps, nets, devices) = times()
     most = COUNTS[-1]
-    steps, nets, devices = sizes[most]
     size = f"{steps} steps, 5 masks, {nets} nets, {devices} transistors"
     name = f"die of {most}: plan, nets and devices"
-    return [(name, times[most], f"the same with {count}", times[count], size) for count in COUNTS[:-1]]
+    return [(name, taken[most], f"the same with {count}", taken[count], size) for count in COUNTS[:-1]]
