@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from filmwright.desk.accepted import informed
 from filmwright.desk.files import today
-from filmwright.emulate import walk, with_swing
+from filmwright.emulate import walk, with_outlook
 from filmwright.errors import BadInput, Problem
 from filmwright.flow import step_of
 from filmwright.units import convert, plain
@@ -135,7 +135,7 @@ def why(
         )
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), sections=False)
     wanted = step_of(trace.flow, step).number
-    trace = with_swing(trace, work.facts, only=(wanted,))
+    trace = with_outlook(trace, work.facts, only=(wanted,))
     state = next(each for each in trace.states if each.step.number == wanted)
     return WhyAnswer(
         flow=str(plan),

@@ -12,7 +12,7 @@ from filmwright.desk.answers import FilesAnswer
 from filmwright.desk.edge_pages import EDGES_PAGE, edges_page
 from filmwright.desk.files import RECORD_NAME, Work, load, today, write
 from filmwright.desk.places import Box, box_of
-from filmwright.emulate import Look, Trace, looks_of, mark_contrasts, walk, with_colours, with_swing
+from filmwright.emulate import Look, Trace, looks_of, mark_contrasts, walk, with_colours, with_outlook
 from filmwright.outputs import (
     FRAME,
     Legend,
@@ -192,5 +192,5 @@ def sheet_of(trace: Trace, work: Work, findings: tuple[Finding, ...], lot: Lot) 
     """The PDF of a walked flow."""
     legend = legend_of(work.facts.materials)
     coloured = with_colours(trace, seen_at_each_step(trace), mark_contrasts(trace, work.facts))
-    coloured = with_swing(coloured, work.facts)
+    coloured = with_outlook(coloured, work.facts)
     return run_sheet_pdf(run_sheet_of(coloured, findings, lot, legend))

@@ -6,6 +6,7 @@ from filmwright.emulate.edges import Edges, EdgeSeen, emulated_edges
 from filmwright.emulate.expected_look import colours_in_words, with_colours
 from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, looks_of, spectra_of
 from filmwright.emulate.marks import MarkContrast, mark_contrasts
+from filmwright.emulate.outlook import ledger_of_heat, with_outlook
 from filmwright.emulate.predict import Prediction, gate_of, predict
 from filmwright.emulate.swing import swing_of, with_swing
 from filmwright.emulate.trace import (
@@ -56,6 +57,7 @@ __all__ = [
     "emulated_edges",
     "gate_of",
     "lamp_named",
+    "ledger_of_heat",
     "list_devices",
     "looks_of",
     "mark_contrasts",
@@ -66,5 +68,6 @@ __all__ = [
     "swing_of",
     "walk",
     "with_colours",
+    "with_outlook",
     "with_swing",
 ]

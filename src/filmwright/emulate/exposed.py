@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from filmwright.emulate.context import Context
 from filmwright.emulate.follows import Followed, chosen, follows
 from filmwright.flow import Step
-from filmwright.knowledge import Resist, limits
+from filmwright.knowledge import Lab, Resist, limits
 from filmwright.process import (
     ALIGNMENT_TREE,
     BLEACHING,
@@ -36,12 +36,12 @@ _BAND = 0.1
 """Change of the dose [1] for which the shift of the edges is told: that of a lamp read once a day and a film that swings."""
 
 
-def of_limit(ctx: Context, symbol: str, name: str, limit: str) -> Input:
+def of_limit(lab: Lab, symbol: str, name: str, limit: str) -> Input:
     """A limit as an input: the lab's own goes before the shipped one."""
     shipped = limits()[limit]
-    if limit in ctx.lab.limits:
-        source = Source(citation=f"limits of {ctx.lab.file or ctx.lab.name}", kind="lab")
-        return Input(symbol=symbol, name=name, value=ctx.lab.limits[limit], unit=shipped.unit, source=source)
+    if limit in lab.limits:
+        source = Source(citation=f"limits of {lab.file or lab.name}", kind="lab")
+        return Input(symbol=symbol, name=name, value=lab.limits[limit], unit=shipped.unit, source=source)
     return Input(symbol=symbol, name=name, value=shipped.value, unit=shipped.unit, source=shipped.source)
 
 
@@ -75,7 +75,7 @@ def _image(ctx: Context, thickness: Input) -> list[Setting]:
     line = Input.known(
         "λ", "longest line of the lamp that the resist takes", ctx.facts.models["mercury lamp"]["g line"]
     )
-    gap = of_limit(ctx, "g", "gap of soft contact", "contact gap")
+    gap = of_limit(ctx.lab, "g", "gap of soft contact", "contact gap")
     width = SHADOW_WIDTH.derive(
         lambda wavelength, gap, resist: shadow_print_width(wavelength, gap, resist),
         {"wavelength": line, "gap": gap, "resist": thickness},
@@ -138,7 +138,7 @@ def overlays(step: Step, ctx: Context) -> list[tuple[str, Setting]]:
             parents[each.mask] = each.aligned_to or next(iter(parents), "")
         if each is step:
             break
-    one = of_limit(ctx, "σ_1", "one alignment", "overlay")
+    one = of_limit(ctx.lab, "σ_1", "one alignment", "overlay")
     found = []
     for level in parents:
         if level == step.mask:
