@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from filmwright.process.ranges import not_negative, positive
+from filmwright.process.ranges import finite, not_negative, positive
 
 
 def mack_rate(remaining: float, most: float, least: float, exponent: float, threshold: float) -> float:
@@ -38,6 +38,7 @@ def mack_rate(remaining: float, most: float, least: float, exponent: float, thre
     Source: C. A. Mack, J. Electrochem. Soc. 134, 148 (1987) (from memory). At M = 0 it is R_max + R_min, at M = 1 R_min.
     """
     positive(most=most)
+    finite(exponent=exponent, threshold=threshold)
     not_negative(least=least)
     if not 0 <= remaining <= 1:
         raise ValueError(f"what remains must lie between 0 and 1, got {remaining:g}")

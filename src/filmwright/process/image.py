@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmwright.process.optics import illuminated, stacks
-from filmwright.process.ranges import not_negative, positive
+from filmwright.process.ranges import finite, not_negative, positive
 
 Real = NDArray[np.float64]
 
@@ -47,6 +47,7 @@ def edge_shift(dose_change: float, wavelength: float, gap: float, resist: float)
     """
     positive(wavelength=wavelength, resist=resist)
     not_negative(gap=gap)
+    finite(dose_change=dose_change)
     return dose_change * math.sqrt(wavelength * (gap + resist / 2) / 8)
 
 
