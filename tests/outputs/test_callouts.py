@@ -150,3 +150,11 @@ def test_what_an_upright_etch_leaves_along_a_wall_is_called_a_fence():
     assert any("Ti fence, 50 nm wide and" in text and "in 2 places" in text for text in texts)
     whole = [c.text for c in callouts_of(after, None, LEGEND)]
     assert any("Ti fence, 50 nm wide and" in text for text in whole), "it stays to be seen in later steps"
+
+
+@pytest.mark.analytic
+def test_what_thins_out_to_a_breath_is_no_foot():
+    """A flank of 45° with a sliver of half an ångström before it has its foot where the flank ends."""
+    ring = [(0.0, 0.0), (1000.0, 0.0), (900.0, 0.05), (880.0, 10.0), (870.0, 10.0), (0.0, 10.0)]
+    edge = flank(Region.of([ring]), 1.0, 10.0)
+    assert (edge.height, edge.outside) == pytest.approx((9.95, 20.0), abs=0.1)

@@ -99,7 +99,7 @@ def test_numbers_of_an_edge_are_told(page):
     for words in (
         "Ti goes across: 20 nm at its narrowest, 40 % of 50 nm",
         "Ox is interrupted (flat: 9 nm)",
-        "Ox ends 12 nm before the print at its foot, 30 nm behind it at its top",
+        "Ox ends: bottom 12 nm before, top 30 nm behind the foot of the resist",
         "fence of Ti, 150 nm high and 20 nm wide along Ox",
         "3.2 mm on the die, cut at x 1000.0 µm, y 2000.0 µm",
         "resist | Ti",

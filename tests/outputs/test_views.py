@@ -87,7 +87,7 @@ def test_every_step_has_a_section_and_a_plan_and_ids_are_its_own(trace, signs):
 @pytest.mark.whole
 def test_a_step_that_changes_nothing_shows_a_calm_picture(trace, signs):
     by_kind = {s.step.kind: p for s, p in zip(trace.states, step_pictures(trace, signs), strict=True)}
-    assert "Unchanged in this step" in by_kind["bake"].section
+    assert "Unchanged along this cut" in by_kind["bake"].section
     assert "data-new" not in by_kind["bake"].section
     assert "data-new" in by_kind["deposit"].section
     assert "data-ghost" in by_kind["etch"].section

@@ -84,7 +84,7 @@ def areas(parts: Sequence[Film], frame: Frame, look: Look, fresh: frozenset[str]
             new = new.union(part.shape)
         if size < THIN_PX:
             thin.append(
-                svg.element("path", **common, fill=drawn.line, stroke=drawn.line, stroke_width=THIN_PX)
+                svg.element("path", **common, fill=drawn.solid, stroke=drawn.solid, stroke_width=THIN_PX)
             )
         else:
             thick.append(svg.element("path", **common, fill=pattern, stroke=drawn.line, stroke_width=FINE))

@@ -106,7 +106,8 @@ def _facts(seen: EdgeSeen, legend: Legend) -> Iterator[str]:
             yield f"{name} goes across: {least} at its narrowest, {100 * crossing.coverage:.0f} % of {flat}"
     for ending in seen.profile.endings:
         foot, top = (convert(each, "nm") for each in (ending.foot, ending.top))
-        yield f"{sign(ending.material)} ends {_behind(foot)} the print at its foot, {_behind(top)} it at its top"
+        name = sign(ending.material)
+        yield f"{name} ends: bottom {_behind(foot)}, top {_behind(top)} the foot of the resist"
     for fence in seen.profile.fences:
         beside = f" along {sign(fence.beside)}" if fence.beside else ", free"
         high, wide = (length_text(convert(each, "nm")) for each in (fence.height, fence.width))

@@ -97,11 +97,24 @@ class Flank:
         return float(np.degrees(np.arctan2(self.height, self.outside)))
 
 
+_OUTERMOST = 100
+"""So many outermost points are looked at for the end of a film."""
+
+
+def _end(piece: Region, points: FloatArray, side: float, meant: float) -> float:
+    """The outermost point with more than a hundredth of the film a tenth of its thickness further in [nm]."""
+    places = np.sort(points[:, 0])[:: -1 if side > 0 else 1][:_OUTERMOST]
+    there, _, _ = spans(piece.rings(), places - side * 0.1 * meant)
+    full = np.flatnonzero(there > 0.01 * meant)
+    return float(places[full[0] if len(full) else 0])
+
+
 def flank(piece: Region, side: float, meant: float) -> Flank:
     """The left (−1) or right (+1) edge of a connected piece of a film ``meant`` thick [nm]."""
     points = np.concatenate(piece.rings())
-    out = side * points[:, 0]
-    near = points[out > out.max() - max(3 * meant, 0.25 * float(np.ptp(points[:, 0])) / 100)]
+    out, end = side * points[:, 0], side * _end(piece, points, side, meant)
+    reach = max(3 * meant, 0.25 * float(np.ptp(points[:, 0])) / 100)
+    near = points[(out > end - reach) & (out <= end)]
     if len(near) < 2:
         near = points[np.argsort(out)[-2:]]
     low, high = float(near[:, 1].min()), float(near[:, 1].max())

@@ -77,7 +77,7 @@ class Ink:
     fill : str
         Colour of the area, ``#rrggbb``.
     line : str
-        Colour of its outline and hatch: the same hue, darker.
+        Colour of its outline and hatch: the same hue, darker; nearly white on a dark fill.
     hatch : str
         Its class.
     turn : int
@@ -88,6 +88,11 @@ class Ink:
     line: str
     hatch: str
     turn: int
+
+    @property
+    def solid(self) -> str:
+        """The darker of both colours, for what is no more than a line on white paper."""
+        return min(self.fill, self.line, key=lambda colour: sum(_channels(colour)))
 
 
 def _channels(colour: str) -> tuple[float, float, float]:

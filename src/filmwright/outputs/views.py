@@ -31,7 +31,7 @@ Box = tuple[float, float, float, float]
 MANY = 60
 """So many windows of a plan are drawn one by one."""
 
-UNCHANGED = "Unchanged in this step"
+UNCHANGED = "Unchanged along this cut"
 
 _AROUND_NM = 120_000.0
 """The die is shown at least this far to each side of the middle of the cut, so that one sees where it lies; judgement."""

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from filmwright.numerics import OPEN, POCKET, closest, crossings
 from filmwright.units import to_si
@@ -33,6 +34,10 @@ _WHISKER_NM = 2.0
 
 _LEVEL = 0.25
 """Share of a film's thickness, from below and from above, that counts as its foot and its top edge."""
+
+_INWARD, _BREATH = 0.1, 0.01
+"""A foot carries more than the second share of the film's thickness, the first share of it further in: what thins out
+to less than that is the rounding of the shapes, not a film."""
 
 _FACING_DOWN = -0.1
 """A surface whose normal points further down than this is an underside."""
@@ -305,8 +310,18 @@ class EdgeReader:
         band = _LEVEL * (top - bottom)
         low = points[points[:, 1] < bottom + band]
         high = points[points[:, 1] > top - band]
-        ends = [-sign * float((-sign * part[:, 0]).max()) if len(part) else x for part in (low, high)]
-        return ends[0], ends[1]
+        end = -sign * float((-sign * high[:, 0]).max()) if len(high) else x
+        return self._foot(piece, low, sign, top - bottom, x), end
+
+    def _foot(self, piece: int, low: NDArray[np.float64], sign: float, thickness: float, x: float) -> float:
+        """The outermost of low points that carries more than a breath of the film a little further in [nm]."""
+        shape = [self.section.layers.cover.cells[piece]]
+        places = np.sort(low[:, 0])[:: 1 if sign > 0 else -1]
+        for place in places:
+            inner = crossings(shape, float(place + sign * _INWARD * thickness))
+            if sum(b - a for _, a, b in inner) > _BREATH * thickness:
+                return float(place)
+        return float(places[0]) if len(places) else x
 
     def _fences(self) -> Iterable[Fence]:
         low, high = self.window
