@@ -33,7 +33,7 @@ def check(case: Case) -> Iterator[Finding]:
             f"the metal over the step that it climbs, step {made[film].step.number}",
             f"at least {case.limit_text('climb')} times the step",
             f"{depth / step:.2f} ({show(depth, 'length')} over {show(step, 'length')}{'' if whole else ', broken on a vertical wall'})",
-            "a film in line of sight thins or breaks on a steep wall",
+            "a film thins on a steep wall, and in line of sight it breaks",
             "thicken it, taper the edge beneath, or lead it around the step",
             case.limit_source("climb"),
         )
