@@ -12,6 +12,7 @@ from filmwright.emulate.context import (
     in_words,
     nothing,
 )
+from filmwright.emulate.etched import etched
 from filmwright.emulate.loading import Loading, loading_of
 from filmwright.emulate.rates import dissolution, etch_rates, materials_on, removal, scaled
 from filmwright.emulate.trace import NOMINAL, Corner
@@ -83,6 +84,7 @@ def plan_etch(step: Step, ctx: Context, now: Plan) -> Planned:
         hazards=_hazards(medium.hazard),
         medium=medium,
         rate=rate,
+        follows=etched(step, ctx, medium, now, total),
         look=(f"{step.material} gone from all clear places; step of {show(depth, 'length')}",),
         warnings=tuple(warnings),
     )

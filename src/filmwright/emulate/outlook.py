@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
+from filmwright.emulate.etched import end_point
 from filmwright.emulate.exposed import of_limit
 from filmwright.emulate.follows import chosen, follows
 from filmwright.emulate.swing import with_swing
@@ -40,16 +41,25 @@ def with_outlook(trace: Trace, facts: Book, only: Iterable[str] = ()) -> Trace:
     only : iterable of str
         Numbers of the steps whose optics are looked at; empty for all.
     """
-    swung = with_swing(trace, facts, only)
+    wanted = set(only)
+    swung = with_swing(trace, facts, wanted)
     heat = ledger_of_heat(trace, facts)
     states = []
-    for state in swung.states:
+    for place, state in enumerate(swung.states):
         numbers = heat.get(state.step.number, ()) if state.step.kind == "anneal" else ()
         look: tuple[str, ...] = ()
         if numbers:
             worst = sorted(numbers, key=lambda each: -(each.value or 0.0))[:_TOLD]
             said = ", ".join(f"{each.name.removeprefix('heat seen by ')} {each.text}" for each in worst)
             look = (f"heat seen so far, as time at each film's own limit: {said}",)
+        if (
+            state.step.kind == "etch"
+            and state.rate is not None
+            and (not wanted or state.step.number in wanted)
+        ):
+            before = trace.states[place - 1].wafer.plan if place else trace.start.plan
+            medium = facts.medium(state.step.medium)
+            numbers, look = end_point(state.step, medium, state.rate, before, facts)
         if state.step.kind == "probe":
             numbers, look = _probing(state, trace, facts)
         numbers = tuple(replace(each, text="") for each in numbers)

@@ -16,6 +16,7 @@ from filmwright.knowledge.colour_tables import (
     observer,
     tabulated_light,
 )
+from filmwright.knowledge.end_points import EmissionLine, emission_line
 from filmwright.knowledge.facts import Absence, Exposure, Substance, VapourCurve, YieldCoefficients
 from filmwright.knowledge.limits import Limit, electrode_potential, limits, usual_time, wafer_thickness
 from filmwright.knowledge.names import UnknownName
@@ -49,6 +50,7 @@ __all__ = [
     "CalibratedQuantity",
     "Calibration",
     "ColourName",
+    "EmissionLine",
     "Exposure",
     "Hazard",
     "Hours",
@@ -76,6 +78,7 @@ __all__ = [
     "book",
     "colour_names",
     "electrode_potential",
+    "emission_line",
     "lamp_temperatures",
     "lights",
     "limits",

@@ -46,6 +46,7 @@ from filmwright.process.derivation import (
     Law,
 )
 from filmwright.process.development import dark_loss, mack_rate, time_to_clear
+from filmwright.process.endpoint import fringe_time, thinning_reflectance
 from filmwright.process.etching import (
     EtchTime,
     arrhenius_factor,
@@ -143,6 +144,7 @@ from filmwright.process.oxidation import (
 )
 from filmwright.process.patterning_laws import (
     ALIGNMENT_TREE,
+    BATH_WARMER,
     BLEACHING,
     BOW,
     CLEARING,
@@ -150,9 +152,11 @@ from filmwright.process.patterning_laws import (
     EDGE_BEAD,
     EDGE_SHIFT,
     FOUR_POINTS,
+    FRINGES,
     HOT_PLATE,
     MEAN_SWING,
     RECIPROCITY,
+    RESIST_BUDGET,
     SHADOW_WIDTH,
     SPARING_VOLTAGE,
     SPIN_CURVE,
@@ -225,6 +229,7 @@ from filmwright.process.vapour import (
 __all__ = [
     "ALIGNMENT_TREE",
     "ARGON_NUMBER",
+    "BATH_WARMER",
     "BELIEVED_RATE",
     "BLEACHING",
     "BOW",
@@ -238,6 +243,7 @@ __all__ = [
     "EDGE_SHIFT",
     "FOUR_POINTS",
     "FREE_FLIGHT",
+    "FRINGES",
     "GAS_USED",
     "HEAT",
     "HOT_PLATE",
@@ -249,6 +255,7 @@ __all__ = [
     "REACTIVE_LIMITS",
     "RECIPROCITY",
     "RESIDUAL_WATER",
+    "RESIST_BUDGET",
     "RING_OVER_WAFER",
     "SATURATION",
     "SHADOW_WIDTH",
@@ -332,6 +339,7 @@ __all__ = [
     "fitted_spin_curve",
     "four_point_factor",
     "fresnel_slit",
+    "fringe_time",
     "gas_used",
     "growth_of_short_pulse",
     "hex_colours",
@@ -403,6 +411,7 @@ __all__ = [
     "thermalised_share",
     "thermalising_collisions",
     "thickness_in_time",
+    "thinning_reflectance",
     "time_for_thickness",
     "time_to_clear",
     "tooling_from_step",

@@ -81,6 +81,27 @@ SPARING_VOLTAGE = Law(
     valid="seconds at room temperature; pinholes and particles break down sooner",
 )
 
+RESIST_BUDGET = Law(
+    name="resist budget",
+    equation="left = d - R·t",
+    source=Source(citation="definition of a rate", kind=_DEFINITION),
+    valid="even rate; a hot resist goes faster and edges go first",
+)
+
+BATH_WARMER = Law(
+    name="bath temperature (Arrhenius)",
+    equation="f = exp(E/k·(1/T - 1/(T + Δ)))",
+    source=Source(citation="S. Arrhenius, Z. Phys. Chem. 4, 226 (1889)", kind="from memory"),
+    valid="reaction at the surface sets the rate; where the bath must bring the reactant, less",
+)
+
+FRINGES = Law(
+    name="fringes of a thinning film",
+    equation="t = λ / (2·n·R)",
+    source=Source(citation="M. Born, E. Wolf, Principles of Optics, 7.6", kind="from memory"),
+    valid="transparent film that thins evenly, seen straight down",
+)
+
 SPIN_CURVE = Law(
     name="spin curve",
     equation="ω = ω_0·(d_0 / d)^(1/n)",
