@@ -221,8 +221,13 @@ def _lines(path: Path) -> list[str]:
     except (OSError, UnicodeDecodeError) as trouble:
         said = getattr(trouble, "strerror", None) or "no text"
         raise BadInput(
-            _problem(
-                path, "the file", "a table of text", said, "nothing can be read from it", "check its name"
+            Problem(
+                what="the file",
+                expected="a table of text",
+                got=said[:1].lower() + said[1:],
+                why="nothing can be read from it",
+                remedy="check its name",
+                file=str(path),
             )
         ) from None
 
