@@ -35,6 +35,7 @@ USUAL: dict[str, dict[str, object]] = {
     },
     "exposure_time": {"dose": 1200.0, "intensity": 115.0, "dose_std": 60.0, "intensity_std": 5.0},
     "film_force": {"stress": 1e9, "thickness": 100 * NM},
+    "fringe_time": {"wavelength": 0.67 * UM, "index": 2.0, "rate": NM},
     "fresnel_slit": {"position": 0.0, "width": UM, "gap": UM, "wavelength": 0.365 * UM},
     "impedance_ratio": {"quartz_density": 2648.0, "quartz_shear": 29.47e9, "film_density": 7190.0, "film_shear": 115.3e9},
     "impingement_rate": {"pressure": 1e-4, "molar_mass": 0.018, "temperature": 298.0},
