@@ -145,7 +145,27 @@ def test_a_semiconductor_cross_with_four_taps_is_one_for_the_sheet_resistance() 
     assert found.area == pytest.approx((4 * 30 * 20 + 20 * 20) * UM**2, rel=1e-6)
     assert len(sheet_crosses(read(actions))) == 1  # without names too
     # Four electrodes with names of their own are something else.
-    assert sheet_crosses(read(actions, named("IN", "OUT", "A", "B"))) == ()
+    other = read(actions, named("IN", "OUT", "A", "B"))
+    assert sheet_crosses(other) == ()
+    assert [each.kind for each in other.found] == ["film"]
+
+
+@pytest.mark.analytic
+def test_a_film_between_pairs_of_fingers_is_no_cross() -> None:
+    # Two combs of long fingers on each half of one film: four nets, none named.
+    fingers, bars = [], [(0, -10, 95, 0), (0, 200, 95, 210), (105, -10, 200, 0), (105, 200, 200, 210)]
+    for k in range(20):
+        x = 10 * k + 2
+        fingers.append((x, 0, x + 5, 190) if k % 2 else (x, 10, x + 5, 200))
+    actions = [
+        *pattern("channel", 20, boxes((-5, -15, 205, 215))),
+        *pattern("metal", 100, boxes(*bars, *fingers)),
+    ]
+    devices = read(actions)
+    (film,) = devices.found
+    assert (film.kind, len(film.nets)) == ("film", 4)
+    assert film.perimeter > 20 * 2 * 190 * UM  # both flanks of every finger
+    assert sheet_crosses(devices) == ()
 
 
 @pytest.mark.analytic

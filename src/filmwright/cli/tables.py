@@ -23,13 +23,16 @@ MOST_PLACES, SEEN = 16, 1e-5
 FEW = 12
 """So many of one kind are listed all the same."""
 
-_PLURAL = {
-    "transistor": "transistors",
-    "resistor": "resistors",
-    "cross": "crosses",
-    "capacitor": "capacitors",
-    "track": "tracks",
+_NAMES = {
+    "transistor": ("transistor", "transistors"),
+    "resistor": ("resistor", "resistors"),
+    "cross": ("cross", "crosses"),
+    "film": ("film between contacts", "films between contacts"),
+    "capacitor": ("capacitor", "capacitors"),
+    "track": ("resistor line", "resistor lines"),
 }
+"""Of each kind of device: one, and several."""
+
 _PAIRS = 6
 """Pairs of terminals that are named; of more, only the number is said."""
 
@@ -39,12 +42,12 @@ def print_devices(answer: DevicesAnswer, console: Console) -> None:
     if answer.as_csv:
         sys.stdout.write(answer.csv_text())
         return
-    for kind, plural in _PLURAL.items():
+    for kind, (one, several) in _NAMES.items():
         of_kind = [each for each in answer.devices if each.device.kind == kind]
         if not of_kind:
             continue
         named = of_kind if answer.everything else [each for each in of_kind if each.device.name]
-        console.print(Text(f"{len(of_kind)} {plural if len(of_kind) != 1 else kind}", style="bold"))
+        console.print(Text(f"{len(of_kind)} {several if len(of_kind) != 1 else one}", style="bold"))
         _print_films(of_kind, console)
         if named and (answer.everything or len(answer.devices) <= LONGEST or len(named) <= FEW):
             console.print(_gaps(named) if kind in ("transistor", "resistor") else _areas(named))
@@ -91,7 +94,7 @@ def _place(each: Listed) -> str:
 def _table(*heads: str) -> Table:
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     for head in heads:
-        table.add_column(head, no_wrap=head not in ("nets", "remarks"))
+        table.add_column(head, no_wrap=head not in ("L", "nets", "remarks"))
     return table
 
 
@@ -178,15 +181,15 @@ def _remarks(each: Listed) -> str:
 
 def _print_sets(answer: DevicesAnswer, console: Console) -> None:
     if answer.sets:
-        console.print(Text("Lengths at one width", style="bold"))
-        table = _table("   set", "W made [µm]", "L made [µm]", "gaps", "", "")
+        console.print(Text("Lengths at one width (as made, µm)", style="bold"))
+        table = _table("   set", "W", "L", "gaps", "contacts", "")
         for each in answer.sets:
             table.add_row(
                 Text(f"   {each.name or '—'}"),
                 Text(f"{convert(each.width, 'um'):.4g}"),
                 Text(", ".join(f"{convert(length, 'um'):.4g}" for length in each.lengths)),
                 Text(str(len(each.members))),
-                Text("contacts in a row" if each.arranged == "row" else "contacts of their own"),
+                Text("in a row" if each.arranged == "row" else "their own"),
                 Text("gated" if each.gated else "not gated"),
             )
         console.print(table)

@@ -34,6 +34,7 @@ _PLURAL = {
     "transistor": "transistors",
     "resistor": "resistors",
     "cross": "crosses",
+    "film": "films between contacts",
     "capacitor": "capacitors",
     "track": "tracks",
 }

@@ -18,7 +18,7 @@ FEWEST = 3
 """Lengths needed for a line with a residual."""
 
 COMPACT = 2e-3
-"""Area over squared perimeter from which on a conductor with four taps is a cross, not a line to and fro (judgement)."""
+"""Area over squared perimeter from which on one with four ends is a cross, not a line to and fro or a film under fingers (judgement)."""
 
 _TAPS = 4
 
@@ -93,14 +93,23 @@ def sheet_crosses(devices: Devices) -> tuple[Device, ...]:
     return tuple(
         each
         for each in devices.found
-        if len(each.terminals) == _TAPS
-        and all(is_tap(end) or not end for end in each.terminals.values())
-        and (each.kind == "cross" or (each.kind == "track" and _is_compact(each)))
+        if each.kind in ("cross", "track")
+        and is_sheet_cross(tuple(each.terminals.values()), each.area, each.perimeter or 0.0)
     )
 
 
-def _is_compact(device: Device) -> bool:
-    return bool(device.perimeter) and device.area > COMPACT * (device.perimeter or 0.0) ** 2
+def is_sheet_cross(ends: Sequence[str], area: float, perimeter: float) -> bool:
+    """Whether a film has the ends and the shape of a structure for the sheet resistance after van der Pauw.
+
+    Parameters
+    ----------
+    ends : sequence of str
+        Terminals; empty where one has no name.
+    area : float [m²]
+    perimeter : float [m]
+    """
+    taps = len(ends) == _TAPS and all(is_tap(end) or not end for end in ends)
+    return taps and perimeter > 0 and area > COMPACT * perimeter**2
 
 
 def _is_gap(device: Device) -> bool:

@@ -1,7 +1,8 @@
 """The devices that a die holds, read off its plan and nets, never declared.
 
 * A **gap** is semiconductor that no conductor touches from above or below, between conductors that do. Between two nets it
-  is a transistor if a gate conductor lies under or over it behind an insulator, else a resistor; between more nets a cross.
+  is a transistor if a gate conductor lies under or over it behind an insulator, else a resistor. Between more nets it is a
+  cross if it has the ends and the shape of one, else a film between contacts (kind ``film``), as that under finger pairs.
 * ``W`` is the mean length of the two contact edges and ``L`` the gap's area over W. Where that L differs from the shortest
   distance between the contacts, current also flows around them: L is then that distance, W the length of the edges
   that face each other, and the device is marked ``fringe``.
@@ -18,7 +19,7 @@ from typing import Literal
 
 from filmwright.wafer.devices_gaps import Stack
 
-DeviceKind = Literal["transistor", "resistor", "cross", "capacitor", "track"]
+DeviceKind = Literal["transistor", "resistor", "cross", "film", "capacitor", "track"]
 COVERED = 0.99
 """A channel of which the gate covers less cannot be turned on along its whole length (judgement)."""
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from filmwright.numerics import Region, facing, gap_between, length_of
 from filmwright.units import to_si
+from filmwright.wafer import plan_memo
 from filmwright.wafer.column import Column
 from filmwright.wafer.nets_board import Board, Kind, Node, Sets, behind
 from filmwright.wafer.plan_cells import square_metres
@@ -171,9 +172,11 @@ class Finder:
 
     def _crossed(self, gap: Gap) -> dict[str, Any]:
         areas = self.board.areas
+        regions = [self.board.regions[piece] for piece in gap.pieces]
         return {
-            "place": middle_of([self.board.regions[piece] for piece in gap.pieces]),
+            "place": middle_of(regions),
             "area": square_metres(sum(areas[piece] for piece in gap.pieces)),
+            "perimeter": to_si(plan_memo.joined(regions).perimeter, "nm"),
             "semiconductor": self._semi(max(gap.pieces, key=lambda piece: areas[piece])),
         }
 

@@ -13,6 +13,7 @@ from filmwright.numerics import Border, Region, linked
 from filmwright.units import to_si
 from filmwright.wafer import plan_memo
 from filmwright.wafer.column import Column
+from filmwright.wafer.device_sets import is_sheet_cross
 from filmwright.wafer.devices import Device, DeviceKind, Devices
 from filmwright.wafer.devices_gaps import Finder, Stack, stack_of, through
 from filmwright.wafer.nets import Nets, is_tap, terminal
@@ -100,7 +101,9 @@ class _Reading:
             sizes = finder.size(number, tuple(ends[net] for net in order))
             if len(order) > 2:
                 roles = {f"end {k}": net for k, net in enumerate(order, start=1)}
-                found.append(self._device("cross", name, roles, sizes, move))
+                named = [self._terminal(net, name) for net in order]
+                cross = is_sheet_cross(named, sizes["area"], sizes["perimeter"])
+                found.append(self._device("cross" if cross else "film", name, roles, sizes, move))
             else:
                 roles = {} if under is None else {"gate": under}
                 roles |= zip(("source", "drain"), order, strict=True)
