@@ -22,6 +22,7 @@ from filmwright.numerics.region_borders import (
 )
 from filmwright.numerics.region_crossed import crossed, held
 from filmwright.numerics.region_repeats import Repeat, Repeats, boxes_holding, boxes_meeting, linked, repeats
+from filmwright.numerics.roots import root_between
 from filmwright.numerics.sky import Sky, beam_sky, cone_sky, cosine_sky
 from filmwright.numerics.sweep import (
     Kernel,
@@ -36,9 +37,6 @@ from filmwright.numerics.sweep import (
 from filmwright.numerics.timetable import Lag, Latest, Task, Timetable, earliest, latest
 
 __all__ = [
-    "OPEN",
-    "POCKET",
-    "SIDE",
     "Border",
     "Columns",
     "Coverage",
@@ -46,12 +44,15 @@ __all__ = [
     "Kernel",
     "Lag",
     "Latest",
+    "OPEN",
+    "POCKET",
     "Polarisation",
     "Polyline",
     "Profile",
     "Region",
     "Repeat",
     "Repeats",
+    "SIDE",
     "Sky",
     "Solved",
     "Task",
@@ -96,6 +97,7 @@ __all__ = [
     "pile",
     "reflectances_of_many",
     "repeats",
+    "root_between",
     "sellmeier",
     "swept",
     "swept_edges",

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from filmwright.numerics import root_between
 from filmwright.process.deposition import impingement_rate
 from filmwright.process.ranges import Noted, check_range, not_negative, positive
 from filmwright.process.vapour import vapour_pressure
@@ -80,8 +81,6 @@ def temperature_for_rate(
     Source: L. Holland, W. Steckelmacher, Vacuum 2, 346 (1952), doi 10.1016/0042-207X(52)93784-4 (from memory), with the vapour
     pressure of Alcock (1984). A beam heats a spot that is hotter and smaller than the pool.
     """
-    from scipy.optimize import brentq
-
     positive(rate=rate, share=share, source_radius=source_radius, density=density, molar_mass=molar_mass)
     wanted = math.log(rate * density / (share * math.pi * source_radius**2))
 
@@ -92,7 +91,7 @@ def temperature_for_rate(
 
     if miss(_COOLEST) > 0 or miss(_HOTTEST) < 0:
         raise ValueError(f"no temperature between {_COOLEST:g} and {_HOTTEST:g} K gives {rate:g} m/s")
-    return float(brentq(miss, _COOLEST, _HOTTEST, xtol=1e-3))
+    return root_between(miss, _COOLEST, _HOTTEST, tolerance=1e-3)
 
 
 def evaporated_mass(thickness: float, density: float, share: float) -> float:

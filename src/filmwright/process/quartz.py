@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from filmwright.numerics import root_between
 from filmwright.process.ranges import Noted, check_range, not_negative, positive
 
 SMALL_SHIFT = 0.02
@@ -266,8 +267,6 @@ def loaded_frequency(
     Source: E. Benes, J. Appl. Phys. 56, 608 (1984), doi 10.1063/1.333990 (from memory), for films without loss; one film gives
     :func:`z_match_thickness`. Noble and stiff films in turn shift the frequency by other amounts than their masses add up to.
     """
-    from scipy.optimize import brentq
-
     positive(bare=bare, frequency_constant=frequency_constant, quartz_density=quartz_density)
     for thickness, density, ratio in layers:
         not_negative(thickness=thickness)
@@ -285,4 +284,4 @@ def loaded_frequency(
     low = bare * (0.5 + 1e-9)
     if miss(low) < 0:
         raise ValueError("the films take more than half of the crystal's frequency")
-    return float(brentq(miss, low, bare, xtol=1e-6))
+    return root_between(miss, low, bare, tolerance=1e-6)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from filmwright.numerics import root_between
 from filmwright.process.deposition import impingement_rate
 from filmwright.process.ranges import positive
 from filmwright.units import BOLTZMANN, ELEMENTARY_CHARGE
@@ -141,8 +142,6 @@ def berg_states(flow: float, chamber: ReactiveChamber) -> tuple[ReactiveState, .
     -----
     Source: S. Berg, T. Nyberg, Thin Solid Films 476, 215 (2005), doi 10.1016/j.tsf.2004.10.051 (from memory).
     """
-    from scipy.optimize import brentq
-
     positive(flow=flow)
     grid = np.linspace(math.log(_LEAST), math.log(_MOST), _GRID)
 
@@ -151,7 +150,7 @@ def berg_states(flow: float, chamber: ReactiveChamber) -> tuple[ReactiveState, .
 
     misses = [miss(float(place)) for place in grid]
     found = [
-        berg_state(math.exp(brentq(miss, float(grid[k]), float(grid[k + 1]))), chamber)
+        berg_state(math.exp(root_between(miss, float(grid[k]), float(grid[k + 1]))), chamber)
         for k in range(_GRID - 1)
         if misses[k] * misses[k + 1] < 0
     ]

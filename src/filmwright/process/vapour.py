@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from filmwright.numerics import root_between
 from filmwright.process.ranges import positive
 
 
@@ -59,8 +60,6 @@ def source_temperature(pressure: float, coefficients: tuple[float, float, float,
     -----
     Source: C. B. Alcock, V. P. Itkin, M. K. Horrigan, Can. Metall. Q. 23, 309-313 (1984) (from memory).
     """
-    from scipy.optimize import brentq
-
     positive(pressure=pressure)
     wanted = math.log10(pressure)
 
@@ -69,7 +68,7 @@ def source_temperature(pressure: float, coefficients: tuple[float, float, float,
 
     if miss(150.0) > 0 or miss(6000.0) < 0:
         raise ValueError(f"no temperature between 150 and 6000 K gives {pressure:g} of an atmosphere")
-    return float(brentq(miss, 150.0, 6000.0))
+    return root_between(miss, 150.0, 6000.0)
 
 
 @dataclass(frozen=True, kw_only=True)
