@@ -83,7 +83,7 @@ def _flows(broken: Broken) -> Iterator[str]:
         yield f"## Passes\n\nThe example `{broken.example}` as it ships.\n"
     yield f"## Fails: {broken.severity}\n"
     if not (broken.plan or broken.lab or broken.record):
-        yield f"The example `{broken.example}` as it ships.\n"
+        yield f"The example `{broken.example}` as it ships{f', {broken.but}' if broken.but else ''}.\n"
     if broken.plan:
         yield _difference(broken.sound, broken.text, "plan.yaml")
     if broken.lab:

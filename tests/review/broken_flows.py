@@ -62,6 +62,8 @@ class Broken:
     sections: bool = field(default=False)
     drawing: str = ""
     own: str = ""
+    but: str = ""
+    """What differs where neither the plan nor the lab does."""
 
     @property
     def sound(self) -> str:
@@ -220,7 +222,7 @@ BROKEN = (
     Broken("pad unreachable", SWITCH, "stop", (without("pattern: opening", "name: gate pad opening", "name: strip after the opening"),)),
     Broken("film must survive", DELAY, "stop", (swap("until: end point + 15 %", "until: end point + 120 %"),)),
     Broken("developer attacks film", SWITCH, "stop", lab=(swap("etch rate: 1.1 nm/min ± 10 %", "etch rate: 9 nm/min ± 10 %"),)),
-    Broken("bath attacks film", DELAY, "stop", (swap("until: end point + 15 %", "until: end point + 150 %"),)),
+    Broken("etch attacks film", DELAY, "stop", (swap("until: end point + 15 %", "until: end point + 150 %"),)),
     Broken("no stop on the channel", DELAY, "stop", (swap("with: sulfur hexafluoride and oxygen plasma", "in: phosphoric, acetic and nitric aluminium etch"), swap("    power: 100 W\n    pressure: 30 mTorr\n", ""))),
     Broken("fluoride bath on titanium", SWITCH, "stop", (swap("with: boron trichloride plasma", "in: buffered hydrofluoric acid 5:1"),)),
     Broken("film not cleared", SWITCH, "stop", (swap("until: end point + 25 %", "time: 20 s"),)),
@@ -237,7 +239,7 @@ BROKEN = (
     Broken("marks hidden", SWITCH, "stop", (swap("thickness: 60 nm ± 5 %", "thickness: 20 nm ± 5 %"), swap("- deposit: indium gallium zinc oxide\n    name: channel film\n    method: radio-frequency sputtering\n    thickness: 25 nm", "- deposit: gold\n    name: channel film\n    method: electron-beam evaporation\n    thickness: 150 nm"), swap("    pressure: 5 mTorr\n    power: 80 W\n", ""))),
     Broken("mark without contrast", DELAY, "warn", (swap("thickness: 70 nm ± 5 %", "thickness: 40 nm ± 5 %"), swap("thickness: 110 nm ± 5 %", "thickness: 70 nm ± 5 %"))),
     Broken("drawing read with a choice", THERMOMETER, "note", drawing="odd thermometer"),
-    Broken("metal climbs a step", DELAY, "warn"),
+    Broken("metal climbs a step", DELAY, "warn", but="its edges not emulated"),
     Broken("gate field", SWITCH, "stop", (swap("probe voltage: 6 V", "probe voltage: 40 V"),)),
     Broken("undercut against length", SWITCH, "warn", WET_CONTACTS),
     Broken("sputter pressure missing", SWITCH, "warn", (swap("    pressure: 5 mTorr\n", ""),)),
@@ -318,7 +320,7 @@ AT = {
     "never together": "strip: resist", "chamber refuses": "deposit: titanium", "interlock not named": "etch: aluminium oxide",
     "organic in heat": "deposit: aluminium oxide", "forgotten strip": "deposit: molybdenum", "expected devices": "transistors:",
     "terminals joined or apart": "apart:", "film must survive": "etch: molybdenum", "developer attacks film": "pattern: contact",
-    "bath attacks film": "etch: molybdenum", "no stop on the channel": "etch: molybdenum", "fluoride bath on titanium": "etch: aluminium oxide",
+    "etch attacks film": "etch: molybdenum", "no stop on the channel": "etch: molybdenum", "fluoride bath on titanium": "etch: aluminium oxide",
     "film not cleared": "etch: titanium", "unknown pair": "clean: SC-1", "too hot for a film": "anneal: nitrogen",
     "noble metal without adhesion": "deposit: gold", "lift-off profile": "lift off: resist", "lift-off bridged": "lift off: resist",
     "wet etch without priming": "etch: titanium", "hardened resist": "strip: resist", "plasma on bare channel": "clean: argon",
@@ -361,7 +363,7 @@ WITH_IT = {
     "resist at the end": {"forgotten strip"},
     "bath leaves resist": {"organic in heat"},
     "metal in furnace": DEVICES | {"too hot for a film"},
-    "fluoride bath on glass": {"bath attacks film"},
+    "fluoride bath on glass": {"etch attacks film"},
     # What lies beneath is not cleared either, so nothing opens to the ground.
     "end point not seen": DEVICES | {"film not cleared"},
     "resist burned in": {"resist budget"},

@@ -89,10 +89,10 @@ def clean(bath: str) -> str:
 SPOILED: dict[str, tuple[str, tuple[Change, ...], str, str, str, set[str]]] = {
     # what went wrong: example, changes, rule, severity, what stands on the line, further stops beside the finished wafer's
     "channel mask inverted": (SWITCH, (("channel: {layer: 2/0, drawn: opaque}", "channel: {layer: 2/0, drawn: clear}"),), "expected devices", "stop", "transistors:", {"film not cleared"}),
-    "opening mask inverted": (SWITCH, (("opening: {layer: 3/0, drawn: clear}", "opening: {layer: 3/0, drawn: opaque}"),), "bath attacks film", "stop", "etch: aluminium oxide", set()),
+    "opening mask inverted": (SWITCH, (("opening: {layer: 3/0, drawn: clear}", "opening: {layer: 3/0, drawn: opaque}"),), "etch attacks film", "stop", "etch: aluminium oxide", set()),
     "contact mask inverted": (SWITCH, (("contact: {layer: 4/0, drawn: clear}", "contact: {layer: 4/0, drawn: opaque}"),), "expected devices", "stop", "transistors:", set()),
-    "piranha after titanium": (SWITCH, ((GATE_STRIP, GATE_STRIP + clean("piranha")),), "bath attacks film", "stop", "clean: piranha", {"never together"}),
-    "ammonia and peroxide after titanium": (SWITCH, ((GATE_STRIP, GATE_STRIP + clean("SC-1")),), "bath attacks film", "stop", "clean: SC-1", set()),
+    "piranha after titanium": (SWITCH, ((GATE_STRIP, GATE_STRIP + clean("piranha")),), "etch attacks film", "stop", "clean: piranha", {"never together"}),
+    "ammonia and peroxide after titanium": (SWITCH, ((GATE_STRIP, GATE_STRIP + clean("SC-1")),), "etch attacks film", "stop", "clean: SC-1", set()),
     "ammonia and peroxide after molybdenum": (DELAY, (("\n  - measure: line width", clean("SC-1") + "\n  - measure: line width"),), "attacked, rate not on file", "stop", "clean: SC-1", set()),
     "acid and peroxide after zinc oxide": (DELAY, (("piezo etch\n    in: acetone\n", "piezo etch\n    in: acetone\n" + clean("SC-2")),), "attacked, rate not on file", "stop", "clean: SC-2", set()),
     "lift-off of a sputtered film": (SWITCH, ((CONTACT, "    name: contact metal\n    method: direct-current sputtering\n    pressure: 5 mTorr"),), "lift-off profile", "warn", "deposit: gold", set()),
@@ -151,7 +151,7 @@ def test_the_remedy_works_when_followed_literally(judged: Judge):
 @pytest.mark.whole
 def test_a_loss_is_printed_with_its_thickness_and_the_part_that_it_is(judged: Judge):
     findings, _ = judged(SWITCH, (GATE_STRIP, GATE_STRIP + clean("SC-1")))
-    loss = next(each for each in findings if each.rule == "bath attacks film" and each.severity == "stop")
+    loss = next(each for each in findings if each.rule == "etch attacks film" and each.severity == "stop")
     # 60 nm of titanium at some 60 nm/min for the usual five minutes: all of it.
     assert loss.got == "60 nm typical, of 60 nm (100%): already the typical loss passes it"
 

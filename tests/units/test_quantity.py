@@ -226,6 +226,7 @@ def test_a_quantity_prints_what_it_was(number: float, half: float):
         (-5e-8, "length", "-50 nm"), (0.0, "length", "0 Å"), (90.0, "time", "1.5 min"), (86400.0, "time", "1 day"),
         (0.8, "pressure", "800 mPa"), (2e-8, "current", "20 nA"), (0.05, "fraction", "5 %"), (273.15, "temperature", "0 °C"),
         (1.15e9, "stress", "1.15 GPa"), (1200.0, "dose", "120 mJ/cm²"), (66.6667, "speed", "4000 rpm"),
+        (4.39346e-7, "area", "0.439 mm²"), (1e-8, "area", "0.01 mm²"), (2.5e-9, "area", "2500 µm²"), (5e-6, "area", "5 mm²"),
     ],
 )  # fmt: skip
 def test_a_value_is_shown_in_the_unit_that_reads_best(value: float, dimension: str, text: str):

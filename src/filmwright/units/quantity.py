@@ -290,8 +290,10 @@ def show(value: float, dimension: str) -> str:
         A key of :data:`DIMENSIONS`.
     """
     units = DIMENSIONS[dimension].shown
+    # A square millimetre is a million square micrometres: an area has four digits at most where the next unit takes over.
+    least = 0.009999 if dimension == "area" else 0.9999
     for unit in reversed(units):
-        if abs(convert(value, unit)) >= 0.9999:
+        if abs(convert(value, unit)) >= least:
             return write(value, unit)
     if dimension == "length" and abs(value) > 0:
         return write(value, "nm")

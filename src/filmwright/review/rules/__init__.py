@@ -24,7 +24,7 @@ _FILES = (
     "pads_unreachable",
     "kept_films",
     "developer_attacks_film",
-    "bath_attacks_film",
+    "etch_attacks_film",
     "hydrofluoric_on_glass",
     "galvanic_couple",
     "chlorine_on_aluminium",

@@ -1,4 +1,4 @@
-"""A metal that climbs a step."""
+"""A metal that climbs a step of which nothing was emulated: a rule of thumb in place of a section."""
 
 from __future__ import annotations
 
@@ -10,16 +10,19 @@ from filmwright.units import show
 
 
 def check(case: Case) -> Iterator[Finding]:
-    """Metals put down in a row over the step that they climb, for every step read off the plan."""
+    """Metals put down in a row over the step that they climb, for every step of the plan that no section walked over."""
     made = {
         f"{state.step.material} ({state.step.number})": state
         for state in case.trace.states
         if state.step.kind == "deposit"
     }
     total = _in_a_row(case)
+    walked = _walked(case)
     worst: dict[str, tuple[float, float, bool]] = {}
     for climb in case.trace.nets.climbs:
         if climb.film not in made or not total[climb.film][1] or climb.step <= 0:
+            continue
+        if (climb.film, climb.step) in walked:  # "weak climb" knows how thin the metal is there
             continue
         depth = total[climb.film][0]
         if climb.film not in worst or depth / climb.step < worst[climb.film][0] / worst[climb.film][1]:
@@ -37,6 +40,19 @@ def check(case: Case) -> Iterator[Finding]:
             "thicken it, taper the edge beneath, or lead it around the step",
             case.limit_source("climb"),
         )
+
+
+def _walked(case: Case) -> set[tuple[str, float]]:
+    """Film and height [m] of each step over which a section followed the film from one side to the other."""
+    found: set[tuple[str, float]] = set()
+    for seen in case.trace.edges.seen:
+        followed = {film for crossing in seen.profile.crossings for film in crossing.films}
+        for (column, _), edge in seen.edges.items():
+            for climb in edge.climbs:
+                film = column.layers[climb.first].film
+                if film in followed:
+                    found.add((film, climb.step))
+    return found
 
 
 def _in_a_row(case: Case) -> dict[str, tuple[float, bool]]:
@@ -59,7 +75,7 @@ def _in_a_row(case: Case) -> dict[str, tuple[float, bool]]:
 RULE = Rule(
     name="metal climbs a step",
     loses="leads, at every edge",
-    quantity="metal thickness / step height",
+    quantity="metal thickness / step height, where the edge was not emulated (else see weak climb)",
     limits=("climb",),
     source="about 1.5 times the step (common practice)",
     check=check,

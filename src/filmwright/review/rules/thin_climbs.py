@@ -43,7 +43,8 @@ def _left(crossing: Crossing) -> str:
     names = " and ".join(crossing.materials)
     if not crossing.whole:
         return f"{names} interrupted"
-    return f"{show(crossing.least, 'length')} of {show(crossing.thickness, 'length')} {names} ({crossing.coverage:.0%})"
+    left, flat = show(crossing.least, "length"), show(crossing.thickness, "length")
+    return f"{left} {names}, {100 * crossing.coverage:.0f} % of {flat} at the narrowest"
 
 
 RULE = Rule(

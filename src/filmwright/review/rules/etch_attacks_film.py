@@ -49,7 +49,7 @@ def check(case: Case) -> Iterator[Finding]:
 
 
 RULE = Rule(
-    name="bath attacks film",
+    name="etch attacks film",
     loses="the film beneath: insulator, channel, field oxide",
     quantity="rate of each uncovered film × time with over-etch, upper rate, where the film stays",
     limits=("film loss warn", "film loss stop", "loss noted"),
