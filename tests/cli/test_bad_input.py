@@ -149,6 +149,15 @@ def test_files_that_are_not_there_or_not_files_are_told(filmwright, switch: Path
 
 
 @pytest.mark.whole
+def test_an_option_does_not_swallow_the_next_one(filmwright, switch: Path, tmp_path: Path):
+    before = listing(tmp_path)
+    said = filmwright("draw", "my-run/plan.yaml", "--gif", "--png")
+    assert said.code == 2
+    assert "--png" in said.out + said.err
+    assert listing(tmp_path) == before
+
+
+@pytest.mark.whole
 def test_the_demo_touches_no_folder_that_it_did_not_make(filmwright, switch: Path, tmp_path: Path):
     before = listing(tmp_path)
     assert filmwright("demo", "my-run").code == 2

@@ -35,6 +35,11 @@ def _answer(verb: str, as_json: bool, **request: Any) -> None:
     """Call one use case and print its answer; heavy rooms are imported only now."""
     from filmwright.cli.printing import carry_out
 
+    for name, value in request.items():
+        if str(value).startswith("--"):
+            raise typer.BadParameter(
+                f"{name.replace('_', '-')} must have a value, got the next option {value}"
+            )
     raise typer.Exit(carry_out(verb, request, as_json))
 
 

@@ -11,7 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from filmwright.desk import DevicesAnswer, LookAnswer, drawn_and_made, stack_text
-from filmwright.emulate import Listed
+from filmwright.emulate import Listed, Seen
 from filmwright.units import convert, show, to_si
 
 LONGEST = 60
@@ -50,7 +50,7 @@ def print_devices(answer: DevicesAnswer, console: Console) -> None:
         console.print(Text(f"{len(of_kind)} {several if len(of_kind) != 1 else one}", style="bold"))
         _print_films(of_kind, console)
         if named and (answer.everything or len(answer.devices) <= LONGEST or len(named) <= FEW):
-            console.print(_gaps(named) if kind in ("transistor", "resistor") else _areas(named))
+            console.print(_LAYOUTS.get(kind, _areas)(named))
         else:
             console.print(_counts(named or of_kind))
         if len(named) < len(of_kind) and named:
@@ -134,6 +134,32 @@ def _areas(devices: Sequence[Listed]) -> Table:
             Text(_remarks(each), style="yellow"),
         )
     return table
+
+
+def _lines(devices: Sequence[Listed]) -> Table:
+    table = _table("   name", "x, y [µm]", "W [µm]", "L [µm]", "squares", "area [µm²]", "nets", "remarks")
+    for each in devices:
+        d = each.device
+        width, length = (f"{convert(size, 'um'):.5g}" for size in d.line) if d.line else ("", "")
+        table.add_row(
+            Text(f"   {each.name}"),
+            Text(_place(each)),
+            Text(width),
+            Text(length),
+            Text("" if d.squares is None else f"{d.squares:.4g}"),
+            Text(f"{convert(d.area, 'um^2'):.4g}"),
+            Text(_ends(each)),
+            Text("" if d.line else "no one line between two wide ends", style="yellow"),
+        )
+    return table
+
+
+_LAYOUTS: dict[str, Callable[[Sequence[Listed]], Table]] = {
+    "transistor": _gaps,
+    "resistor": _gaps,
+    "track": _lines,
+}
+"""How a kind of device is listed, where not by its area."""
 
 
 def _counts(devices: Sequence[Listed]) -> Table:
@@ -232,9 +258,14 @@ def print_look(answer: LookAnswer, console: Console) -> None:
     for head in ("", "colour", "", "share" if answer.at is None else "", "films, from the top"):
         table.add_column(head, no_wrap=head != "films, from the top")
     total = sum(seen.area for seen in answer.look.seen)
-    shown = [seen for seen in answer.places if seen.area >= SEEN * total or answer.at][:MOST_PLACES]
-    for seen in shown:
-        share = 100 * seen.area / total
+    alike: dict[tuple[str, str], list[Seen]] = {}
+    for seen in answer.places:
+        alike.setdefault((seen.name, answer.films(seen)), []).append(seen)
+    shown = [group for group in alike.values() if sum(s.area for s in group) >= SEEN * total or answer.at][
+        :MOST_PLACES
+    ]
+    for group in shown:
+        seen, share = group[0], 100 * sum(each.area for each in group) / total
         table.add_row(
             Text("      ", style=f"on {seen.hex}") if seen.hex else Text("  ?   ", style="reverse dim"),
             Text(seen.name or "not known"),
@@ -247,10 +278,10 @@ def print_look(answer: LookAnswer, console: Console) -> None:
             ),
         )
     console.print(table)
-    if len(answer.places) > len(shown):
+    if len(alike) > len(shown):
         console.print(
             Text(
-                f"and {len(answer.places) - len(shown)} smaller kinds of place; --json has them all",
+                f"and {len(alike) - len(shown)} smaller kinds of place; --json has them all",
                 style="dim",
             )
         )

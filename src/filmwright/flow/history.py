@@ -60,7 +60,7 @@ def step_of(flow: Flow, word: str) -> Step:
             what="the step",
             expected="a number like 3.2 or a code like 03C of the plan",
             got=f'"{word}"',
-            why="the record ties each entry to one step",
+            why="what is asked and what is written down belongs to one step",
             remedy=nearest(word, known),
             file=flow.file,
         )
