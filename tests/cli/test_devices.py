@@ -65,3 +65,34 @@ def test_the_list_fits_a_terminal_of_a_hundred_columns(switch: Path, everything:
     lines = paper.getvalue().splitlines()
     assert len(lines) > 30
     assert max(map(len, lines)) <= 100
+
+
+@pytest.mark.whole
+def test_the_lines_of_a_thermometer_have_width_length_and_squares(filmwright):
+    assert filmwright("new", "thermometer", "--example", "platinum-thermometer").code == 0
+    fields = filmwright("devices", "thermometer/plan.yaml", "--json").fields
+    lines = [each for each in fields["devices"] if each["kind"] == "track"]
+    assert [each["name"] for each in lines] == ["R1", "R2", "R3"]
+    for each in lines:
+        assert each["squares"] == pytest.approx(
+            each["length"]["made"]["value"] / each["width"]["made"]["value"], rel=1e-4
+        )
+    assert "3 resistor lines" in filmwright("devices", "thermometer/plan.yaml").out
+
+
+@pytest.mark.whole
+def test_a_film_under_finger_pairs_is_no_cross(filmwright):
+    assert filmwright("new", "line", "--example", "delay-line").code == 0
+    assert "2 films between contacts" in filmwright("devices", "line/plan.yaml").out
+    assert filmwright("devices", "line/plan.yaml", "--json").fields["van_der_pauw_crosses"] == []
+
+
+@pytest.mark.whole
+def test_lengths_at_one_width_fit_eighty_columns_uncut(switch: Path):
+    paper = io.StringIO()
+    print_devices(desk.devices(switch / "plan.yaml"), Console(file=paper, width=80))
+    said = paper.getvalue()
+    sets = said[said.index("Lengths at one width") : said.index("Crosses for")]
+    assert "…" not in sets
+    assert "L1" in sets
+    assert max(map(len, sets.splitlines())) <= 80

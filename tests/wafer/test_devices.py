@@ -223,7 +223,12 @@ def test_the_platinum_thermometer_has_its_meanders_and_capacitors() -> None:
     actions += lift((3, 0), "r3", [sight("titanium", "adhesion 3", 10), sight("gold", "top", 200)])
     _plan, nets, devices = walked(drawing, actions)
     assert nets.shorted == nets.unreachable == nets.absent == ()
-    assert {d.name for d in devices.of_kind("track")} == {"R1", "R2", "R3"}
+    lines = {d.name: d for d in devices.of_kind("track")}
+    assert set(lines) == {"R1", "R2", "R3"}
+    for drawn in (each for each in device_table("platinum-thermometer") if each.kind == "track"):
+        # Bias and undercut of the resist cancel each other: the line is as wide as drawn.
+        assert lines[drawn.name].line == pytest.approx((drawn.width_um * UM, drawn.length_um * UM), rel=1e-4)
+        assert lines[drawn.name].squares == pytest.approx(drawn.length_um / drawn.width_um, rel=2e-4)
     areas = {d.name: d.area / UM**2 for d in devices.capacitors if d.name}
     assert areas == {"C1": pytest.approx(100**2), "C2": pytest.approx(200**2), "C3": pytest.approx(400**2)}
     assert devices.transistors == ()

@@ -24,6 +24,7 @@ COLUMNS = (
     "width made [µm]",
     "length drawn [µm]",
     "length made [µm]",
+    "squares of a line",
     "overlap source [µm]",
     "overlap drain [µm]",
     "fringe",
@@ -110,6 +111,11 @@ def _capacitance_fields(found: Capacitance | None) -> dict[str, Any] | None:
     return {**(_number(found.value, "nF/cm^2") or {}), "std": spread, "rests_on": list(found.rests_on)}
 
 
+def _size(device: Device) -> tuple[float | None, float | None]:
+    """Width and length as made: of the gap, or of the line [m]."""
+    return device.line or (device.width, device.length)
+
+
 def _device_fields(each: Listed) -> dict[str, Any]:
     d = each.device
     whole = each.capacitance.value * d.area if each.capacitance and d.kind == "capacitor" else None
@@ -122,8 +128,9 @@ def _device_fields(each: Listed) -> dict[str, Any]:
         "nets": {
             role: {"number": net, "labels": list(each.labels.get(role, ()))} for role, net in d.nets.items()
         },
-        "width": {"drawn": _number(each.drawn_width, "um"), "made": _number(d.width, "um")},
-        "length": {"drawn": _number(each.drawn_length, "um"), "made": _number(d.length, "um")},
+        "width": {"drawn": _number(each.drawn_width, "um"), "made": _number(_size(d)[0], "um")},
+        "length": {"drawn": _number(each.drawn_length, "um"), "made": _number(_size(d)[1], "um")},
+        "squares": float(f"{d.squares:.6g}") if d.squares else None,
         "overlaps": {role: _number(value, "um") for role, value in d.overlaps.items()},
         "fringe": d.fringe,
         "gated": round(d.gated, 4),
@@ -183,9 +190,10 @@ def _csv_row(each: Listed) -> list[str]:
         f"{_um(d.place[1]):g}",
         " ".join(f"{role}={' '.join(each.labels.get(role, ())) or net}" for role, net in d.nets.items()),
         shown(each.drawn_width, "um"),
-        shown(d.width, "um"),
+        shown(_size(d)[0], "um"),
         shown(each.drawn_length, "um"),
-        shown(d.length, "um"),
+        shown(_size(d)[1], "um"),
+        f"{d.squares:.6g}" if d.squares else "",
         shown(d.overlaps.get("source"), "um"),
         shown(d.overlaps.get("drain"), "um"),
         "yes" if d.fringe else "",

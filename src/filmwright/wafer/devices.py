@@ -7,7 +7,8 @@
   distance between the contacts, current also flows around them: L is then that distance, W the length of the edges
   that face each other, and the device is marked ``fringe``.
 * A **capacitor** is two conductors of different nets with only insulators between, unless both belong to one transistor.
-* A **track** is one conductor with several taps (labels I or V and a number).
+* A **track** is one conductor with several taps (labels I or V and a number). Where one line of one width joins its two wide
+  ends, its width and length follow from its area and perimeter.
 """
 
 from __future__ import annotations
@@ -53,6 +54,8 @@ class Device:
     perimeter : float or None [m]
     shorts : tuple of (role, role)
         Terminals that are one net.
+    line : (width, length) or None [m]
+        Of a track, where one line of one width joins its two wide ends; the length runs along the middle of the line.
     """
 
     kind: DeviceKind
@@ -72,6 +75,12 @@ class Device:
     semiconductor: Stack = ()
     perimeter: float | None = None
     shorts: tuple[tuple[str, str], ...] = ()
+    line: tuple[float, float] | None = None
+
+    @property
+    def squares(self) -> float | None:
+        """L/W of the line of a track; None where it is not known. A right-angled bend counts as a whole square."""
+        return self.line[1] / self.line[0] if self.line else None
 
 
 @dataclass(frozen=True, kw_only=True)

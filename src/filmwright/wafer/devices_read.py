@@ -16,6 +16,7 @@ from filmwright.wafer.column import Column
 from filmwright.wafer.device_sets import is_sheet_cross
 from filmwright.wafer.devices import Device, DeviceKind, Devices
 from filmwright.wafer.devices_gaps import Finder, Stack, stack_of, through
+from filmwright.wafer.devices_lines import line_size
 from filmwright.wafer.nets import Nets, is_tap, terminal
 from filmwright.wafer.nets_board import Board, Kind, Node
 from filmwright.wafer.nets_map import Map
@@ -183,12 +184,14 @@ class _Reading:
                     pieces = {piece for piece, _ in self.map.boards[number].groups[group]}
                     where[number, place] = tuple(sorted(pieces | set(where.get((number, place), ()))))
                 roles = {f"end {k}": end for k, end in enumerate(sorted(ends), start=1)}
+                size = line_size(_outline(self.map, where))
                 found.append(
                     Device(
                         kind="track",
                         name=name,
                         terminals=roles,
                         nets=dict.fromkeys(roles, net.number),
+                        line=None if size is None else (to_si(size[0], "nm"), to_si(size[1], "nm")),
                         **_extent(self.map, where),
                     )
                 )
@@ -224,6 +227,15 @@ def _plates(board: Board) -> dict[tuple[int, int, Stack], list[int]]:
                 groups = board.group_of[piece, low], board.group_of[piece, high]
                 found.setdefault((*groups, stack_of(column, range(low + 1, high))), []).append(piece)
     return found
+
+
+def _outline(nets: Map, where: Mapping[Spot, tuple[int, ...]]) -> Region:
+    """Pieces at some spots as one region of the die."""
+    return Region.joined(
+        nets.boards[number].regions[piece].moved(*nets.offsets[number][place].tolist())
+        for (number, place), pieces in where.items()
+        for piece in pieces
+    )
 
 
 def _extent(nets: Map, where: Mapping[Spot, tuple[int, ...]]) -> dict[str, Any]:
