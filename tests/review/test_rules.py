@@ -140,14 +140,17 @@ def test_one_cause_is_one_finding(drawings: Drawings):
 
 
 @pytest.mark.whole
+@pytest.mark.parametrize(("example", "thickness"), [(DELAY, 110), (THERMOMETER, 130)])
 @pytest.mark.parametrize(("least", "weak"), [("30 %", False), ("60 %", True)])
-def test_a_section_of_a_climb_goes_before_the_rule_of_thumb(least: str, weak: bool, drawings: Drawings):
+def test_a_section_of_a_climb_goes_before_the_rule_of_thumb(
+    example: str, thickness: float, least: str, weak: bool, drawings: Drawings
+):
     limit = swap("\nwaits:", f"\nlimits:\n  weak climb: {least}\n\nwaits:")
-    row = Broken("", "delay-line", "", lab=(limit,), sections=True)
+    row = Broken("", example, "", lab=(limit,), sections=True)
     found = [each for each in review(traced(row, drawings), book()) if "climb" in each.rule]
     assert [each.rule for each in found] == ["weak climb"] * weak
-    # 110 nm over 320 nm: the thumb alone would tell of it. The printed share is the printed thickness over 110 nm.
+    # 110 nm over 320 nm, 130 nm over 96 nm: the thumb alone would tell of both. The share is of the metal as planned.
     for each in found:
         left, share, flat = (float(number) for number in re.findall(r"[\d.]+", each.got)[:3])
-        assert flat == pytest.approx(110)
+        assert flat == pytest.approx(thickness)
         assert share == pytest.approx(100 * left / flat, abs=0.6)

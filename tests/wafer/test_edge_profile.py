@@ -107,6 +107,21 @@ def test_a_film_in_line_of_sight_holds_by_what_it_stands_over_the_step(height: f
 
 
 @pytest.mark.analytic
+@pytest.mark.parametrize("side_wall", [0.3, 0.6, 1.0])
+def test_a_lead_that_ends_just_behind_its_step_is_read_too(side_wall: float):
+    keep = DIE.difference(Region.box(5.3 * UM, 5.3 * UM, 14.7 * UM, 14.7 * UM))
+    lead = [grown("lead metal", 50, side_wall), *patterned(down(50, lead_metal=1.0), keep)]
+    profile = read([*step(100), *lead]).profile()
+    (ending,) = profile.ending
+    assert not profile.crossings
+    assert ending.films == ("lead metal",)
+    assert ending.whole
+    # An upright wall holds what the method puts on a wall, and no place holds more than the flat.
+    assert ending.least == pytest.approx(side_wall * 50 * NM, rel=0.03)
+    assert ending.thickness == pytest.approx(50 * NM)
+
+
+@pytest.mark.analytic
 def test_a_film_in_line_of_sight_breaks_over_a_higher_upright_step():
     insulated = [*step(150.0), grown("oxide", 20.0), grown("lead metal", 100.0, line_of_sight=True)]
     profile = read(insulated).profile()

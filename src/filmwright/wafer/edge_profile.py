@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from filmwright.numerics import OPEN, POCKET, closest, crossings
-from filmwright.units import to_si
-from filmwright.wafer.column import Column, Layer
+from filmwright.units import convert, to_si
+from filmwright.wafer.column import FENCE, Column, Layer
 from filmwright.wafer.nets import Kind
 from filmwright.wafer.section import Section
 
@@ -41,6 +42,10 @@ to less than that is the rounding of the shapes, not a film."""
 
 _FACING_DOWN = -0.1
 """A surface whose normal points further down than this is an underside."""
+
+
+_FULL = 0.9
+"""A film that has this share of its thickness in the middle of a strip lies there, and does not run out."""
 
 
 @dataclass(frozen=True)
@@ -140,6 +145,9 @@ class EdgeProfile:
         How far a film stands up at the edge above its own surface on the flat.
     voids : tuple of float [m²]
         Areas of enclosed gaps.
+    ending : tuple of Crossing
+        Metals that climb a step within the edge and end before its other side, from the middle of the first strip that has
+        them to the middle of the last.
     """
 
     crossings: tuple[Crossing, ...]
@@ -147,6 +155,7 @@ class EdgeProfile:
     fences: tuple[Fence, ...]
     ears: Mapping[str, float]
     voids: tuple[float, ...]
+    ending: tuple[Crossing, ...] = ()
 
 
 class EdgeReader:
@@ -226,7 +235,67 @@ class EdgeReader:
                 for void in self.section.voids()
                 if void.area > _VOID_NM2 and low < (void.bounds[0] + void.bounds[2]) / 2 < high
             ),
+            ending=tuple(self._ending()),
         )
+
+    def _ending(self) -> Iterable[Crossing]:
+        """Metals that are on neither or one broad side, from strip to strip."""
+        for (first, last), run in self._carried():
+            x = (
+                self.window[0] if first == 0 else self.stretches[first].middle,
+                self.window[1] if last == len(self.stretches) - 1 else self.stretches[last].middle,
+            )
+            films = {name_of(layer) for layer in run[0]}
+            cuts = [
+                [
+                    cut
+                    for cut in crossings(self.section.layers.cover.cells, each)
+                    if self.pieces[cut[0]].film in films
+                ]
+                for each in x
+            ]
+            flat = min(sum(layer.thickness for layer in layers) for layers in run)
+            if any(sum(top - low for _, low, top in cut) < _FULL * convert(flat, "nm") for cut in cuts):
+                continue
+            starts, goals = ({piece for piece, _, _ in cut} for cut in cuts)
+            held = self.reached(starts, (k for k, piece in enumerate(self.pieces) if piece.film in films))
+            whole = bool(held & goals)
+            yield Crossing(
+                films=tuple(name_of(layer) for layer in run[0]),
+                materials=tuple(layer.material for layer in run[0]),
+                kind="conductor",
+                thickness=flat,
+                least=to_si(self._neck(held, x), "nm") if whole else 0.0,
+                whole=whole,
+            )
+
+    def _carried(self) -> Iterable[tuple[tuple[int, int], tuple[list[Layer], list[Layer]]]]:
+        """First and last of neighbouring stretches, not all, and the metals in a row that climb a step there, in both."""
+        carried = [
+            {
+                layer.born: (layer, sum(each.thickness for each in stretch.column.layers[:place]))
+                for place, layer in enumerate(stretch.column.layers)
+                if self.kinds[layer.material] == "conductor" and layer.born > 0 and FENCE not in layer.marks
+            }
+            for stretch in self.stretches
+        ]
+        spans: dict[tuple[int, int], list[int]] = {}
+        for born in sorted(set().union(*carried)):
+            have = [place for place, layers in enumerate(carried) if born in layers]
+            span = have[0], have[-1]
+            ground = [convert(carried[place][born][1], "nm") for place in have]
+            climbs = max(ground) - min(ground) > TOUCH_NM
+            if climbs and span[1] - span[0] + 1 == len(have) and len(have) < len(carried):
+                spans.setdefault(span, []).append(born)
+        for (first, last), row in spans.items():
+            breaks = [
+                0,
+                *(k + 1 for k, (one, other) in enumerate(pairwise(row)) if other > one + 1),
+                len(row),
+            ]
+            for start, end in pairwise(breaks):
+                run = row[start:end]
+                yield (first, last), ([carried[first][b][0] for b in run], [carried[last][b][0] for b in run])
 
     def _runs(self) -> list[tuple[tuple[Layer, Layer], ...]]:
         """Films on both sides that carry current, metals grown one after the other together."""
@@ -266,13 +335,20 @@ class EdgeReader:
             whole=whole,
         )
 
-    def _neck(self, own: set[int]) -> float:
-        """The narrowest way through pieces that hang together [nm]: from what they lie on to what is above them."""
+    def _neck(self, own: set[int], between: tuple[float, float] | None = None) -> float:
+        """The narrowest way through pieces that hang together [nm]: from what they lie on to what is above them.
+
+        ``between`` looks at nothing but what lies between two places along the cut.
+        """
         edges = self.section.layers.cover.edges
         mine = edges.where(np.isin(edges.cell, list(own)) & ~np.isin(edges.other, list(own)))
-        low, high = self.window
+        low, high = between or self.window
         x = np.sort(np.stack([mine.start[:, 0], mine.end[:, 0]]), axis=0)
         mine = mine.where((x[1] > low) & (x[0] < high))
+        if between is not None:
+            mine = replace(
+                mine, start=_cut(mine.start, mine.end, between), end=_cut(mine.end, mine.start, between)
+            )
         solid = mine.other >= 0
         floor = mine.where((solid & (mine.other < mine.cell)) | (mine.other == POCKET))
         above = (mine.other == OPEN) & (mine.outward[:, 1] > _FACING_DOWN)
@@ -351,6 +427,16 @@ class EdgeReader:
                 flat[k] = max(flat.get(k, -math.inf), top)
         high = {k: self.pieces[k].shape.bounds[3] - top for k, top in flat.items()}
         return {self.pieces[k].film: to_si(rise, "nm") for k, rise in high.items() if rise > TOUCH_NM}
+
+
+def _cut(
+    points: NDArray[np.float64], others: NDArray[np.float64], between: tuple[float, float]
+) -> NDArray[np.float64]:
+    """Ends of straight edges, those outside of two places along the cut moved along the edge to there [nm]."""
+    x = np.clip(points[:, 0], *between)
+    along = others - points
+    share = (x - points[:, 0]) / np.where(along[:, 0] == 0, 1.0, along[:, 0])
+    return np.asarray(points + share[:, None] * along)
 
 
 def name_of(layer: Layer) -> str:

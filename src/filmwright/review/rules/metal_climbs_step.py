@@ -46,7 +46,9 @@ def _walked(case: Case) -> set[tuple[str, float]]:
     """Film and height [m] of each step over which a section followed the film from one side to the other."""
     found: set[tuple[str, float]] = set()
     for seen in case.trace.edges.seen:
-        followed = {film for crossing in seen.profile.crossings for film in crossing.films}
+        followed = {
+            film for crossing in (*seen.profile.crossings, *seen.profile.ending) for film in crossing.films
+        }
         for (column, _), edge in seen.edges.items():
             for climb in edge.climbs:
                 film = column.layers[climb.first].film

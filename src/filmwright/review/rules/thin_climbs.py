@@ -16,7 +16,7 @@ def check(case: Case) -> Iterator[Finding]:
     """Narrowest place of each metal across the edges that were emulated, over its thickness on the flat."""
     worst: dict[tuple[str, ...], tuple[Crossing, EdgeSeen]] = {}
     for seen in case.trace.edges.seen:
-        for crossing in seen.profile.crossings:
+        for crossing in (*seen.profile.crossings, *seen.profile.ending):
             if crossing.kind != "conductor" or crossing.coverage >= case.limit("weak climb"):
                 continue
             known = worst.get(crossing.films)
