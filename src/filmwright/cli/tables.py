@@ -149,7 +149,7 @@ def _lines(devices: Sequence[Listed]) -> Table:
             Text("" if d.squares is None else f"{d.squares:.4g}"),
             Text(f"{convert(d.area, 'um^2'):.4g}"),
             Text(_ends(each)),
-            Text("" if d.line else "no one line between two wide ends", style="yellow"),
+            Text("" if d.line else "no single line", style="yellow"),
         )
     return table
 
