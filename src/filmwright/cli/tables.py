@@ -50,6 +50,10 @@ def print_devices(answer: DevicesAnswer, console: Console) -> None:
         console.print(Text(f"{len(of_kind)} {several if len(of_kind) != 1 else one}", style="bold"))
         _print_films(of_kind, console)
         if named and (answer.everything or len(answer.devices) <= LONGEST or len(named) <= FEW):
+            if _LAYOUTS.get(kind) is _gaps:
+                console.print(
+                    Text("   W and L as drawn → as made; the gate reaches over S and D [µm]", style="dim")
+                )
             console.print(_LAYOUTS.get(kind, _areas)(named))
         else:
             console.print(_counts(named or of_kind))
@@ -99,9 +103,7 @@ def _table(*heads: str) -> Table:
 
 
 def _gaps(devices: Sequence[Listed]) -> Table:
-    table = _table(
-        "   name", "x, y [µm]", "W drawn → made", "L drawn → made", "overlap S, D", "nets", "remarks"
-    )
+    table = _table("   name", "x, y [µm]", "W [µm]", "L [µm]", "over S, D", "nets", "remarks")
     for each in devices:
         d = each.device
         overlaps = ", ".join(
