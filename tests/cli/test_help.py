@@ -12,7 +12,9 @@ from filmwright.cli.app import app
 
 ROOT = typer.main.get_command(app)
 VERBS = sorted(ROOT.commands)
-WANTED = "new review settings why day devices look draw sheet run log extract thickness compare next report demo"
+WANTED = (
+    "new review settings why day devices look draw sheet run log extract thickness compare next report demo"
+)
 
 
 @pytest.mark.whole
