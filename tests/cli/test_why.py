@@ -25,8 +25,14 @@ def test_the_time_of_a_film_with_every_number_in_its_place(filmwright, switch):
 def test_every_setting_of_every_step_says_its_law_source_and_result(filmwright, request, example):
     folder = request.getfixturevalue(example)
     steps = filmwright("settings", str(folder / "plan.yaml"), "--json").fields["steps"]
-    for step in steps:
-        found = filmwright("why", str(folder / "plan.yaml"), "--step", step["code"], "--json").fields
+    written = dict.fromkeys(step["number"].split(".")[0] for step in steps)
+    told = [
+        each
+        for number in written
+        for each in filmwright("why", str(folder / "plan.yaml"), "--step", number, "--json").fields["steps"]
+    ]
+    assert [each["code"] for each in told] == [step["code"] for step in steps]
+    for found, step in zip(told, steps, strict=True):
         assert [each["name"] for each in found["settings"]] == [each["name"] for each in step["settings"]]
         for each, dialled in zip(found["settings"], step["settings"], strict=True):
             assert each["law"]
@@ -36,6 +42,14 @@ def test_every_setting_of_every_step_says_its_law_source_and_result(filmwright, 
             assert all(given["source"] and given["unit"] is not None for given in each["inputs"])
             if each["band"]:
                 assert each["band"][0] <= each["result"] <= each["band"][1]
+
+
+@pytest.mark.whole
+def test_a_written_step_by_its_name_tells_all_that_it_expands_to(filmwright, switch):
+    plan = str(switch / "plan.yaml")
+    for verb in ("why", "settings"):
+        said = filmwright(verb, plan, "--step", "gate etch", "--json")
+        assert [step["code"] for step in said.fields["steps"]] == ["04A", "04C"]
 
 
 @pytest.mark.whole

@@ -6,7 +6,7 @@ import pytest
 def told(filmwright, folder, step):
     said = filmwright("why", str(folder / "plan.yaml"), "--step", step, "--json")
     assert said.code == 0, said.err
-    return {each["name"]: each for each in said.fields["follows"]}
+    return {each["name"]: each for each in said.fields["steps"][0]["follows"]}
 
 
 @pytest.mark.whole
@@ -58,14 +58,14 @@ def test_the_spin_curve_goes_through_the_points_of_the_lab_and_the_plate_is_set_
     offset = "  - {tool: hot plate, hot-plate offset: -4 kelvin ± 1 kelvin, date: 2026-01-05}"
     lab.write_text(text.replace(first, "\n".join((first, second, offset))), "utf-8")
     plan = str(switch / "plan.yaml")
-    coat = filmwright("why", plan, "--step", "03D", "--json").fields["settings"][0]
+    coat = filmwright("why", plan, "--step", "03D", "--json").fields["steps"][0]["settings"][0]
     # Two points 0.322 apart in ln ω and 0.161 in ln d: n is 0.5, and 1.3 µm lies beyond both of them.
     assert next(each["value"] for each in coat["inputs"] if each["symbol"] == "n") == pytest.approx(
         0.5, abs=0.01
     )
     assert coat["result"] == pytest.approx(4000 * (1.32 / 1.3) ** 2, rel=0.02)
     assert any("extrapolated" in note for note in coat["notes"])
-    bake = filmwright("why", plan, "--step", "03E", "--json").fields["settings"]
+    bake = filmwright("why", plan, "--step", "03E", "--json").fields["steps"][0]["settings"]
     found = {each["name"]: each["result"] for each in bake}
     assert found["plate set to"] == pytest.approx(found["temperature"] + 4)
     lab.write_text(text.replace(first, "\n".join((first, offset.replace("kelvin ±", "degC ±")))), "utf-8")

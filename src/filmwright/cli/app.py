@@ -91,7 +91,7 @@ def review(
 def settings(
     plan: Plan,
     lab: LabFile = None,
-    step: Annotated[str, typer.Option("--step", help="Only this step, by number or code.")] = "",
+    step: Annotated[str, typer.Option("--step", help="Only this step, by number, code or name.")] = "",
     record: Record = None,
     json: Json = False,
 ) -> None:
@@ -102,7 +102,7 @@ def settings(
 @app.command(epilog="Example:  filmwright why my-run/plan.yaml --step 02A")
 def why(
     plan: Plan,
-    step: Annotated[str, typer.Option("--step", help="The step, by number or code.")] = "",
+    step: Annotated[str, typer.Option("--step", help="The step, by number, code or name.")] = "",
     lab: LabFile = None,
     record: Record = None,
     json: Json = False,

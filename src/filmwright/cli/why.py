@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from filmwright.desk.derivations import WhyAnswer
+from filmwright.desk.derivations import StepDerivations, WhyAnswer
 from filmwright.process import Derivation, Setting
 from filmwright.units import write
 
@@ -18,7 +18,20 @@ _SAID = 0.005
 
 
 def print_why(answer: WhyAnswer, console: Console) -> None:
-    """The settings of the step, each with its derivation; then what follows from them."""
+    """The settings of each step, each with its derivation; then what follows from them."""
+    for place, step in enumerate(answer.steps):
+        if place:
+            console.print()
+        _print_step(step, console)
+    console.print(
+        Text(
+            "A computed value is no permission: the site's procedures and the tool's owner go first.",
+            style="dim",
+        )
+    )
+
+
+def _print_step(answer: StepDerivations, console: Console) -> None:
     console.print(
         Text.assemble(
             (f"{answer.code}  {answer.title}", "bold"),
@@ -37,12 +50,6 @@ def print_why(answer: WhyAnswer, console: Console) -> None:
     _print_rate(answer.reason, answer.alternatives, console)
     for warning in answer.warnings:
         console.print(Text(f"▲ {warning}", style="yellow"))
-    console.print(
-        Text(
-            "A computed value is no permission: the site's procedures and the tool's owner go first.",
-            style="dim",
-        )
-    )
 
 
 def _print_setting(setting: Setting, console: Console) -> None:

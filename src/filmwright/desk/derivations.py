@@ -11,20 +11,21 @@ from filmwright.desk.accepted import informed
 from filmwright.desk.files import today
 from filmwright.emulate import walk, with_outlook
 from filmwright.errors import BadInput, Problem
-from filmwright.flow import step_of
+from filmwright.flow import steps_asked
 from filmwright.units import convert, plain
 
 if TYPE_CHECKING:
+    from filmwright.emulate import State
     from filmwright.process import Derivation, Input, Setting
 
 
 @dataclass(frozen=True, kw_only=True)
-class WhyAnswer:
-    """One step with the derivation of its settings and of what follows from them.
+class StepDerivations:
+    """One elementary step with the derivation of its settings and of what follows from them.
 
     Attributes
     ----------
-    flow, number, code, title, tool : str
+    number, code, title, tool : str
     line : int
     settings, follows : tuple of Setting
     alternatives : tuple of str
@@ -34,7 +35,6 @@ class WhyAnswer:
     warnings : tuple of str
     """
 
-    flow: str
     number: str
     code: str
     title: str
@@ -49,7 +49,6 @@ class WhyAnswer:
     def fields(self) -> dict[str, Any]:
         """For programs."""
         return {
-            "flow": self.flow,
             "number": self.number,
             "code": self.code,
             "line": self.line,
@@ -61,6 +60,18 @@ class WhyAnswer:
             "rates_not_chosen": list(self.alternatives),
             "warnings": list(self.warnings),
         }
+
+
+@dataclass(frozen=True, kw_only=True)
+class WhyAnswer:
+    """The steps that were asked for, each with its derivations."""
+
+    flow: str
+    steps: tuple[StepDerivations, ...]
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {"flow": self.flow, "steps": [each.fields() for each in self.steps]}
 
 
 def _setting(setting: Setting) -> dict[str, Any]:
@@ -117,7 +128,7 @@ def why(
     ----------
     plan : Path
     step : str
-        Number or code of an elementary step, or the name of a written one.
+        Number or code of an elementary step; number or name of a written one for all that it expands to.
     lab, record : Path or None
     on : str
         ISO date; empty for today.
@@ -134,11 +145,15 @@ def why(
             )
         )
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), sections=False)
-    wanted = step_of(trace.flow, step).number
-    trace = with_outlook(trace, work.facts, only=(wanted,))
-    state = next(each for each in trace.states if each.step.number == wanted)
+    wanted = tuple(each.number for each in steps_asked(trace.flow, step))
+    trace = with_outlook(trace, work.facts, only=wanted)
     return WhyAnswer(
-        flow=str(plan),
+        flow=str(plan), steps=tuple(_derived(state) for state in trace.states if state.step.number in wanted)
+    )
+
+
+def _derived(state: State) -> StepDerivations:
+    return StepDerivations(
         number=state.step.number,
         code=state.step.code,
         title=state.step.title,

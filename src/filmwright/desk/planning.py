@@ -21,7 +21,7 @@ from filmwright.desk.answers import (
 from filmwright.desk.files import LAB_NAME, Work, today, write
 from filmwright.emulate import Trace, walk
 from filmwright.errors import BadInput, Problem, nearest
-from filmwright.flow import flow_from_text, plan_schema, step_of
+from filmwright.flow import flow_from_text, plan_schema, steps_asked
 from filmwright.masks import chip, write_drawing
 from filmwright.review import Finding, counts, ledger, with_changes
 from filmwright.review import review as judge
@@ -140,9 +140,9 @@ def settings(
     """What to dial in at each elementary step."""
     work = informed(plan, lab, record)
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), sections=False)
-    only = step_of(trace.flow, step).number if step else ""
+    only = {each.number for each in steps_asked(trace.flow, step)} if step else set()
     return SettingsAnswer(
-        flow=str(plan), steps=tuple(each for each in steps_of(trace) if not only or each.number == only)
+        flow=str(plan), steps=tuple(each for each in steps_of(trace) if not only or each.number in only)
     )
 
 

@@ -2,7 +2,7 @@
 
 from filmwright.flow.drawn import Masks
 from filmwright.flow.grammar import LOGGED, SPREAD
-from filmwright.flow.history import Done, as_run, step_of
+from filmwright.flow.history import Done, as_run, step_of, steps_asked
 from filmwright.flow.hours import clock
 from filmwright.flow.lab import lab_from_text, read_lab
 from filmwright.flow.reader import flow_from_text, read_flow, read_masks
@@ -46,4 +46,5 @@ __all__ = [
     "read_lab",
     "read_masks",
     "step_of",
+    "steps_asked",
 ]

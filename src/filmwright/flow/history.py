@@ -67,6 +67,21 @@ def step_of(flow: Flow, word: str) -> Step:
     )
 
 
+def steps_asked(flow: Flow, word: str) -> tuple[Step, ...]:
+    """All elementary steps that a word names: one of them (``3.2``, ``03C``), or a written step (``3`` or its name).
+
+    Raises
+    ------
+    BadInput
+        When no step is called so.
+    """
+    if any(word in {step.number, step.code} or word.upper() == step.code for step in flow.steps):
+        return (step_of(flow, word),)
+    written = {step.number.split(".")[0] for step in flow.steps if word and step.name == word} or {word}
+    found = tuple(step for step in flow.steps if step.number.split(".")[0] in written)
+    return found or (step_of(flow, word),)
+
+
 def as_run(flow: Flow, record: Iterable[Done]) -> Flow:
     """The flow as it was run on one wafer.
 
