@@ -155,7 +155,7 @@ def _painted(spectra: _Spectra, viewer: Eye) -> dict[Films, tuple[str, str, floa
 
 
 def spectra_of(
-    columns: Sequence[Column], wavelengths: Real, aperture: float = 0.0
+    columns: Sequence[Column], wavelengths: Real, aperture: float = 0.0, nodes: int = 6
 ) -> tuple[Real | None, ...]:
     """Reflectance spectra of columns; None where the optics of a film are not known.
 
@@ -165,9 +165,11 @@ def spectra_of(
     wavelengths : array (w,) [m]
     aperture : float
         Numerical aperture of the objective; 0 looks straight down.
+    nodes : int
+        Angles that stand for the aperture: see :func:`filmwright.process.illuminated`.
     """
     films = [films_of(column) for column in columns]
-    found = _spectra(np.asarray(wavelengths, dtype=float), set(films), aperture).of
+    found = _spectra(np.asarray(wavelengths, dtype=float), set(films), aperture, nodes).of
     return tuple(found.get(each) for each in films)
 
 
@@ -216,7 +218,7 @@ def check_aperture(aperture: float) -> None:
         )
 
 
-def _spectra(wavelength: Real, wanted: set[Films], aperture: float) -> _Spectra:
+def _spectra(wavelength: Real, wanted: set[Films], aperture: float, nodes: int = 6) -> _Spectra:
     materials = sorted({material for films in wanted for material, _ in films})
     constants = {m: known for m in materials if (known := optical(m)) is not None}
     index: dict[str, Complex] = {m: known.index(wavelength) for m, known in constants.items()}
@@ -233,7 +235,7 @@ def _spectra(wavelength: Real, wanted: set[Films], aperture: float) -> _Spectra:
     rows: dict[Films, Real] = {}
     if order:
         stack = stacks(wavelength, order, index, plates=_plates(order, wavelength, index))
-        rows = dict(zip(order, illuminated(stack, aperture=aperture).reflectance, strict=True))
+        rows = dict(zip(order, illuminated(stack, aperture=aperture, nodes=nodes).reflectance, strict=True))
     of = {films: rows[visible] for films, visible in shown.items()}
     return _Spectra(of=of, shown=shown, unknown=unknown, constants=constants)
 

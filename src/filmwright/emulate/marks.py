@@ -16,8 +16,11 @@ from filmwright.process import contrast
 from filmwright.wafer import Column, Plan, Print
 
 Real = NDArray[np.float64]
-_VIEWED = 16
-"""Wavelengths over which the viewing light is averaged."""
+_VIEWED = 12
+"""Wavelengths over which the viewing light is averaged, those of Gauss: the contrast is then good to 0.003 under some micrometres."""
+
+_ANGLES = 2
+"""Angles that stand for the aperture of an aligner's objective: good to 1e-4 of the light up to 0.3."""
 
 _PART = 0.02
 """What covers less of a mark's box is an edge, not a mark."""
@@ -78,8 +81,8 @@ def mark_contrasts(trace: Trace, facts: Book) -> tuple[MarkContrast, ...]:
             first = keep
             continue
         plan = trace.states[place - 1].wafer.plan if place else trace.start.plan
-        boxes = [box for box in map(_box, trace.marks) if _partly(box, keep)]
-        pair = _pair(plan, boxes[0]) if boxes else None
+        box = next((box for box in map(_box, trace.marks) if _partly(box, keep)), None)
+        pair = _pair(plan, box) if box is not None else None
         drawn = pair is not None
         pair = pair or _beside(plan, first)
         if pair is not None:
@@ -101,17 +104,15 @@ def _box(sides: tuple[float, float, float, float]) -> Region:
 
 def _partly(box: Region, keep: Region) -> bool:
     """Whether a level prints something into a box."""
-    area = box.intersection(keep).area
+    area = keep.clipped(*box.bounds).area
     return _PART * box.area < area < (1 - _PART) * box.area
 
 
 def _pair(plan: Plan, box: Region) -> tuple[Column, Column] | None:
     """The two columns that cover most of a box: mark and field."""
-    areas = {
-        cell.column: part.area
-        for cell in plan.within(*box.bounds)
-        if not (part := cell.region.intersection(box)).empty
-    }
+    areas: dict[Column, float] = {}
+    for cell in plan.within(*box.bounds):
+        areas[cell.column] = areas.get(cell.column, 0.0) + cell.region.area
     ranked = sorted(areas, key=lambda column: -areas[column])[:2]
     if len(ranked) < 2 or areas[ranked[1]] < _PART * box.area:
         return None
@@ -137,12 +138,13 @@ def _contrasts(pairs: Sequence[tuple[State, Column, Column, bool]], facts: Book)
         return ()
     lamp, viewing = facts.models["mercury lamp"], facts.models["aligner viewing"]
     lines = [lamp[name].value for name in _LINES]
-    band = np.linspace(viewing["shortest"].value, viewing["longest"].value, _VIEWED)
+    places, weights = np.polynomial.legendre.leggauss(_VIEWED)
+    band = np.interp(places, (-1.0, 1.0), (viewing["shortest"].value, viewing["longest"].value))
     columns = [column for _, mark, field, _ in pairs for column in (mark, field)]
-    spectra = spectra_of(columns, np.array([*band, *lines]), viewing["aperture"].value)
+    spectra = spectra_of(columns, np.array([*band, *lines]), viewing["aperture"].value, _ANGLES)
     found = []
     for k, (state, mark, field, drawn) in enumerate(pairs):
-        viewed, at_lines = _compared(spectra[2 * k], spectra[2 * k + 1])
+        viewed, at_lines = _compared(spectra[2 * k], spectra[2 * k + 1], weights / 2)
         found.append(
             MarkContrast(
                 state=state,
@@ -157,10 +159,10 @@ def _contrasts(pairs: Sequence[tuple[State, Column, Column, bool]], facts: Book)
     return tuple(found)
 
 
-def _compared(mark: Real | None, field: Real | None) -> tuple[float | None, dict[str, float]]:
+def _compared(mark: Real | None, field: Real | None, weights: Real) -> tuple[float | None, dict[str, float]]:
     """Contrast over the viewing light, and at each line of the lamp."""
     if mark is None or field is None:
         return None, {}
-    viewed = float(contrast(mark[:_VIEWED].mean(), field[:_VIEWED].mean()))
+    viewed = float(contrast(mark[:_VIEWED] @ weights, field[:_VIEWED] @ weights))
     at_lines = contrast(mark[_VIEWED:], field[_VIEWED:]).tolist()
     return viewed, dict(zip(_LINES, at_lines, strict=True))

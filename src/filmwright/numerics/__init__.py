@@ -21,6 +21,7 @@ from filmwright.numerics.region_borders import (
     length_of,
 )
 from filmwright.numerics.region_crossed import crossed, held
+from filmwright.numerics.region_gaps import least_gap
 from filmwright.numerics.region_repeats import Repeat, Repeats, boxes_holding, boxes_meeting, linked, repeats
 from filmwright.numerics.roots import root_between
 from filmwright.numerics.sky import Sky, beam_sky, cone_sky, cosine_sky
@@ -89,6 +90,7 @@ __all__ = [
     "holders",
     "holding",
     "latest",
+    "least_gap",
     "least_squares_many",
     "length_of",
     "lifted",

@@ -234,6 +234,7 @@ def illuminated(
     angle: float = 0.0,
     polarisation: Literal["s", "p", "unpolarised"] = "unpolarised",
     aperture: float = 0.0,
+    nodes: int = _APERTURE_NODES,
 ) -> Seen:
     """Shares of the light that stacks reflect, pass and absorb, in double precision.
 
@@ -246,6 +247,8 @@ def illuminated(
     aperture : float, 0 to below the index above [sin θ]
         Numerical aperture n·sin θ of an objective whose pupil is filled evenly; it averages over all angles
         and both polarisations and goes with ``angle`` 0.
+    nodes : int, 1 or more [angles]
+        Angles that stand for the pupil; two are good to 1e-4 up to an aperture of 0.3 on films up to 2 µm.
 
     Returns
     -------
@@ -266,14 +269,14 @@ def illuminated(
     if aperture and angle:
         raise ValueError("give an angle or an aperture, not both")
     chosen = _BOTH if polarisation == "unpolarised" else (polarisation,)
-    nodes = [(1.0, math.sin(angle))]
+    angles = [(1.0, math.sin(angle))]
     if aperture:
-        nodes = pupil(aperture / float(stack.above.real.min()))
+        angles = pupil(aperture / float(stack.above.real.min()), nodes)
         chosen = _BOTH
     elif angle == 0:
         chosen = _BOTH[:1]
     return _mean(
-        [(weight / len(chosen), _seen(stack, sine, each)) for weight, sine in nodes for each in chosen]
+        [(weight / len(chosen), _seen(stack, sine, each)) for weight, sine in angles for each in chosen]
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -12,7 +13,7 @@ from filmwright.emulate import CORNERS, NOMINAL, State, Trace
 from filmwright.knowledge import Book, Lab, Medium, Method, limits
 from filmwright.numerics import Region
 from filmwright.review.finding import Change, Finding, Severity
-from filmwright.review.shapes import narrowest
+from filmwright.review.shapes import narrowest_space, outline_widths
 from filmwright.sources import Value
 from filmwright.units import convert, to_si, write
 from filmwright.wafer import Cell, Coat, Column, Grow, Heat, Loss, Plan, Print, Remove
@@ -71,7 +72,7 @@ class Case:
         self._columns: dict[tuple[int, Point], Column | None] = {}
         self._cells: dict[int, Cell] = {}
         self._points: dict[int, list[Point]] = {}
-        self._widths: dict[int, float | None] = {}
+        self._widths: dict[int, tuple[float, float]] = {}
         self._reads: dict[tuple[int, str], Any] = {}
 
     def stacks(self, plan: Plan) -> Mapping[Column, float]:
@@ -172,11 +173,20 @@ class Case:
         return next((s for s in reversed(self.trace.states[:place]) if s.step.kind == "coat"), None)
 
     def narrowest(self, printed: Print) -> float | None:
-        """Width [m] of the narrowest line or window that a print leaves, as drawn; read once."""
+        """Width [m] of the narrowest line or window that a print leaves, as drawn."""
+        found = self._widths_of(printed)[0]
+        return to_si(found, "nm") if math.isfinite(found) else None
+
+    def narrowest_space(self, printed: Print, reach: float) -> float | None:
+        """Width [m] of the narrowest space that a print leaves below a reach [m], as drawn; None where none is so narrow."""
+        found = narrowest_space(printed.keep, convert(reach, "nm"), self._widths_of(printed)[1])
+        return None if found is None else to_si(found, "nm")
+
+    def _widths_of(self, printed: Print) -> tuple[float, float]:
+        """Least width inside an outline and of a slot in one [nm]; read once."""
         key = id(printed.keep)
         if key not in self._widths:
-            found = narrowest(printed.keep)
-            self._widths[key] = None if found is None else to_si(found, "nm")
+            self._widths[key] = outline_widths(printed.keep)
         return self._widths[key]
 
     def bears(self, material: str, air: bool) -> Value | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from filmwright.numerics import Region
+from filmwright.numerics import Region, least_gap
 
 _BUSY = 400
 """Outlines with more corners are backgrounds, not lines; the windows in them are looked at."""
@@ -22,27 +22,50 @@ def narrowest(region: Region) -> float | None:
     """Width [nm] of the narrowest line or window of a level; None when there is none.
 
     Each outline is looked at from its own inside: a piece is a line, a hole a window. The width is the least distance of
-    two edges that face each other along at least that distance. Spaces between pieces and walls between windows are not
-    looked at.
+    two edges that face each other along at least that distance. What lies between pieces, and between windows, is a space:
+    see :func:`narrowest_space`.
     """
+    return _some(outline_widths(region)[0])
+
+
+def narrowest_space(region: Region, reach: float, slot: float = np.inf) -> float | None:
+    """Width [nm] of the narrowest space that is below ``reach`` [nm]; None where none is.
+
+    A space lies between two pieces, between two arms of one piece (``slot``, where it was read already), or is the wall between
+    two windows.
+    """
+    between = least_gap(region, reach)
+    least = min(np.inf if between is None else between, slot)
+    return float(least) if least < reach else None
+
+
+def outline_widths(region: Region) -> tuple[float, float]:
+    """Least width [nm] inside the outlines of a region, and least width of a slot in one of them; infinite without one."""
     by_corners: dict[int, list[Points]] = {}
     for ring in region.rings():
         if len(ring) <= _BUSY:
             by_corners.setdefault(len(ring), []).append(ring)
-    least = min((_narrowest(np.stack(each)) for each in by_corners.values()), default=np.inf)
-    return least if np.isfinite(least) else None
+    found = [_narrowest(np.stack(each)) for each in by_corners.values()]
+    return min((each[0] for each in found), default=np.inf), min((each[1] for each in found), default=np.inf)
 
 
-def _narrowest(rings: Points) -> float:
-    """Least inner width of outlines with equally many corners, array (k, n, 2); what is drawn many times is looked at once."""
+def _some(width: float) -> float | None:
+    return width if np.isfinite(width) else None
+
+
+def _narrowest(rings: Points) -> tuple[float, float]:
+    """Least inner and outer width of outlines with equally many corners, array (k, n, 2); what is drawn many times is looked at
+    once."""
     moved = np.rint(rings - rings.min(axis=1, keepdims=True))
     seen = {moved[k].tobytes(): k for k in reversed(range(len(rings)))}
     first = np.sort(np.fromiter(seen.values(), dtype=np.intp))
     chunk = max(1, _BUSY**2 // rings.shape[1] ** 2)
-    return min(_least(rings[first[k : k + chunk]]) for k in range(0, len(first), chunk))
+    found = np.array([_least(rings[first[k : k + chunk]]) for k in range(0, len(first), chunk)])
+    inner, outer = found.min(axis=0)
+    return float(inner), float(outer)
 
 
-def _least(rings: Points) -> float:
+def _least(rings: Points) -> tuple[float, float]:
     x, y = rings[..., 0], rings[..., 1]
     dx, dy = np.diff(x, axis=1), np.diff(y, axis=1)
     length = np.hypot(dx, dy)
@@ -58,5 +81,6 @@ def _least(rings: Points) -> float:
     near = ax * ix + ay * iy
     far = near + dx[ring, j] * ix + dy[ring, j] * iy
     overlap = np.minimum(np.maximum(near, far), length[ring, i]) - np.maximum(np.minimum(near, far), 0.0)
-    facing = depth[(depth > 0) & (overlap >= depth * (1 - _ROUNDING))]
-    return float(facing.min(initial=np.inf))
+    long = overlap >= np.abs(depth) * (1 - _ROUNDING)
+    inner, outer = depth[(depth > 0) & long], -depth[(depth < 0) & long]
+    return float(inner.min(initial=np.inf)), float(outer.min(initial=np.inf))

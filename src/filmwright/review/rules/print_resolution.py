@@ -1,7 +1,8 @@
-"""A line or a window finer than contact printing resolves."""
+"""A line, a window or a space finer than contact printing resolves."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from filmwright.process import shadow_print_width
@@ -12,7 +13,7 @@ from filmwright.wafer import Print
 
 
 def check(case: Case) -> Iterator[Finding]:
-    """Narrowest line and window of each printed level against the smallest width at the gap of the lab."""
+    """Narrowest line, window and space of each printed level against the smallest width at the gap of the lab."""
     lamp = case.facts.models["mercury lamp"]["g line"]
     for state in case.trace.states:
         printed = next((action for action in state.actions if isinstance(action, Print)), None)
@@ -20,12 +21,13 @@ def check(case: Case) -> Iterator[Finding]:
         if printed is None or coat is None or not coat.thickness:
             continue
         least = shadow_print_width(lamp.value, case.limit("contact gap"), coat.thickness)
-        found = case.narrowest(printed)
-        if found is not None and found < least:
+        line, space = case.narrowest(printed), case.narrowest_space(printed, least)
+        found = min(line or math.inf, space or math.inf)
+        if found < least:
             yield finding(
                 state,
                 "warn",
-                f"the narrowest line or window of {state.step.mask}, {step_named(state)}",
+                f"the narrowest {'line or window' if found == line else 'space'} of {state.step.mask}, {step_named(state)}",
                 f"at least {show(least, 'length')} at a gap of {case.limit_text('contact gap')}",
                 show(found, "length"),
                 "light bends into the shadow over the gap that edge bead and bow leave",
@@ -36,8 +38,8 @@ def check(case: Case) -> Iterator[Finding]:
 
 RULE = Rule(
     name="line below resolution",
-    loses="lines and windows, all over the die",
-    quantity="narrowest line or window of a level / 3/2 √(λ (gap + resist / 2))",
+    loses="lines, windows and spaces, all over the die",
+    quantity="narrowest line, window or space of a level / 3/2 √(λ (gap + resist / 2))",
     limits=("contact gap",),
     source="M. J. Madou, Fundamentals of Microfabrication (from memory)",
     check=check,
