@@ -23,7 +23,7 @@ UNITLESS = {
         "rate_nonuniformity", "rate_relative_std", "remaining", "solids", "thickness_relative_std", "tooling", "tooling_std",
     },
     "a count": {"delay", "steps"},
-    "a record, a law or a switch": {"channel", "coefficients", "design", "fit", "flat_source"},
+    "a record, a law or a switch": {"channel", "coefficients", "design", "film", "fit", "flat_source", "states", "transistor"},
     "relative to an atmosphere, or whatever it is given in": {"pressure", "values"},
 }  # fmt: skip
 """Parameters without a bracketed unit, and why."""

@@ -15,6 +15,14 @@ from filmwright.device.definitions import (
     trap_density,
 )
 from filmwright.device.dielectric import areal_capacitance, stack_capacitance
+from filmwright.device.electrostatics import FilmCharge, GatedFilm, film_charge
+from filmwright.device.fermi import band_filling, fermi_integral, tail_filling
+from filmwright.device.film_transistor import (
+    ChargeTable,
+    FilmTransistor,
+    charge_table,
+    film_current,
+)
 from filmwright.device.laws import (
     charge_based_current,
     effective_overdrive,
@@ -23,30 +31,44 @@ from filmwright.device.laws import (
     subthreshold_limit,
     thermal_voltage,
 )
+from filmwright.device.states import FilmStates, debye_length, neutral_level
 from filmwright.device.threshold import fermi_depth, flat_band_voltage, full_depletion_voltage
 from filmwright.device.transistor import Polarity, TransistorDesign, drain_current, with_contacts
 
 __all__ = [
+    "ChargeTable",
+    "FilmCharge",
+    "FilmStates",
+    "FilmTransistor",
+    "GatedFilm",
     "Polarity",
     "TransistorDesign",
     "areal_capacitance",
+    "band_filling",
     "charge_based_current",
+    "charge_table",
     "constant_current_criterion",
     "contact_end_resistance",
     "contact_front_resistance",
+    "debye_length",
     "drain_current",
     "effective_overdrive",
     "fermi_depth",
+    "fermi_integral",
+    "film_charge",
+    "film_current",
     "flat_band_voltage",
     "full_depletion_voltage",
     "ideality_from_swing",
     "linear_mobility",
+    "neutral_level",
     "reliability_linear",
     "reliability_saturation",
     "saturation_mobility",
     "square_law_current",
     "stack_capacitance",
     "subthreshold_limit",
+    "tail_filling",
     "tangent_intercept",
     "thermal_voltage",
     "transfer_length",
