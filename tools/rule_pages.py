@@ -10,7 +10,7 @@ from pathlib import Path
 from fact_pages import MADE, slug, table
 
 from filmwright.knowledge import limits
-from filmwright.review import RULES, Rule
+from filmwright.review import ELSEWHERE, QUESTIONS, RULES, Rule
 from filmwright.units import write
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests" / "review"))
@@ -23,7 +23,8 @@ def rules() -> str:
     """Every rule in the order of what can be lost, and the limits that a lab may change."""
     parts = [
         f"{MADE}# Rules of the review\n",
-        f"{len(RULES)} rules. A lab changes a limit in its own file under `limits:`. {_JUDGED}",
+        f"{len(RULES)} rules, for the [questions](questions.md) of a person of long practice. "
+        f"A lab changes a limit in its own file under `limits:`. {_JUDGED}",
         table(
             ["rule", "can be lost", "computed"],
             ([f"[{rule.name}](rules/{slug(rule.name)}.md)", rule.loses, rule.quantity] for rule in RULES),
@@ -45,16 +46,38 @@ def rules() -> str:
     return "\n".join(parts)
 
 
+def questions() -> str:
+    """What a person of long practice asks, and which rules answer it with which number."""
+    parts = [
+        f"{MADE}# What a person of long practice asks of a plan\n",
+        f"{len(QUESTIONS)} questions, each with the rules that answer it and what they compute; see [all rules](rules.md). {_JUDGED}",
+    ]
+    rows = []
+    for key, question in QUESTIONS.items():
+        said = [
+            f"[{rule.name}](rules/{slug(rule.name)}.md): {rule.quantity}"
+            for rule in RULES
+            if key in rule.answers
+        ]
+        rows.append([question, "; ".join([*said, *([ELSEWHERE[key]] if key in ELSEWHERE else [])])])
+    return "\n".join([*parts, table(["question", "answered by"], rows)])
+
+
 def pages() -> dict[str, str]:
     """File name → text of the list of rules and of every rule's page."""
-    return {"rules.md": rules(), **{f"rules/{slug(rule.name)}.md": _page(rule) for rule in RULES}}
+    return {
+        "rules.md": rules(),
+        "questions.md": questions(),
+        **{f"rules/{slug(rule.name)}.md": _page(rule) for rule in RULES},
+    }
 
 
 def _page(rule: Rule) -> str:
     shipped_limits = limits()
     parts = [
         f"{MADE}# {rule.name}\n",
-        f"* **can be lost:** {rule.loses}\n* **computed:** {rule.quantity}\n* **source:** {rule.source}\n"
+        "".join(f"* **asks:** {QUESTIONS[key]}\n" for key in rule.answers)
+        + f"* **can be lost:** {rule.loses}\n* **computed:** {rule.quantity}\n* **source:** {rule.source}\n"
         + ("" if rule.may_be_accepted else "* **accepted by:** nobody\n"),
     ]
     if rule.limits:

@@ -184,6 +184,36 @@ expect:
     hafnium oxide: 90 %
 """
 
+TANTALUM = """\
+flow: Nitride that is opened down to tantalum pentoxide
+wafer:
+  body: silicon
+  diameter: 100 mm
+  films:
+    - {material: silicon dioxide, thickness: 300 nm}
+
+steps:
+  - clean: solvent clean
+
+  - deposit: tantalum pentoxide
+    name: stop layer
+    method: radio-frequency sputtering
+    thickness: 60 nm
+    pressure: 5 mTorr
+
+  - deposit: silicon nitride
+    name: cover
+    method: PECVD
+    thickness: 80 nm
+
+  - etch: silicon nitride
+    name: opening
+    with: carbon tetrafluoride and oxygen plasma
+    until: end point + 20 %
+    power: 100 W
+    pressure: 50 mTorr
+"""
+
 GLASS = """\
 flow: Metals on glass
 wafer:
@@ -313,9 +343,24 @@ BROKEN = (
     Broken("weak climb", DELAY, "warn", lab=(swap("\nwaits:", "\nlimits:\n  weak climb: 60 %\n\nwaits:"),), sections=True),
     Broken("edge and middle of one wafer", DELAY, "stop", lab=(swap("refuses: [gold]\n    non-uniformity: 6 %", "refuses: [gold]\n    non-uniformity: 25 %"),)),
     Broken("fails when misaligned", SWITCH, "warn", lab=(swap("\nwaits:", "\nlimits:\n  overlay: 4 um\n\nwaits:"),), sections=True),
+    Broken("nothing expected", SWITCH, "note", (without("expect:"),)),
+    Broken("channels in one piece", SWITCH, "warn", (without("- pattern: channel", "name: channel etch", "name: strip after the channel etch"),)),
+    Broken("stop without a rate", "", "warn", (swap("with: carbon tetrafluoride and oxygen plasma", "with: trifluoromethane and oxygen plasma"),), own=TANTALUM),
+    Broken("no clean at the start", SWITCH, "warn", (swap("  - clean: solvent clean\n    because: fingerprints and dicing dust lift the gate metal\n\n", ""),)),
+    Broken("barrier at the contact", SWITCH, "warn", (swap("- deposit: titanium\n    name: contact adhesion", "- deposit: nickel\n    name: contact adhesion"),)),
+    Broken("pinholes under a plate", THERMOMETER, "warn", lab=(swap("\nwaits:", "\nlimits:\n  area per pinhole: 1 mm^2\n\nwaits:"),)),
+    Broken("parked too long", SWITCH, "warn", (after("- pattern: gate", "  - park: nitrogen box\n    name: a weekend\n    longest: 3 day"),)),
+    Broken("capacitor too small to read", THERMOMETER, "warn", lab=(swap("\nwaits:", "\nlimits:\n  least capacitance: 10 nF\n\nwaits:"),)),
+    Broken("pad thin for a needle", SWITCH, "warn", (swap("thickness: 90 nm ± 5 %", "thickness: 30 nm ± 5 %"),)),
+    Broken("nothing to measure", SWITCH, "warn", (swap("of: titanium", "of: gold"),)),
+    Broken("sheet resistance of two films", SWITCH, "warn", (after("name: contact lift-off", "  - measure: sheet resistance\n    name: adhesion resistance\n    of: gold"),), lab=(swap("\nwaits:", "\nlimits:\n  parallel film: 0.1 %\n\nwaits:"),)),
+    Broken("one reflectance, several thicknesses", DELAY, "warn", (after("name: insulator", "  - measure: reflectance\n    name: insulator reflectance\n    of: silicon nitride"),)),
 )  # fmt: skip
 
 AT = {
+    "channels in one piece": "probe: transistors", "stop without a rate": "etch: silicon nitride", "no clean at the start": "deposit: titanium",
+    "barrier at the contact": "probe: transistors", "parked too long": "park: nitrogen box", "nothing to measure": "measure: step height",
+    "sheet resistance of two films": "measure: sheet resistance", "one reflectance, several thicknesses": "measure: reflectance",
     "edge and middle of one wafer": "etch: molybdenum",
     "never together": "strip: resist", "chamber refuses": "deposit: titanium", "interlock not named": "etch: aluminium oxide",
     "organic in heat": "deposit: aluminium oxide", "forgotten strip": "deposit: molybdenum", "expected devices": "transistors:",
@@ -354,6 +399,8 @@ DEVICES = {"expected devices", "pad unreachable", "terminals joined or apart", "
 """What is read off the finished wafer: the consequence of many a fault beside the rule that names its cause."""
 
 WITH_IT = {
+    # The opening cannot be etched through a channel film that lies all over.
+    "channels in one piece": DEVICES | {"film not cleared"},
     "lift-off bridged": DEVICES | {"organic in heat"},
     "resist budget": DEVICES | {"film not cleared", "edge and middle of one wafer"},
     # A channel of gold instead of an oxide breaks more than the view of the marks.

@@ -5,13 +5,15 @@ import sys
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from filmwright.emulate import walk
 from filmwright.flow import flow_from_text, lab_from_text
-from filmwright.knowledge import book, electrode_potential
+from filmwright.knowledge import book, electrode_potential, halide_leaves_at
 from filmwright.masks import Drawing
 from filmwright.review import Finding, review
+from filmwright.review.rules.reflectance_orders import same_reading
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 from broken_flows import BROKEN, Broken
@@ -58,6 +60,14 @@ def first(text: str) -> float:
         ("expansion mismatch", 0.68, 0.02),
         # erfc(0.5 % / 4.3 % / √2).
         ("tolerance not held", 91, 0.03),
+        # Michaelson 1977: nickel 5.15 eV; affinity 4.3 eV.
+        ("barrier at the contact", 0.85, 0.01),
+        # 1 − exp(−0.16) for 400 µm × 400 µm and one pinhole in a square millimetre.
+        ("pinholes under a plate", 15, 0.03),
+        # 8.9 × 8.854e-12 × 0.16e-6 / 50e-9.
+        ("capacitor too small to read", 252, 0.10),
+        # 10 nm / 42 µΩ·cm beside 90 nm / 2.3 µΩ·cm.
+        ("sheet resistance of two films", 0.6, 0.35),
         # 25 nm/min of the book for an hour.
         ("fluoride bath on glass", 1.5, 0.01),
     ],
@@ -77,6 +87,43 @@ def test_the_smallest_line_of_a_gap(told):
     # Madou: W = 3/2 √(λ (g + t/2)) = 4.52 µm for 435.8 nm, 20 µm and 1.7 µm of resist.
     expected = told("line below resolution").expected
     assert first(expected) == pytest.approx(4.52, rel=0.01)
+
+
+@pytest.mark.literature
+def test_what_a_halogen_makes_of_a_stop_layer():
+    # CRC Handbook: SiF4 −86 °C, MoF6 34 °C, TiF4 284 °C (sublimes), AlCl3 180 °C (sublimes), ZnCl2 732 °C.
+    for material, halogen, celsius in (
+        ("silicon dioxide", "fluorine", -86),
+        ("molybdenum", "fluorine", 34),
+        ("titanium", "fluorine", 284),
+        ("aluminium oxide", "chlorine", 180),
+        ("indium gallium zinc oxide", "chlorine", 732),
+    ):
+        told = halide_leaves_at(material, halogen)
+        assert told is not None
+        assert told[1] == pytest.approx(273.15 + celsius, abs=0.5)
+    assert halide_leaves_at("gold", "fluorine") is None
+    told = halide_leaves_at("indium gallium zinc oxide", "chlorine")
+    assert told is not None
+    assert told[0] == "zinc chloride"
+
+
+@pytest.mark.analytic
+def test_thicknesses_that_read_alike_have_the_same_reflectance():
+    """Against the exact reflectance of one film (Airy) on a mirror: it is the same for all of them, and for no other nearby."""
+    light, n, r1, r2 = 546e-9, 2.0, -1 / 3, -0.3
+
+    def reflectance(depth: float) -> float:
+        back = r2 * np.exp(-4j * np.pi * n * depth / light)
+        return float(abs((r1 + back) / (1 + r1 * back)) ** 2)
+
+    alike = same_reading(280e-9, light / (2 * n), 300e-9)
+    assert len(alike) == 5
+    assert [reflectance(each) for each in alike] == pytest.approx([reflectance(280e-9)] * 5, rel=1e-9)
+    depths = np.linspace(5e-9, 299e-9, 4001)
+    values = np.array([reflectance(each) for each in depths]) - reflectance(280e-9)
+    crossings = depths[:-1][np.sign(values[:-1]) != np.sign(values[1:])]
+    assert sorted(crossings) == pytest.approx(alike, abs=0.2e-9)
 
 
 @pytest.mark.literature

@@ -11,7 +11,7 @@ from filmwright.flow import as_run, flow_from_text, lab_from_text
 from filmwright.knowledge import book
 from filmwright.masks import Drawing
 from filmwright.outputs import Lot, legend_of, run_sheet_of
-from filmwright.review import RULES, Finding, review
+from filmwright.review import ELSEWHERE, QUESTIONS, RULES, Finding, review
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 from broken_flows import AT, BROKEN, DELAY, DEVICES, SWITCH, THERMOMETER, WITH_IT, Broken, swap
@@ -53,6 +53,14 @@ def sound(drawings: Drawings) -> dict[str, dict[str, str]]:
 @pytest.mark.property
 def test_every_rule_has_a_row():
     assert {rule.name for rule in RULES} == {broken.rule for broken in BROKEN}
+
+
+@pytest.mark.property
+def test_every_question_is_answered_and_every_answer_has_a_question():
+    answered = {key for rule in RULES for key in rule.answers}
+    assert answered <= set(QUESTIONS)
+    assert set(ELSEWHERE) <= set(QUESTIONS)
+    assert set(QUESTIONS) <= answered | set(ELSEWHERE)
 
 
 @pytest.mark.whole

@@ -153,7 +153,7 @@ def test_a_loss_is_printed_with_its_thickness_and_the_part_that_it_is(judged: Ju
     findings, _ = judged(SWITCH, (GATE_STRIP, GATE_STRIP + clean("SC-1")))
     loss = next(each for each in findings if each.rule == "etch attacks film" and each.severity == "stop")
     # 60 nm of titanium at some 60 nm/min for the usual five minutes: all of it.
-    assert loss.got == "60 nm typical, of 60 nm (100%): already the typical loss passes it"
+    assert loss.got == "60 nm typical, of 60 nm (100 %): already the typical loss passes the limit"
 
 
 @pytest.mark.whole

@@ -18,7 +18,14 @@ from filmwright.knowledge.colour_tables import (
 )
 from filmwright.knowledge.end_points import EmissionLine, emission_line
 from filmwright.knowledge.facts import Absence, Exposure, Substance, VapourCurve, YieldCoefficients
-from filmwright.knowledge.limits import Limit, electrode_potential, limits, usual_time, wafer_thickness
+from filmwright.knowledge.limits import (
+    Limit,
+    electrode_potential,
+    halide_leaves_at,
+    limits,
+    usual_time,
+    wafer_thickness,
+)
 from filmwright.knowledge.names import UnknownName
 from filmwright.knowledge.optics import OpticalConstants, optical, optical_choices, optically_unknown
 from filmwright.knowledge.shipped import Book, Property, book, read_book, version
@@ -78,6 +85,7 @@ __all__ = [
     "book",
     "colour_names",
     "electrode_potential",
+    "halide_leaves_at",
     "emission_line",
     "lamp_temperatures",
     "lights",

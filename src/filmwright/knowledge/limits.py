@@ -85,3 +85,26 @@ def electrode_potential(material: str) -> float | None:
     """Standard electrode potential [V] of a metal against hydrogen (CRC Handbook, from memory); None where it is not on file."""
     text = _data()["potentials"]["potential"].get(material)
     return None if text is None else read(text, "voltage").value
+
+
+@functools.cache
+def halide_leaves_at(material: str, halogen: str) -> tuple[str, float] | None:
+    """What a halogen makes of a material, of its elements the one that leaves last, and the temperature [K] at which it does.
+
+    Boiling or subliming points at one atmosphere (CRC Handbook, from memory): a hint, never a rate. None where the
+    name of the material holds no element on file.
+
+    Parameters
+    ----------
+    material : str
+    halogen : str
+        ``fluorine`` or ``chlorine``.
+    """
+    table = _data()["halides"][halogen]
+    found = {
+        name: read(text, "temperature").value for name, text in table.items() if name in material.split()
+    }
+    if not found:
+        return None
+    last = max(found, key=lambda name: found[name])
+    return f"{last} {halogen.removesuffix('ine')}ide", found[last]

@@ -304,6 +304,13 @@ class Region:
         points, owner = shapely.get_coordinates(outlines, return_index=True)
         return tuple(np.split(points, np.flatnonzero(np.diff(owner)) + 1)) if len(points) else ()
 
+    def rings_by_corners(self) -> dict[int, NDArray[np.float64]]:
+        """All outlines, outer and inner, in arrays (k, n, 2) [nm] of those with n points each, the first repeated as the last."""
+        points, owner = shapely.get_coordinates(shapely.get_rings(self._polygons), return_index=True)
+        corners = np.bincount(owner)
+        first = np.cumsum(corners) - corners
+        return {int(n): points[first[corners == n][:, None] + np.arange(n)] for n in np.unique(corners) if n}
+
     def holds(self, x: float, y: float) -> bool:
         """Whether a point [nm] lies inside or on the border."""
         return bool(shapely.intersects_xy(self.shape, x, y))

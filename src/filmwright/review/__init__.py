@@ -5,10 +5,13 @@ from filmwright.review.changes import with_changes
 from filmwright.review.finding import SEVERITIES, Change, Finding, Severity
 from filmwright.review.judge import counts, review
 from filmwright.review.ledger import PLACES, Lost, ledger
+from filmwright.review.questions import ELSEWHERE, QUESTIONS
 from filmwright.review.rules import RULES
 
 __all__ = [
+    "ELSEWHERE",
     "PLACES",
+    "QUESTIONS",
     "RULES",
     "SEVERITIES",
     "Change",

@@ -27,6 +27,9 @@ _BATHS = {"etch", "strip", "lift off", "clean", "rinse", "develop"}
 Point = tuple[float, float]
 """x and y on the drawing [nm]."""
 
+_WHOLE = 0.0995
+"""From here on a part is told in whole per cent."""
+
 _STRIP_NM = convert(to_si(0.25, "um"), "nm")
 """Area over border of a long strip is half its width; strips up to 0.5 µm wide are edges, not places."""
 
@@ -46,6 +49,8 @@ class Rule:
         Names of the limits that it uses; a lab may change them.
     source : str
     check : function Case → iterator of Finding
+    answers : tuple of str
+        Keys of the questions that it answers: see :mod:`~filmwright.review.questions`.
     may_be_accepted : bool
         False for what must never happen: nobody accepts it.
     """
@@ -56,6 +61,7 @@ class Rule:
     source: str
     check: Callable[[Case], Iterator[Finding]]
     limits: tuple[str, ...] = ()
+    answers: tuple[str, ...] = ()
     may_be_accepted: bool = True
 
 
@@ -371,3 +377,17 @@ def finding(  # noqa: PLR0913 - the fields of a finding
 def step_named(state: State) -> str:
     """How a step is called in a finding."""
     return f'step {state.step.number} "{state.step.title}"'
+
+
+def percent(part: float) -> str:
+    """A part as it is printed: whole per cent, and two digits below ten."""
+    return f"{100 * part:.0f} %" if abs(part) >= _WHOLE else f"{100 * part:.2g} %"
+
+
+def far_end(name: str) -> str:
+    """A corner of the spread as it is told, e.g. ``films 2 σ thin and etches 2 σ fast``."""
+    corner = next((each for each in CORNERS if each.name == name and each.film), None)
+    if corner is None:
+        return name
+    film, rate = ("thin" if corner.film < 0 else "thick"), ("fast" if corner.rate > 0 else "slow")
+    return f"films {abs(corner.film):g} σ {film} and etches {abs(corner.rate):g} σ {rate}"

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from filmwright.emulate import NOMINAL, State
-from filmwright.review.case import Case
+from filmwright.review.case import Case, far_end, percent
 from filmwright.units import show, to_si
 from filmwright.wafer import Loss
 
@@ -66,16 +66,16 @@ class FilmLoss:
         """The numbers as they are printed: typical, and at the worst corner."""
         typical = f"{show(self.typical, 'length')} typical"
         if self.corner == NOMINAL.name:
-            return f"{typical}, of {show(self.grown, 'length')} ({self.fraction:.0%})"
+            return f"{typical}, of {show(self.grown, 'length')} ({percent(self.fraction)})"
         there = f"{show(self.worst, 'length')} of {show(self.grown_there, 'length')}"
-        return f"{typical} ({self.typical_fraction:.0%}), {there} with {self.corner} ({self.fraction:.0%})"
+        return f"{typical} ({percent(self.typical_fraction)}), {there} ({percent(self.fraction)}) with {far_end(self.corner)}"
 
     def against(self, limit: float) -> str:
         """The numbers, and which of them passes a limit."""
         if self.typical_fraction > limit:
-            return f"{self.text}: already the typical loss passes it"
+            return f"{self.text}: already the typical loss passes the limit"
         if self.fraction > limit:
-            return f"{self.text}: only the far end of the spread passes it"
+            return f"{self.text}: only the far end of the spread passes the limit"
         return self.text
 
 

@@ -41,12 +41,19 @@ def narrowest_space(region: Region, reach: float, slot: float = np.inf) -> float
 
 def outline_widths(region: Region) -> tuple[float, float]:
     """Least width [nm] inside the outlines of a region, and least width of a slot in one of them; infinite without one."""
-    by_corners: dict[int, list[Points]] = {}
-    for ring in region.rings():
-        if len(ring) <= _BUSY:
-            by_corners.setdefault(len(ring), []).append(ring)
-    found = [_narrowest(np.stack(each)) for each in by_corners.values()]
+    found = [_narrowest(each) for each in _alike(region)]
     return min((each[0] for each in found), default=np.inf), min((each[1] for each in found), default=np.inf)
+
+
+def _alike(region: Region) -> list[Points]:
+    """Outlines in few arrays (k, n, 2): n is rounded up to a power of two by standing still at the last corner."""
+    sizes: dict[int, list[Points]] = {}
+    for corners, rings in region.rings_by_corners().items():
+        if corners <= _BUSY:
+            size = 1 << (corners - 2).bit_length()
+            still = ((0, 0), (0, size + 1 - corners), (0, 0))
+            sizes.setdefault(size, []).append(np.pad(rings, still, mode="edge"))
+    return [np.concatenate(each) for each in sizes.values()]
 
 
 def _some(width: float) -> float | None:
@@ -56,9 +63,9 @@ def _some(width: float) -> float | None:
 def _narrowest(rings: Points) -> tuple[float, float]:
     """Least inner and outer width of outlines with equally many corners, array (k, n, 2); what is drawn many times is looked at
     once."""
-    moved = np.rint(rings - rings.min(axis=1, keepdims=True))
-    seen = {moved[k].tobytes(): k for k in reversed(range(len(rings)))}
-    first = np.sort(np.fromiter(seen.values(), dtype=np.intp))
+    moved = np.ascontiguousarray(np.rint(rings - rings.min(axis=1, keepdims=True)).astype(np.int64))
+    whole = moved.reshape(len(moved), -1).view(f"V{moved[0].nbytes}")
+    first = np.unique(whole, return_index=True)[1]
     chunk = max(1, _BUSY**2 // rings.shape[1] ** 2)
     found = np.array([_least(rings[first[k : k + chunk]]) for k in range(0, len(first), chunk)])
     inner, outer = found.min(axis=0)

@@ -29,7 +29,7 @@ class Dimension:
 
 def _table() -> dict[str, Dimension]:
     rows = (
-        Dimension("length", "m", ("Å", "nm", "µm", "mm"), "60 nm"),
+        Dimension("length", "m", ("nm", "µm", "mm"), "60 nm"),
         Dimension("time", "s", ("s", "min", "h", "day"), "45 s"),
         Dimension("temperature", "K", ("°C",), "110 °C"),
         Dimension("temperature difference", "K", ("kelvin",), "-4 kelvin"),

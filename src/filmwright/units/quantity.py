@@ -277,7 +277,8 @@ def _digits(number: float) -> str:
 
 def write(value: float, unit: str) -> str:
     """An SI float written in ``unit`` with three significant digits, e.g. ``60 nm``."""
-    return f"{_digits(convert(value, unit))} {pretty(unit)}".rstrip()
+    number, name = _digits(convert(value, unit)), pretty(unit)
+    return f"{number} {name}{'s' if name == 'day' and number != '1' else ''}".rstrip()
 
 
 def show(value: float, dimension: str) -> str:

@@ -36,5 +36,6 @@ RULE = Rule(
     loses="a threshold that stays",
     quantity="uncovered gate insulator × bath with alkali",
     source="mobile ions (published widely)",
+    answers=("channel in plasma",),
     check=check,
 )

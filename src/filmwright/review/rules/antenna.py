@@ -50,5 +50,6 @@ RULE = Rule(
     quantity="conductor on the net of the gate / area of its channel",
     limits=("antenna",),
     source="antenna rule (common practice)",
+    answers=("channel in plasma",),
     check=check,
 )

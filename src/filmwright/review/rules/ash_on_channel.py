@@ -36,5 +36,6 @@ RULE = Rule(
     loses="contact resistance, threshold",
     quantity="uncovered molybdenum or semiconductor × oxygen plasma",
     source="common practice",
+    answers=("ashing", "channel in plasma"),
     check=check,
 )

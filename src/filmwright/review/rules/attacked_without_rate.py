@@ -68,5 +68,6 @@ RULE = Rule(
     loses="the film, at a speed that nobody knows",
     quantity="uncovered films × media that attack them without a rate",
     source="strong cleans after metals and oxide semiconductors are forbidden unless the film is covered (common practice)",
+    answers=("acid", "strong cleans"),
     check=check,
 )

@@ -40,5 +40,6 @@ RULE = Rule(
     loses="a day, and what the bath does take",
     quantity="verdict on file for the film in its own bath",
     source="etch matrix, each entry with its source",
+    answers=("acid",),
     check=check,
 )

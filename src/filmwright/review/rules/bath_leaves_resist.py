@@ -40,5 +40,6 @@ RULE = Rule(
     loses="the next film, and the chamber that gets the resist",
     quantity="resists on the wafer that the bath does not dissolve",
     source="strippers of each resist (common practice)",
+    answers=("hardened resist",),
     check=check,
 )

@@ -40,5 +40,6 @@ RULE = Rule(
     loses="the pattern",
     quantity="resists that the bath dissolves before the step that they mask",
     source="what the bath dissolves",
+    answers=("resist lasts",),
     check=check,
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.case import Case, Rule, finding, percent, step_named
 from filmwright.review.finding import Finding
 
 
@@ -20,7 +20,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "warn",
                 f"the mask of {step_named(state)}",
                 "resist over what is to stay",
-                f"no resist; {open_area / sum(state.exposed.values()):.0%} of the die is uncovered {state.step.material}",
+                f"no resist; {percent(open_area / sum(state.exposed.values()))} of the die is uncovered {state.step.material}",
                 "without a mask the film goes everywhere at once",
                 "move the lithography before this etch; if the whole film is meant to go, accept it with that reason",
                 "read off the emulated wafer",
@@ -32,5 +32,6 @@ RULE = Rule(
     loses="the whole film",
     quantity="resist on the wafer and uncovered share of the film",
     source="read off the emulated wafer",
+    answers=("resist lasts",),
     check=check,
 )

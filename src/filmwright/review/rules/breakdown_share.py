@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from filmwright.review.case import Case, Rule, finding
+from filmwright.review.case import Case, Rule, finding, percent
 from filmwright.review.finding import Finding
 from filmwright.review.rules.gate_field import probe_voltage
 
@@ -32,7 +32,7 @@ def check(case: Case) -> Iterator[Finding]:
             "warn",
             "the field in the gate insulator",
             f"at most {case.limit_text('breakdown share')} of what breaks it down",
-            f"{share:.0%} at {name} ({voltage:g} V over {material})",
+            f"{percent(share)} at {name} ({voltage:g} V over {material})",
             "weak spots break down at half the field of the film",
             "lower the voltage or thicken the insulator; try one device that may be lost first",
             case.limit_source("breakdown share"),
@@ -46,5 +46,6 @@ RULE = Rule(
     quantity="highest probe voltage / Σ thickness × breakdown field",
     limits=("breakdown share",),
     source="breakdown fields of the materials, each with its source",
+    answers=("gate edge",),
     check=check,
 )

@@ -49,5 +49,6 @@ RULE = Rule(
         "stiff",
     ),
     source="cracks of oxides on foils (common practice)",
+    answers=("stress",),
     check=check,
 )

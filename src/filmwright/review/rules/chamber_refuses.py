@@ -56,5 +56,6 @@ RULE = Rule(
     loses="a chamber, for everybody",
     quantity="families uncovered before or at the end of the step ∩ the tool's list",
     source="the site's own admission rules (lab file)",
+    answers=("heat and chambers",),
     check=check,
 )

@@ -60,5 +60,6 @@ RULE = Rule(
     loses="the off state",
     quantity="q N t (1 / C + t / 2ε) against the sweep",
     source="depletion of a uniformly doped film (textbook)",
+    answers=("turn off",),
     check=check,
 )

@@ -51,5 +51,6 @@ RULE = Rule(
     loses="leads, overnight",
     quantity="next step after a chlorine plasma with aluminium uncovered",
     source="common practice",
+    answers=("titanium and chlorine",),
     check=check,
 )

@@ -40,5 +40,6 @@ RULE = Rule(
         "closed noble film",
     ),
     source="growth by islands (common practice)",
+    answers=("adhesion",),
     check=check,
 )

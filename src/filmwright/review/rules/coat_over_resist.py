@@ -37,5 +37,6 @@ RULE = Rule(
     loses="two patterns",
     quantity="uncovered resist before a coat",
     source="read off the emulated wafer",
+    answers=("organic in heat",),
     check=check,
 )

@@ -39,5 +39,6 @@ RULE = Rule(
     quantity="area of conductors straight on the wafer body",
     limits=("least place",),
     source="read off the emulated wafer",
+    answers=("leads and gate",),
     check=check,
 )

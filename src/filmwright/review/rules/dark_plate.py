@@ -37,5 +37,6 @@ RULE = Rule(
     quantity="clear share of the plate by its print and the tone of the resist",
     limits=("clear plate",),
     source="common practice",
+    answers=("tone",),
     check=check,
 )

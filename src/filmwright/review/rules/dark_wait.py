@@ -30,5 +30,6 @@ RULE = Rule(
     loses="a comparable threshold",
     quantity="probe step on an oxide semiconductor",
     source="common practice",
+    answers=("light",),
     check=check,
 )

@@ -36,5 +36,6 @@ RULE = Rule(
     loses="line width, or what lies beneath",
     quantity="development time of the plan / range of the resist",
     source="ranges of the resists, each with its source",
+    answers=("dose", "typed"),
     check=check,
 )

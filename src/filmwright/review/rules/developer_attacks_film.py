@@ -38,5 +38,6 @@ RULE = Rule(
     quantity="rate in developer × time over film thickness, upper rate, where the film stays",
     limits=("developer loss warn", "developer loss stop", "loss noted"),
     source="alkaline developer etches zinc oxide, aluminium and alumina (common practice)",
+    answers=("developer",),
     check=check,
 )

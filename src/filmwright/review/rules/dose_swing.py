@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.emulate import State
-from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.case import Case, Rule, finding, percent, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
@@ -27,7 +27,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "warn",
                 f"the dose of {step_named(state)}",
                 f"a band of ± {case.limit_text('dose band')}, or resist even to {case.limit_text('swing share')} of a swing",
-                f"± {band:.0%} on resist that spreads over {periods:.1f} swings ({show(width, 'length')}), over {', '.join(mirrors)}",
+                f"± {percent(band)} on resist that spreads over {periods:.1f} swings ({show(width, 'length')}), over {', '.join(mirrors)}",
                 "what is reflected beneath strengthens or starves the dose with every eighth of a micrometre",
                 "write the dose with its band and run a dose series on a dummy with the same film beneath",
                 case.limit_source("swing period"),
@@ -53,5 +53,6 @@ RULE = Rule(
         "dose band",
     ),
     source="swing period λ / 2n at 365 nm (optics)",
+    answers=("dose",),
     check=check,
 )

@@ -37,5 +37,6 @@ RULE = Rule(
     loses="a plate that is not what was meant",
     quantity="shapes and corners of the drawing that can be read in more than one way",
     source="layout formats leave these cases to who reads them (common practice)",
+    answers=("expected",),
     check=check,
 )

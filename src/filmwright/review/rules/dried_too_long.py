@@ -46,5 +46,6 @@ RULE = Rule(
     quantity="start of priming or coating − end of drying",
     limits=("dry time",),
     source="common practice",
+    answers=("waits",),
     check=check,
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.emulate import State
-from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.case import Case, Rule, finding, percent, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
 from filmwright.wafer import Loss
@@ -29,7 +29,7 @@ def check(case: Case) -> Iterator[Finding]:
                 f"the two ends of one wafer after {step_named(state)}",
                 f"cleared all over, and no film that must stay loses more than {case.limit_text('film loss warn')}",
                 f"{show(rest, 'length')} of {state.step.material} left at {slow}, while {loss.material} loses "
-                f"{show(loss.taken, 'length')} of {show(loss.before, 'length')} ({loss.taken / loss.before:.0%}) at {fast}",
+                f"{show(loss.taken, 'length')} of {show(loss.before, 'length')} ({percent(loss.taken / loss.before)}) at {fast}",
                 "a longer time takes more at the one end, a shorter one leaves more at the other",
                 "make film or etch more even, turn the wafer half way, or choose a chemistry that stops on what lies beneath",
                 f"(max − min) / (2 × mean) of film and etch, as the tools have it; {case.limit_source('film loss warn')}",
@@ -60,5 +60,6 @@ RULE = Rule(
     quantity="film left at one end, loss beneath at the other, at the time of the whole wafer",
     limits=("film loss warn",),
     source="geometry: rate × time at two places",
+    answers=("plasma beneath", "unevenness"),
     check=check,
 )

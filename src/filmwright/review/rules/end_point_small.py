@@ -34,5 +34,6 @@ RULE = Rule(
     quantity="uncovered area of the film / of the die",
     limits=("seen end point",),
     source="common practice",
+    answers=("plasma beneath",),
     check=check,
 )

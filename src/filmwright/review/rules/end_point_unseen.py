@@ -38,5 +38,6 @@ RULE = Rule(
     loses="the film beneath, whole",
     quantity="same material directly beneath the film that is etched to its end point",
     source="read off the emulated wafer",
+    answers=("plasma beneath",),
     check=check,
 )

@@ -47,5 +47,6 @@ RULE = Rule(
     quantity="vapour pressure of uncovered elements at the wafer temperature",
     limits=("vapour in chamber",),
     source="C. B. Alcock, V. P. Itkin, M. K. Horrigan, Can. Metall. Q. 23, 309 (1984)",
+    answers=("hydrogen", "heat and chambers"),
     check=check,
 )

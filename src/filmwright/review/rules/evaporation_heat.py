@@ -34,5 +34,6 @@ RULE = Rule(
     quantity="thickness evaporated in a row onto resist",
     limits=("evaporated on resist",),
     source="radiant heat of evaporation softens resist (common practice)",
+    answers=("source heat",),
     check=check,
 )

@@ -41,5 +41,6 @@ RULE = Rule(
     quantity="mean free path / throw",
     limits=("throw",),
     source="kinetic theory of gases",
+    answers=("lift-off", "residual gas"),
     check=check,
 )

@@ -45,5 +45,6 @@ RULE = Rule(
     quantity="|expansion of the film − of the wafer| × heating",
     limits=("mismatch strain",),
     source="thermal strain of a film on a stiff wafer (textbook)",
+    answers=("stress",),
     check=check,
 )

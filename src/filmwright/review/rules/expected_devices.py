@@ -43,5 +43,6 @@ RULE = Rule(
     loses="the run",
     quantity="devices read off the wafer − devices expected",
     source="the plan's expect block",
+    answers=("tone", "expected"),
     check=check,
 )

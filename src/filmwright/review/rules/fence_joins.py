@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from filmwright.emulate import EdgeSeen, State
-from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.case import Case, Rule, finding, percent, step_named
 from filmwright.review.finding import Finding
 from filmwright.review.places import at
 from filmwright.units import show
@@ -65,7 +65,7 @@ def _cleared(state: State, fence: Fence) -> str:
     if over is None:
         return f"etch {show(total, 'time')} instead of {show(etch.time, 'time')}"
     needed = math.ceil((total / etch.time * (1 + over) - 1) * 20) / 20
-    return f"over-etch at least {needed:.0%} instead of {over:.0%}, {show(total, 'time')} in all"
+    return f"over-etch at least {percent(needed)} instead of {percent(over)}, {show(total, 'time')} in all"
 
 
 def _named(joined: tuple[tuple[str, str], ...]) -> str:
@@ -78,5 +78,6 @@ RULE = Rule(
     loses="isolation of source, drain and gate lead",
     quantity="height left = step + film − rate × time, and the nets that it joins",
     source="geometry, emulated",
+    answers=("fences",),
     check=check,
 )

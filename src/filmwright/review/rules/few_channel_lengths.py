@@ -41,5 +41,6 @@ RULE = Rule(
     quantity="different L at one W",
     limits=("channel lengths",),
     source="at least four lengths (common practice)",
+    answers=("lengths",),
     check=check,
 )

@@ -53,5 +53,6 @@ RULE = Rule(
     quantity="stress² × thickness / modulus, typical and at the far end",
     limits=("stress energy",),
     source="energy release G = σ² h / E (J. W. Hutchinson, Z. Suo, 1992, from memory)",
+    answers=("stress",),
     check=check,
 )

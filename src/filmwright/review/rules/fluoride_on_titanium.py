@@ -38,5 +38,6 @@ RULE = Rule(
     loses="gates, pads and what titanium holds",
     quantity="titanium uncovered × hydrofluoric bath",
     source="K. R. Williams et al., J. Microelectromech. Syst. 12, 761 (2003), from memory",
+    answers=("titanium and chlorine",),
     check=check,
 )

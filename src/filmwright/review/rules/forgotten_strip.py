@@ -41,5 +41,6 @@ RULE = Rule(
     loses="the film, in flakes over the whole wafer",
     quantity="organics uncovered before a deposition that no lift-off follows",
     source="a missing strip before a cold deposition is as deadly as before a hot one (common practice)",
+    answers=("organic in heat",),
     check=check,
 )

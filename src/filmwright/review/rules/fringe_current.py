@@ -30,5 +30,6 @@ RULE = Rule(
     loses="the mobility",
     quantity="width of the semiconductor − width of the contacts",
     source="common practice",
+    answers=("fringe",),
     check=check,
 )

@@ -41,5 +41,6 @@ RULE = Rule(
     quantity="difference of electrode potentials of uncovered metals, and their areas",
     limits=("galvanic cell",),
     source="standard electrode potentials; a passive skin may hold it back (textbook)",
+    answers=("titanium and chlorine",),
     check=check,
 )

@@ -83,5 +83,6 @@ RULE = Rule(
     quantity="highest probe voltage / thinnest insulator",
     limits=("gate field want", "gate field stop"),
     source="2 MV/cm wanted, 4 MV/cm at most (common practice)",
+    answers=("gate edge",),
     check=check,
 )

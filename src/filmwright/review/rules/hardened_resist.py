@@ -11,15 +11,19 @@ from filmwright.review.finding import Change, Finding
 
 
 def check(case: Case) -> Iterator[Finding]:
-    """Strips in a plain solvent after the resist went through a plasma etch."""
+    """Strips and lift-offs in a plain solvent after the resist went through a plasma, of an etch, a clean or a film."""
     hardened = ""
     for state in case.trace.states:
         step = state.step
         if step.kind == "coat":
             hardened = ""
-        elif step.kind == "etch" and case.facts.medium(step.medium).kind == "plasma":
+        elif _hardens(case, state):
             hardened = step.number
-        elif step.kind == "strip" and hardened and case.facts.medium(step.medium).kind == "solvent":
+        elif (
+            step.kind in {"strip", "lift off"}
+            and hardened
+            and case.facts.medium(step.medium).kind == "solvent"
+        ):
             yield finding(
                 state,
                 "warn",
@@ -33,6 +37,16 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
+def _hardens(case: Case, state: State) -> bool:
+    """Whether ions or ultraviolet light of a plasma reach resist in a step; oxygen takes the skin off as it hardens it."""
+    step = state.step
+    if step.kind in {"etch", "clean"}:
+        medium = case.medium(state)
+        return medium is not None and medium.kind == "plasma" and medium.families != {"oxygen"}
+    plasma = step.kind == "deposit" and "plasma" in case.method(state).families
+    return plasma and bool(case.organics(case.before(state)))
+
+
 def _stronger(case: Case, state: State) -> Change | None:
     """A stripper instead of the solvent, where one takes the resist."""
     bath = stripper(case, case.organics(case.before(state)))
@@ -42,7 +56,8 @@ def _stronger(case: Case, state: State) -> Change | None:
 RULE = Rule(
     name="hardened resist",
     loses="a clean surface under the next film",
-    quantity="plasma etch between coat and solvent strip",
+    quantity="plasma of an etch, a clean or a film between coat and solvent strip",
     source="common practice",
+    answers=("hardened resist",),
     check=check,
 )

@@ -46,5 +46,6 @@ RULE = Rule(
     quantity="rate of the wafer body × time",
     limits=("body loss",),
     source="rates of the bath",
+    answers=("dip beside",),
     check=check,
 )

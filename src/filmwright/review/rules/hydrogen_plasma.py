@@ -52,5 +52,6 @@ RULE = Rule(
     loses="the off state",
     quantity="uncovered oxide semiconductor × plasma family",
     source="common practice",
+    answers=("hydrogen", "channel in plasma"),
     check=check,
 )

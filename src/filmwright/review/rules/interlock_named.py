@@ -48,5 +48,6 @@ RULE = Rule(
     loses="people",
     quantity="toxic, corrosive or self-igniting gas without a named interlock",
     source="hazard entries",
+    answers=("alarms",),
     check=check,
 )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from filmwright.emulate import NOMINAL, State
 from filmwright.flow import ExpectedFilm
-from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.case import Case, Rule, far_end, finding, percent, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
 from filmwright.wafer import Plan
@@ -56,13 +56,17 @@ def _thin(case: Case, film: ExpectedFilm) -> Finding | None:
             f"the loss of {film.material} in {step_named(taker)}"
             if taker
             else f"{film.material} at its thinnest place",
-            f"so small that {film.fraction:.0%} of it is left in the end",
-            f"{worst[0]:.0%} left ({show(worst[1], 'length')}), {corner}",
+            f"so small that {percent(film.fraction)} of it is left in the end",
+            f"{percent(worst[0])} left ({show(worst[1], 'length')}){_at(corner)}",
             "the plan wants it to survive, and this step takes most of it",
             "choose a chemistry that stops on it, shorten the over-etch, or thicken the film",
             f"the plan's expect block, line {film.line}",
         )
     return None
+
+
+def _at(corner: str) -> str:
+    return "" if corner == NOMINAL.name else f" with {far_end(corner)}"
 
 
 def _taker(case: Case, material: str, corner: str) -> State | None:
@@ -101,5 +105,6 @@ RULE = Rule(
     loses="insulator or channel",
     quantity="thinnest place over thickness as put down, per corner",
     source="the plan's expect block",
+    answers=("plasma beneath", "expected"),
     check=check,
 )

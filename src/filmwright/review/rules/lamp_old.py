@@ -37,5 +37,6 @@ RULE = Rule(
     quantity="today − date of the lamp reading",
     limits=("lamp age",),
     source="lamps age (common practice)",
+    answers=("dose",),
     check=check,
 )

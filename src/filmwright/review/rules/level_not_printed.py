@@ -31,5 +31,6 @@ RULE = Rule(
     loses="a layer of the device",
     quantity="levels of the plan − levels printed",
     source="the plan's masks block",
+    answers=("tone",),
     check=check,
 )

@@ -97,5 +97,6 @@ RULE = Rule(
     quantity="undercut, side-wall fraction of the film, resist / metal thickness",
     limits=("lift-off resist",),
     source="undercut and three times the metal (common practice)",
+    answers=("lift-off",),
     check=check,
 )

@@ -68,5 +68,6 @@ RULE = Rule(
     quantity="95 % band of the print bias of both edges / shortest channel",
     limits=("length band",),
     source="common practice",
+    answers=("lengths", "measured"),
     check=check,
 )

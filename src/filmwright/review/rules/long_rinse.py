@@ -38,5 +38,6 @@ RULE = Rule(
     quantity="rinse time with molybdenum or zinc oxide uncovered",
     limits=("rinse time",),
     source="common practice",
+    answers=("water",),
     check=check,
 )

@@ -52,5 +52,6 @@ RULE = Rule(
     quantity="difference over sum of the light from mark and field, averaged over the viewing light",
     limits=("mark contrast", "mark step", "opaque metal"),
     source="a few per cent are the least that an eye sees as an edge (common practice)",
+    answers=("marks",),
     check=check,
 )

@@ -42,5 +42,6 @@ RULE = Rule(
     loses="a calibration",
     quantity="resist on the wafer in a measurement of a film",
     source="read off the emulated wafer",
+    answers=("measured",),
     check=check,
 )

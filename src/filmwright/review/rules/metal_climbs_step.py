@@ -80,5 +80,6 @@ RULE = Rule(
     quantity="metal thickness / step height, where the edge was not emulated (else see weak climb)",
     limits=("climb",),
     source="about 1.5 times the step (common practice)",
+    answers=("climb",),
     check=check,
 )

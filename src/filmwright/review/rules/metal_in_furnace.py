@@ -37,5 +37,6 @@ RULE = Rule(
     loses="a furnace, for everybody",
     quantity="conductors on front, back and rim before a furnace step",
     source="common practice",
+    answers=("heat and chambers",),
     check=check,
 )

@@ -40,5 +40,6 @@ RULE = Rule(
     quantity="devices read off with every level after the first moved by two standard deviations of the overlay",
     limits=("overlay",),
     source="95 % of one alignment (normal distribution)",
+    answers=("overlay",),
     check=check,
 )

@@ -39,5 +39,6 @@ RULE = Rule(
     loses="a setting",
     quantity="valid range of each model against its inputs",
     source="the models' own ranges",
+    answers=("known",),
     check=check,
 )

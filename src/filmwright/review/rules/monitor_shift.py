@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.case import Case, Rule, finding, percent, step_named
 from filmwright.review.finding import Finding
 
 
@@ -27,7 +27,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "warn",
                 f"the crystal of the quartz monitor in {step_named(state)}",
                 f"at most {case.limit_text('monitor shift')} of its frequency in one lot",
-                f"{carried[tool]:.1%} on a fresh crystal of {case.limit_text('monitor crystal')}",
+                f"{percent(carried[tool])} on a fresh crystal of {case.limit_text('monitor crystal')}",
                 "beyond it the simple mass law is off, and the crystal may stop before the film is done",
                 "put in a fresh crystal, set density and acoustic impedance ratio in the monitor, and measure a step",
                 case.limit_source("monitor shift"),
@@ -43,5 +43,6 @@ RULE = Rule(
         "monitor crystal",
     ),
     source="C.-S. Lu, O. Lewis, J. Appl. Phys. 43, 4385 (1972)",
+    answers=("monitor",),
     check=check,
 )

@@ -50,5 +50,6 @@ RULE = Rule(
     loses="contact resistance",
     quantity="uncovered area of a metal with a tight skin under a new conductor",
     source="common practice",
+    answers=("waits",),
     check=check,
 )

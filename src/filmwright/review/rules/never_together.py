@@ -52,6 +52,7 @@ RULE = Rule(
     loses="people",
     quantity="media in turn at one bench × families that must never meet",
     source="an oxidiser never meets a solvent (safety data sheets, from memory)",
+    answers=("never mixed",),
     check=check,
     may_be_accepted=False,
 )

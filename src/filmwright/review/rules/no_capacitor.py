@@ -15,7 +15,8 @@ def check(case: Case) -> Iterator[Finding]:
         for device in case.trace.devices.transistors
         if device.dielectric
     }
-    beside = {tuple(name for name, _ in device.dielectric) for device in case.trace.devices.capacitors}
+    stacked = [tuple(name for name, _ in device.dielectric) for device in case.trace.devices.capacitors]
+    beside = set(stacked)
     alone = sorted(stacks - beside)
     if alone and case.finished:
         yield finding(
@@ -23,11 +24,17 @@ def check(case: Case) -> Iterator[Finding]:
             "note",
             "a capacitor with the insulator of the transistors",
             "at least one on the die",
-            f"none of {' on '.join(alone[0])}; {len(case.trace.devices.capacitors)} capacitors of other stacks",
+            f"none of {' on '.join(alone[0])}{_others(stacked)}",
             "permittivity and thickness are results: mobility from the book's capacitance inherits their error",
             "draw a capacitor of gate, insulator and contact metal",
             "areal capacitance is measured on the same wafer (common practice)",
         )
+
+
+def _others(stacked: list[tuple[str, ...]]) -> str:
+    """What the capacitors that there are contain instead."""
+    counts = {stack: stacked.count(stack) for stack in sorted(set(stacked))}
+    return "".join(f"; {count} of {' on '.join(stack)}" for stack, count in counts.items())
 
 
 RULE = Rule(
@@ -35,5 +42,6 @@ RULE = Rule(
     loses="the mobility",
     quantity="capacitors with the stack of the gate insulator",
     source="common practice",
+    answers=("capacitance",),
     check=check,
 )

@@ -43,5 +43,6 @@ RULE = Rule(
     quantity="rate of the film / upper rate of the semiconductor beneath",
     limits=("selectivity",),
     source="selectivity of at least 10, measured (common practice)",
+    answers=("wet stop",),
     check=check,
 )

@@ -37,5 +37,6 @@ RULE = Rule(
     loses="a setting that rests on nothing",
     quantity="tools of the lab that serve the step",
     source="the lab's own tools",
+    answers=("known",),
     check=check,
 )

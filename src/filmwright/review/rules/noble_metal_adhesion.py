@@ -42,5 +42,6 @@ RULE = Rule(
     loses="contacts, in the next bath",
     quantity="uncovered insulators beneath a noble metal",
     source="common practice",
+    answers=("adhesion",),
     check=check,
 )

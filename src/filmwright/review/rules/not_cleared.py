@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.emulate import NOMINAL, THICK_SLOW
-from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.case import Case, Rule, far_end, finding, step_named
 from filmwright.review.changes import instead
 from filmwright.review.finding import Finding
 from filmwright.units import show
@@ -51,7 +51,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "warn",
                 f"{state.step.material} left in the clear places after {step_named(state)}",
                 "0 nm at every corner",
-                f"{show(slow, 'length')} with {THICK_SLOW.name}",
+                f"{show(slow, 'length')} with {far_end(THICK_SLOW.name)}",
                 "the slowest place of the wafer clears last",
                 "etch to the end point seen and then on, or lengthen the time; then look at the loss beneath",
                 "95 % bounds of thickness and rate",
@@ -63,5 +63,6 @@ RULE = Rule(
     loses="isolation between devices",
     quantity="thickness left in the clear places, nominal and with thick films and slow etches",
     source="rate × time against thickness (common practice)",
+    answers=("expected",),
     check=check,
 )

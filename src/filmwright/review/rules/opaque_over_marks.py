@@ -47,5 +47,6 @@ RULE = Rule(
     quantity="thinnest blanket metal; highest replicated step",
     limits=("opaque metal", "mark step"),
     source="80 nm of metal is opaque (common practice)",
+    answers=("marks",),
     check=check,
 )

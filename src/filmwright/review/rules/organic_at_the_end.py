@@ -39,5 +39,6 @@ RULE = Rule(
     loses="contact to the probes",
     quantity="organics on the finished wafer",
     source="read off the emulated wafer",
+    answers=("organic in heat",),
     check=check,
 )

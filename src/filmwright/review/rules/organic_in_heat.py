@@ -46,5 +46,6 @@ RULE = Rule(
     quantity="organics on the wafer × step temperature",
     limits=("organic heat",),
     source="novolak resists flow from about 120 °C (common practice)",
+    answers=("organic in heat",),
     check=check,
 )

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from filmwright.emulate import State
-from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.case import Case, Rule, finding, percent, step_named
 from filmwright.review.changes import replaces
 from filmwright.review.finding import Finding
 
@@ -25,8 +25,8 @@ def check(case: Case) -> Iterator[Finding]:
                 state,
                 "warn",
                 f"the over-etch of {step_named(state)}",
-                f"at least {need:.0%}: film uneven by {film:.1%}, etch by {etch:.1%}",
-                f"{end.extra:.0%}",
+                f"at least {percent(need)}: film uneven by {percent(film)}, etch by {percent(etch)}",
+                f"{percent(end.extra)}",
                 "the end point is seen where it comes first, and the slowest place still carries film",
                 f"write until: end point + {whole} %, then look at the loss beneath",
                 "(1 + unevenness of the film) / (1 − unevenness of the etch) − 1, (max − min) / (2 × mean) each",
@@ -62,5 +62,6 @@ RULE = Rule(
     loses="parted lines: some places stay joined",
     quantity="over-etch − ((1 + unevenness of the film) / (1 − unevenness of the etch) − 1)",
     source="clearing of the slowest place (geometry)",
+    answers=("plasma beneath", "unevenness"),
     check=check,
 )

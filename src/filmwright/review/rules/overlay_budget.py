@@ -44,5 +44,6 @@ RULE = Rule(
         "run-out",
     ),
     source="levels on a common reference differ by √2 of one overlay (independent variances)",
+    answers=("overlay",),
     check=check,
 )

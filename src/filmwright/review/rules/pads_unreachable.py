@@ -33,5 +33,6 @@ RULE = Rule(
     loses="the measurement",
     quantity="uppermost film at each terminal label",
     source="read off the emulated wafer",
+    answers=("needle",),
     check=check,
 )

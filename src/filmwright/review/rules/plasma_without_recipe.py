@@ -37,5 +37,6 @@ RULE = Rule(
     loses="the depth of the etch",
     quantity="recipe, power and pressure that the plan names",
     source="common practice",
+    answers=("typed",),
     check=check,
 )

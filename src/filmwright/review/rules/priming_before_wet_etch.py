@@ -38,5 +38,6 @@ RULE = Rule(
     loses="line width",
     quantity="priming between dehydration and coating",
     source="common practice",
+    answers=("adhesion",),
     check=check,
 )

@@ -42,5 +42,6 @@ RULE = Rule(
     quantity="narrowest line, window or space of a level / 3/2 √(λ (gap + resist / 2))",
     limits=("contact gap",),
     source="M. J. Madou, Fundamentals of Microfabrication (from memory)",
+    answers=("resolution",),
     check=check,
 )

@@ -39,5 +39,6 @@ RULE = Rule(
     loses="the insulator",
     quantity="voltages of a probe step − probe voltage expected",
     source="the plan's expect block",
+    answers=("gate edge",),
     check=check,
 )

@@ -43,5 +43,6 @@ RULE = Rule(
     quantity="water arriving / film atoms arriving",
     limits=("water in getter",),
     source="H. Hertz (1882), M. Knudsen (1915), unit sticking (from memory)",
+    answers=("residual gas",),
     check=check,
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.emulate import NOMINAL, THIN_FAST, State
-from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.case import Case, Rule, far_end, finding, percent, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
@@ -31,7 +31,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "stop" if _typical(case, state) < case.limit("resist left") else "warn",
                 f"the resist after {step_named(state)}",
                 f"at least {case.limit_text('resist left')} left",
-                f"{left:.0%} ({show(worst.after, 'length')} of {show(worst.before, 'length')}) with {THIN_FAST.name}",
+                f"{percent(left)} ({show(worst.after, 'length')} of {show(worst.before, 'length')}) with {far_end(THIN_FAST.name)}",
                 "edges retreat and the film beneath is attacked where the resist is gone",
                 "use thicker resist or a more selective recipe",
                 case.limit_source("resist left"),
@@ -54,5 +54,6 @@ RULE = Rule(
     quantity="resist left after main and over-etch / before",
     limits=("resist left",),
     source="30 % left (common practice)",
+    answers=("resist lasts",),
     check=check,
 )

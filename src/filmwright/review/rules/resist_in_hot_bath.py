@@ -44,5 +44,6 @@ RULE = Rule(
     loses="the pattern, then the film",
     quantity="bath temperature − lower bound of the resist’s limit",
     source="temperature limits of the resists",
+    answers=("resist lasts",),
     check=check,
 )

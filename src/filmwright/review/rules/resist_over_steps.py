@@ -36,5 +36,6 @@ RULE = Rule(
     quantity="resist thickness / highest step",
     limits=("resist over steps",),
     source="common practice",
+    answers=("resist lasts",),
     check=check,
 )

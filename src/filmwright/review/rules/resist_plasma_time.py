@@ -41,5 +41,6 @@ RULE = Rule(
     quantity="Σ time in plasma of one coat",
     limits=("resist in plasma",),
     source="common practice",
+    answers=("hardened resist",),
     check=check,
 )

@@ -46,5 +46,6 @@ RULE = Rule(
     quantity="narrowest line / (2 × d × √((1 + over-etch)² − 1))",
     limits=("usual over-etch",),
     source="isotropic front (geometry)",
+    answers=("ridges",),
     check=check,
 )

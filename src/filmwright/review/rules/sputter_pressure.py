@@ -35,5 +35,6 @@ RULE = Rule(
     loses="adhesion; films crack or peel",
     quantity="pressure of a sputter step",
     source="J. A. Thornton, D. W. Hoffman, Thin Solid Films 171, 5 (1989)",
+    answers=("stress",),
     check=check,
 )

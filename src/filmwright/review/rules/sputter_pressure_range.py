@@ -38,5 +38,6 @@ RULE = Rule(
         "sputter pressure most",
     ),
     source="common practice",
+    answers=("typed",),
     check=check,
 )

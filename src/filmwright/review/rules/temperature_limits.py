@@ -48,5 +48,6 @@ RULE = Rule(
     loses="contacts and films already made",
     quantity="step temperature − lowest limit of every material on the wafer",
     source="temperature limits of the materials, each with its source",
+    answers=("heat and chambers",),
     check=check,
 )

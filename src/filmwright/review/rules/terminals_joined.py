@@ -76,5 +76,6 @@ RULE = Rule(
     loses="the device",
     quantity="nets read off the wafer against the pairs expected",
     source="the plan's expect block",
+    answers=("leads and gate",),
     check=check,
 )

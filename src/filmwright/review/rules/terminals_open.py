@@ -48,5 +48,6 @@ RULE = Rule(
     loses="the device",
     quantity="nets under each label of the drawing",
     source="read off the emulated wafer",
+    answers=("leads and gate",),
     check=check,
 )

@@ -41,5 +41,6 @@ RULE = Rule(
     loses="the device",
     quantity="labels of one device on one net",
     source="read off the emulated wafer",
+    answers=("leads and gate",),
     check=check,
 )

@@ -52,5 +52,6 @@ RULE = Rule(
         "ledger energy",
     ),
     source="one activated process stands for all (judgement)",
+    answers=("heat and chambers",),
     check=check,
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.case import Case, Rule, finding, percent, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
@@ -30,7 +30,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "warn",
                 f"the thickness of the film of {step_named(state)}",
                 f"known within ± {case.limit_text('thickness band')}, or measured",
-                f"{show(state.thickness, 'length')} ± {band:.0%} (95 %), without a measurement and without a witness",
+                f"{show(state.thickness, 'length')} ± {percent(band)} (95 %), without a measurement and without a witness",
                 "what is not measured now cannot be told apart from anything else later",
                 f"add  measure: step height, of: {step.material}, or send a witness along",
                 case.limit_source("thickness band"),
@@ -43,5 +43,6 @@ RULE = Rule(
     quantity="95 % band of a film that no step measures and no witness carries",
     limits=("thickness band",),
     source="common practice",
+    answers=("measured",),
     check=check,
 )

@@ -53,5 +53,6 @@ RULE = Rule(
     quantity="narrowest place of a metal across an edge / its thickness on the flat, from the section across the edge",
     limits=("weak climb",),
     source="a third of the thickness on every wall (common practice)",
+    answers=("climb",),
     check=check,
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.case import Case, Rule, finding, percent, step_named
 from filmwright.review.finding import Finding
 
 
@@ -20,6 +20,7 @@ def check(case: Case) -> Iterator[Finding]:
             or not state.thickness_std
         ):
             continue
+        held = state.thickness_std / asked.value
         odds = math.erfc(asked.spread / state.thickness_std / math.sqrt(2))
         if odds > case.limit("tolerance odds"):
             yield finding(
@@ -27,7 +28,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "warn",
                 f"the tolerance of {step_named(state)}",
                 f"missed in at most {case.limit_text('tolerance odds')} of runs",
-                f"missed in {odds:.0%}: ± {asked.spread / asked.value:.1%} asked, σ {state.thickness_std / asked.value:.1%} held",
+                f"missed in {percent(odds)}: ± {percent(asked.spread / asked.value)} asked, σ {percent(held)} held",
                 "a tolerance that the tool cannot hold sends good wafers back, or is not read any more",
                 "widen the tolerance to what the device bears, or calibrate the rate first",
                 case.limit_source("tolerance odds"),
@@ -40,5 +41,6 @@ RULE = Rule(
     quantity="chance that |thickness − plan| exceeds the tolerance",
     limits=("tolerance odds",),
     source="normal spread of rate and unevenness",
+    answers=("measured",),
     check=check,
 )

@@ -38,5 +38,6 @@ RULE = Rule(
     loses="a day, and a setting of another tool",
     quantity="words of the step ∩ what the tool serves",
     source="the lab's own tools",
+    answers=("known",),
     check=check,
 )

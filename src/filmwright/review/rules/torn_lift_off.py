@@ -32,5 +32,6 @@ RULE = Rule(
     loses="gaps between contacts",
     quantity="films that bridge resist and substrate",
     source="emulated",
+    answers=("lift-off",),
     check=check,
 )

@@ -61,5 +61,6 @@ RULE = Rule(
     quantity="time of the plan / (thickness / rate)",
     limits=("typed etch time", "typed deposition time"),
     source="a unit slip of ten (common practice)",
+    answers=("typed",),
     check=check,
 )

@@ -38,11 +38,17 @@ def check(case: Case) -> Iterator[Finding]:
                 "warn",
                 f"the undercut of both edges in {step_named(state)}",
                 f"at most {case.limit_text('undercut')} of the shortest channel",
-                f"{show(2 * foot, 'length')} of {show(shortest, 'length')}",
+                f"{show(2 * foot, 'length')} of {show(shortest, 'length')}, which makes the channel {_way(case, state)}",
                 "the foot sets the electrical length; mobility from the drawn length is then wrong",
                 "use the length as made, draw it longer, or etch with less over-etch",
                 case.limit_source("undercut"),
             )
+
+
+def _way(case: Case, state: State) -> str:
+    """Contacts that draw back leave a longer channel between them; a gate above that draws back makes it shorter."""
+    beneath = case.beneath(case.before(state), state.step.material)
+    return "longer" if any(case.kind(name) == "semiconductor" for name in beneath) else "shorter"
 
 
 def over_etch(case: Case, state: State, depth: float) -> float:
@@ -65,5 +71,6 @@ RULE = Rule(
     quantity="2 × d × √((1 + over-etch)² − 1) / L",
     limits=("undercut", "usual over-etch"),
     source="isotropic front (geometry)",
+    answers=("undercut",),
     check=check,
 )

@@ -37,5 +37,6 @@ RULE = Rule(
     loses="whatever the medium turns out to attack",
     quantity="pairs of medium and uncovered material without an entry",
     source="unknown is a value (house rule)",
+    answers=("known",),
     check=check,
 )

@@ -59,5 +59,6 @@ RULE = Rule(
     loses="contacts, in the next bath",
     quantity="steps between an adhesion layer and its noble metal",
     source="common practice",
+    answers=("waits", "adhesion"),
     check=check,
 )

@@ -64,5 +64,6 @@ RULE = Rule(
     quantity="D² / 8R with R = M h² / 6 Σσh, front less back",
     limits=("bow",),
     source="G. G. Stoney, Proc. R. Soc. A 82, 172 (1909)",
+    answers=("stress",),
     check=check,
 )

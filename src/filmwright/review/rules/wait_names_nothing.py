@@ -37,5 +37,6 @@ RULE = Rule(
     loses="a limit that nobody watches",
     quantity="words of the waits − kinds and names of steps",
     source="the lab's own waits",
+    answers=("waits",),
     check=check,
 )

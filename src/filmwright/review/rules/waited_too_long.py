@@ -45,5 +45,6 @@ RULE = Rule(
     loses="adhesion, line width",
     quantity="start of the later − end of the earlier step",
     source="the lab's own waits",
+    answers=("waits",),
     check=check,
 )
