@@ -53,6 +53,7 @@ USUAL: dict[str, dict[str, object]] = {
     "oxide_thickness": {
         "time": 3600.0, "temperature": 1273.0, "parabolic": STEAM_PARABOLIC, "rate": STEAM_LINEAR, "start": 0.0,
     },
+    "pressure_share": {"pressure": 2e5, "exponent": 0.75},
     "point_source_profile": {"offset": 0.05, "throw": 0.4},
     "residual_gas_ratio": {"gas_flux": 4.8e18, "rate": 0.1 * NM, "density": 4500.0, "molar_mass": 0.04787},
     "resist_left": {"resist": 1.3 * UM, "resist_rate": 3 * NM, "time": 100.0},

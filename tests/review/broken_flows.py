@@ -162,6 +162,21 @@ steps:
     thickness: 30 nm
 """
 
+OXIDISED = """\
+flow: A field oxide and a gate oxide
+wafer:
+  body: silicon
+  orientation: (100)
+  diameter: 100 mm
+
+steps:
+  - deposit: silicon dioxide
+    name: field oxide
+    method: wet oxidation
+    thickness: 300 nm
+    temperature: 1000 degC
+"""
+
 HAFNIUM = """\
 flow: Hafnium oxide, cleaned
 wafer:
@@ -284,6 +299,7 @@ BROKEN = (
     Broken("bath leaves resist", SWITCH, "stop", (swap("contact lift-off\n    in: dimethyl sulfoxide stripper", "contact lift-off\n    in: acetone"),)),
     Broken("time does not fit the film", SWITCH, "warn", (swap("until: end point + 25 %", "time: 38 min"),)),
     Broken("outside the model", THERMOMETER, "warn", lab=(swap("  - {tool: evaporator, material: platinum, deposition rate: 0.08 nm/s ± 5 %", "  - {tool: evaporator, material: silver, deposition rate: 0.08 nm/s ± 5 %"),)),
+    Broken("oxidation without silicon", "", "stop", (swap("body: silicon\n", "body: fused silica\n"),), own=OXIDISED),
     Broken("metal in furnace", THERMOMETER, "stop", (after("name: meander height", "  - deposit: silicon nitride\n    name: furnace nitride\n    method: low-pressure chemical vapour deposition\n    thickness: 50 nm"),)),
     Broken("tool does not serve", SWITCH, "warn", (swap("    thickness: 60 nm ± 5 %\n", "    thickness: 60 nm ± 5 %\n    tool: spinner\n"),)),
     Broken("no tool for the step", SWITCH, "warn", lab=(swap("does: [electron-beam evaporation, thermal evaporation]", "does: [thermal evaporation]"),)),

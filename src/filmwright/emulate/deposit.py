@@ -8,7 +8,15 @@ from dataclasses import replace
 from filmwright.emulate.context import Actions, Context, Planned, acted, asked_settings, by_plan, in_words
 from filmwright.emulate.evaporated import evaporated
 from filmwright.emulate.follows import Followed
-from filmwright.emulate.oxidised import consumed_share, oxide_time, oxidised, oxidises
+from filmwright.emulate.oxidised import (
+    OXIDISES,
+    Oxidation,
+    consumed_share,
+    oxidation_of,
+    oxide_time,
+    oxidised,
+    oxidises,
+)
 from filmwright.emulate.reacted import by_cycles, from_plasma, pulses
 from filmwright.emulate.response import fitted_rate
 from filmwright.emulate.sputtered import before_the_film, sputtered
@@ -51,18 +59,22 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     rate = ctx.believe("growth per cycle" if cycled else "deposition rate", step, material=step.material)
     fitted = fitted_rate(step, ctx, rate) if not cycled else None
     rate = fitted.rate if fitted is not None else rate
-    by_furnace = rate is None and oxidises(method) and "time" not in step.asked
+    furnace = oxidation_of(step, ctx, method, now) if rate is None and oxidises(method) else None
     main, time, warnings = (
-        oxide_time(step, ctx, method, wanted(step))
-        if by_furnace
+        oxide_time(step, furnace, wanted(step))
+        if furnace is not None
         else _main_setting(step, ctx, rate, target, cycled)
     )
     uneven, _ = ctx.unevenness(step, method.non_uniformity)
-    thickness = _thickness(step, rate, target, main.name)
+    thickness = _thickness(step, rate, target, main.name, furnace)
     known = rate.std / rate.value if rate else _relative(main)
     relative = math.hypot(known, uneven / _UNIFORM)
     std = 0.0 if "thickness" in step.measured else thickness * relative
-    also = _followed(step, ctx, method, rate, time, main.value if cycled else None)
+    also = (
+        _followed(step, ctx, method, rate, time, main.value if cycled else None)
+        if furnace is None
+        else oxidised(step, ctx, furnace, replace(wanted(step), value=thickness), _acted_time(step, time))
+    )
     return Planned(
         settings=(
             main,
@@ -72,7 +84,7 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
             *asked_settings(step, "thickness", "time", "cycles"),
         ),
         time=time,
-        actions=_growth(step, ctx, method, thickness, std),
+        actions=_growth(step, ctx, method, (thickness, std), (furnace, _acted_time(step, time))),
         hazards=(method.hazard,) if method.hazard else (),
         thickness=thickness,
         thickness_std=std,
@@ -138,8 +150,6 @@ def _followed(
         return evaporated(step, ctx, method, wanted(step), rate, tooling_of(step, ctx))
     if {"plasma", "argon"} <= method.families:
         return sputtered(step, ctx, rate, time)
-    if oxidises(method):
-        return oxidised(step, ctx, wanted(step))
     if "cycles" in method.settings:
         return by_cycles(step, ctx, method, cycles)
     if "hydrogen-bearing plasma" in method.families:
@@ -184,10 +194,24 @@ def tooling_of(step: Step, ctx: Context) -> Input:
     )
 
 
-def _thickness(step: Step, rate: Belief | None, target: float, main: str) -> float:
+def _acted_time(step: Step, time: float) -> float:
+    """The time that was really set, else the planned one."""
+    return acted(step, "time", time)
+
+
+def _thickness(
+    step: Step, rate: Belief | None, target: float, main: str, furnace: Oxidation | None = None
+) -> float:
     """Measured before set before asked: the one order in which a history is believed."""
     if "thickness" in step.measured:
         return step.measured["thickness"]
+    if furnace is not None:
+        given = step.done.get("time", step.asked["time"].value if "time" in step.asked else None)
+        if not furnace.over:
+            return 0.0
+        if given is not None:
+            return furnace.grown(given, furnace.over[0]) + furnace.over[0]
+        return target
     if rate is not None and main in step.done:
         return rate.value * acted(step, main, 0.0)
     if rate is not None and main == "time" and "time" in step.asked:
@@ -213,23 +237,42 @@ def arriving(method: Method) -> tuple[Flux | None, float]:
     return Flux(tilts=tilts, shares=shares), wall
 
 
-def _growth(step: Step, ctx: Context, method: Method, thickness: float, std: float) -> Actions:
+def _growth(
+    step: Step,
+    ctx: Context,
+    method: Method,
+    film: tuple[float, float],
+    furnace: tuple[Oxidation | None, float],
+) -> Actions:
+    """The growth of a film of some thickness and standard deviation; of an oxidation also beneath what is there."""
+    (thickness, std), (oxidation, time) = film, furnace
     flux, side_wall = arriving(method)
     taken = consumed_share(step, ctx) if oxidises(method) else 0.0
+    # What the plan wants is the oxide at the thinnest place; less grows there where some lies already.
+    on_bare = (
+        oxidation.grown(time, 0.0) if oxidation is not None and oxidation.over and time > 0 else thickness
+    )
+    if oxidation is not None and oxidation.bare:
+        on_bare = thickness
+    beneath = oxidation.through(time) if oxidation is not None and time > 0 else ()
 
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         thicker = ctx.at_place(step, method.non_uniformity, corner.place, +1)
-        grown = max(thickness + corner.film * std, 0.0) * thicker
+        more = max(thickness + corner.film * std, 0.0) / thickness * thicker if thickness else 0.0
+        grown = on_bare * more
+        if grown <= 0:
+            return ()
         return (
             Grow(
                 material=step.material,
                 film=film_label(step),
                 thickness=grown,
                 consumed=grown * taken,
-                consumes="silicon" if taken else "",
+                consumes=OXIDISES if taken else "",
                 side_wall=side_wall,
                 line_of_sight=method.line_of_sight,
                 flux=flux,
+                through=tuple((over, grows * more) for over, grows in beneath),
             ),
         )
 

@@ -55,6 +55,7 @@ WAFER: dict[str, Key] = {
     "body": Key("text", "material of the wafer", required=True),
     "diameter": _quantity("length", "diameter of the wafer", required=True),
     "thickness": _quantity("length", "thickness of the wafer"),
+    "orientation": Key("text", "crystal plane of its face: (100), (111) or (110); (100) unless you say"),
     "films": Key("list", "films on the wafer as bought, lowest first"),
 }
 
@@ -215,6 +216,10 @@ TOOL: dict[str, Key] = {
     "pump-down": _quantity("time", "until the chamber is empty enough to begin"),
     "heat-up": _quantity("time", "until the tool is at its temperature"),
     "cool-down": _quantity("time", "until the wafer may be taken out"),
+    "heating rate": _quantity("heating rate", "how fast the wafer warms up, where the tool ramps"),
+    "cooling rate": _quantity("heating rate", "how fast the wafer cools down, where the tool ramps"),
+    "chamber volume": _quantity("volume", "volume that a purge must thin out"),
+    "pumping speed": _quantity("pumping speed", "with which a purge is pumped away, at the chamber"),
     **_HOURS,
     "faster at": Key("text", "edge or middle: where on the wafer its rates are higher, if somebody knows"),
     "note": Key("text", "anything else"),

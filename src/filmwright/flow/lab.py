@@ -93,6 +93,11 @@ def _tools(node: Node | None, reading: Reading) -> dict[str, Tool]:
             pump_down=pumped,
             heat_up=heated,
             cool_down=cooled,
+            **{
+                field: found.value
+                for field in ("heating_rate", "cooling_rate", "chamber_volume", "pumping_speed")
+                if (found := block.quantity(field.replace("_", " "))) is not None
+            },
             hours=hours_of(block),
             faster_at=_faster_at(block, reading),
             note=block.text("note"),

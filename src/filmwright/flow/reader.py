@@ -112,4 +112,25 @@ def _body(plan: Block, reading: Reading) -> Body:
         thickness=thickness.value if thickness else wafer_thickness(size),
         films=tuple(films),
         line=node.line,
+        orientation=_orientation(block, reading),
     )
+
+
+_PLANES = ("100", "111", "110")
+"""Planes in which silicon wafers are sold."""
+
+
+def _orientation(block: Block, reading: Reading) -> str:
+    said = block.text("orientation")
+    plane = said.strip("()<>[]{} ")
+    if said and plane not in _PLANES:
+        reading.refuse(
+            block.what("orientation"),
+            "one of " + ", ".join(f"({each})" for each in _PLANES),
+            f'"{said}"',
+            "oxide grows at another rate on each plane",
+            "write (100), or leave it out",
+            block.line("orientation"),
+        )
+        return ""
+    return plane

@@ -136,6 +136,8 @@ class Body:
     diameter, thickness : float [m]
     films : tuple of StartFilm, lowest first
     line : int
+    orientation : str
+        Crystal plane of the face, ``100``, ``111`` or ``110``; empty where the plan does not say.
     """
 
     material: str
@@ -143,6 +145,7 @@ class Body:
     thickness: float
     films: tuple[StartFilm, ...] = ()
     line: int = 0
+    orientation: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

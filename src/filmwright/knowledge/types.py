@@ -284,6 +284,11 @@ class Tool:
     overhead : float [s]
         Load and unload, and what of the next three is not told apart from them.
     pump_down, heat_up, cool_down : float [s]
+    heating_rate, cooling_rate : float or None [K/s]
+        Of the wafer where the tool ramps; None where nobody wrote it down.
+    chamber_volume : float or None [m³]
+    pumping_speed : float or None [m³/s]
+        At the chamber.
     hours : Hours or None
         The tool's own; None where it is open with the lab.
     faster_at : str
@@ -301,6 +306,10 @@ class Tool:
     pump_down: float = 0.0
     heat_up: float = 0.0
     cool_down: float = 0.0
+    heating_rate: float | None = None
+    cooling_rate: float | None = None
+    chamber_volume: float | None = None
+    pumping_speed: float | None = None
     hours: Hours | None = None
     faster_at: str = ""
     note: str = ""

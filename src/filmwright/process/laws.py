@@ -227,18 +227,18 @@ WET_OXIDE = Law(
         citation=f"B. E. Deal, A. S. Grove, J. Appl. Phys. 36, 3770 (1965), doi 10.1063/1.1713945; constants: {_PLUMMER}",
         kind="from memory",
     ),
-    valid="steam at one atmosphere, 700 to 1200 °C, bare lightly doped silicon",
+    valid="steam, 700 to 1200 °C, up to 20 atmospheres, lightly doped silicon",
 )
 
 DRY_OXIDE = Law(
     name="dry oxidation with its fast first part (Massoud and others 1985)",
-    equation="t = integral of dx / (B / (2·x + B / B_A) + C·exp(-x / L)) from 0 to d",
+    equation="t = integral of dx / (B / (2·x + B / B_A) + C·exp(-x / L)) from x_0 to d",
     source=Source(
         citation="H. Z. Massoud, J. D. Plummer, E. A. Irene, J. Electrochem. Soc. 132, 2685 (1985), doi 10.1149/1.2113648; "
         f"constants: {_PLUMMER}",
         kind="from memory",
     ),
-    valid="dry oxygen at one atmosphere, 800 to 1200 °C, bare lightly doped silicon",
+    valid="dry oxygen, 800 to 1200 °C, lightly doped silicon; up to 20 atmospheres but for C, which was measured at one and below",
 )
 
 SILICON_CONSUMED = Law(
@@ -246,4 +246,30 @@ SILICON_CONSUMED = Law(
     equation="x_Si = d·(M_Si / ρ_Si) / (M_ox / ρ_ox)",
     source=Source(citation="conservation of silicon", kind=_BY_DEFINITION),
     valid="one silicon atom in each formula unit",
+)
+
+OXIDE_BENEATH = Law(
+    name="oxide beneath an oxide that is there",
+    equation="x = thickness whose time from x_0 is t, by the law of the time above",
+    source=Source(
+        citation="B. E. Deal, A. S. Grove, J. Appl. Phys. 36, 3770 (1965), doi 10.1063/1.1713945",
+        kind="from memory",
+    ),
+    valid="wide places; at the rim of the oxide that is there the growth passes from one thickness to the other over about that thickness",
+)
+
+OXIDE_STEP = Law(
+    name="steps that an oxidation leaves between two places",
+    equation="s = c·(g_a - g_b)",
+    source=Source(citation="conservation of silicon", kind=_BY_DEFINITION),
+    valid="flat places; c is the share of the oxide that was silicon, seen in the silicon after the oxide is stripped",
+)
+
+OXIDE_OF_RAMP = Law(
+    name="oxide of a ramp",
+    equation="Δx = integral of v(x) / r over the temperatures from T_0 to T_1, beginning with x_0",
+    source=Source(
+        citation="v: rate of growth by the law of the time above, along the ramp", kind=_BY_DEFINITION
+    ),
+    valid="if the oxidant flows while it heats up; none in nitrogen",
 )

@@ -87,6 +87,9 @@ class Grow:
         Thickness of ``consumes`` that turns into the film beneath it (oxidation).
     consumes : str
         The material that is consumed; empty when none.
+    through : tuple of (over, grows) [m]
+        What grows where so much of the film's own material lies over what is consumed already, ``over`` increasing; between
+        two of them on the straight line, beyond the last as there. Empty: it grows only where that is bare.
     """
 
     material: str
@@ -97,6 +100,19 @@ class Grow:
     consumed: float = 0.0
     consumes: str = ""
     flux: Flux | None = None
+    through: tuple[tuple[float, float], ...] = ()
+
+    def beneath(self, over: float) -> float:
+        """What grows [m] beneath so much [m] of its own material."""
+        if over <= 0 or not self.through:
+            return 0.0 if over > 0 else self.thickness
+        low = (0.0, self.thickness)
+        for high in self.through:
+            if over <= high[0]:
+                share = (over - low[0]) / (high[0] - low[0]) if high[0] > low[0] else 1.0
+                return low[1] + share * (high[1] - low[1])
+            low = high
+        return low[1]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -368,17 +368,25 @@ def start_column(body: StartLayer, films: Sequence[StartLayer] = ()) -> Column:
 
 
 def laid(column: Column, action: Grow | Coat, born: int) -> Column:
-    """A column with a film more. A film that consumes a material grows only where that material is uncovered."""
+    """A column with a film more. A film that consumes a material grows only where that material is uncovered, or beneath its own."""
     if isinstance(action, Coat):
         return column.with_top(
             Layer(material=action.material, film=action.film, thickness=action.thickness, born=born)
         )
     if action.consumes:
-        if column.top.material != action.consumes:
+        at = next(
+            (
+                k
+                for k, layer in reversed(tuple(enumerate(column.layers)))
+                if layer.material != action.material
+            ),
+            0,
+        )
+        if column.layers[at].material != action.consumes:
             return column
-        left = column.top.thickness - action.consumed
-        rest = column.layers[:-1]
-        column = Column((*rest, replace(column.top, thickness=left)) if left > THINNEST or not rest else rest)
+        if at < len(column.layers) - 1:
+            return _thickened(column, at, action)
+        column = _eaten(column, at, action.consumed)
     return column.with_top(
         Layer(
             material=action.material,
@@ -388,6 +396,27 @@ def laid(column: Column, action: Grow | Coat, born: int) -> Column:
             side_wall=0.0 if action.line_of_sight else action.side_wall,
         )
     )
+
+
+def _eaten(column: Column, at: int, consumed: float) -> Column:
+    """Without the upper part of one layer."""
+    layers = column.layers
+    left = layers[at].thickness - consumed
+    kept = (replace(layers[at], thickness=left),) if left > THINNEST else ()
+    return Column((*layers[:at], *kept, *layers[at + 1 :])) if kept or at else column
+
+
+def _thickened(column: Column, at: int, action: Grow) -> Column:
+    """What grows beneath its own material: its lowest film gains what was consumed, its uppermost what the surface rises."""
+    over = sum(layer.thickness for layer in column.layers[at + 1 :])
+    grows = action.beneath(over)
+    if grows <= 0:
+        return column
+    consumed = action.consumed / action.thickness * grows
+    layers = list(column.layers)
+    layers[at + 1] = replace(layers[at + 1], thickness=layers[at + 1].thickness + consumed)
+    layers[-1] = replace(layers[-1], thickness=layers[-1].thickness + grows - consumed)
+    return _eaten(Column(tuple(layers)), at, consumed)
 
 
 def altered(column: Column, action: Alter) -> Column:

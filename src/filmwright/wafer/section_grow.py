@@ -15,11 +15,10 @@ from filmwright.numerics import (
     floor_of,
     lifted,
     swept,
-    swept_edges,
-    swept_into,
 )
 from filmwright.units import convert
 from filmwright.wafer.actions import Flux, Grow
+from filmwright.wafer.section_consume import consuming
 from filmwright.wafer.section_layers import Body, Event, Layers
 
 STAGES = 5
@@ -58,7 +57,7 @@ def grown(layers: Layers, action: Grow, tolerance: float, bearing: float = 0.0) 
     if thickness <= 0:
         return layers
     if action.consumes:
-        return _consuming(layers, action, tolerance)
+        return consuming(layers, action, tolerance)
     if action.flux is not None:
         stages = FLUX_STAGES if thickness >= LEAST_STAGED else 1
         sky = _sky(action.flux, bearing)
@@ -151,27 +150,3 @@ def _sealed(layers: Layers, ambient: Region) -> bool:
 def _reached(layers: Layers, ambient: Region) -> Region:
     top = layers.cover.window[3]
     return max((part for part in ambient.parts() if part.bounds[3] >= top - 1), key=lambda part: part.area)
-
-
-def _consuming(layers: Layers, action: Grow, tolerance: float) -> Layers:
-    """A film that takes part of its thickness from one material, and grows only where that one is open."""
-    inward = convert(action.consumed, "nm")
-    outward = convert(action.thickness, "nm") - inward
-    exposed = layers.cover.exposed
-    film = Region.of([])
-    shapes: dict[int, Region] = {}
-    for index, piece in enumerate(layers.pieces):
-        source = exposed.where(exposed.cell == index)
-        if piece.material != action.consumes or len(source.cell) == 0:
-            continue
-        if inward > 0:
-            kernel = Kernel(side=inward, up=inward, down=inward, tolerance=min(tolerance, inward / 20))
-            eaten = swept_into(piece.shape, source, kernel)
-            shapes[index] = piece.shape.difference(eaten)
-            film = film.union(eaten)
-        if outward > 0:
-            kernel = Kernel(side=outward, up=outward, down=outward, tolerance=min(tolerance, outward / 20))
-            film = film.union(swept_edges(source, kernel).intersection(layers.cover.open))
-    if film.empty:
-        return layers
-    return layers.changed(shapes, [Body(material=action.material, film=action.film, shape=film)])

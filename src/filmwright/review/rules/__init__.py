@@ -14,6 +14,7 @@ _FILES = (
     "resist_in_hot_bath",
     "chamber_refuses",
     "metal_in_furnace",
+    "oxidation_takes_silicon",
     "tool_does_not_serve",
     "no_tool",
     "expected_devices",
