@@ -120,7 +120,7 @@ def test_the_lab_file_as_read():
     assert tool.non_uniformity == pytest.approx(0.03)
     assert tool.around == pytest.approx(75 * 60)
     assert tool.pump_down == pytest.approx(45 * 60)
-    assert tool.refuses == {"alkali", "organic oil"}
+    assert tool.admits["alkali"] == {"none"}
     titanium = next(each for each in LAB.calibrations if each.material == "titanium")
     # 0.10 nm/s ± 4 %, in SI, the spread as one standard deviation.
     assert titanium.value == pytest.approx(1e-10)

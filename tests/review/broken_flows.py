@@ -258,7 +258,7 @@ steps:
 
 BROKEN = (
     Broken("never together", DELAY, "stop", (swap("ground etch\n    in: dimethyl sulfoxide stripper", "ground etch\n    in: acetone\n    tool: acid bench"),)),
-    Broken("chamber refuses", SWITCH, "stop", lab=(swap("refuses: [alkali, organic oil]", "refuses: [zinc]"),)),
+    Broken("chamber refuses", SWITCH, "stop", lab=(swap("metals: [none, clean metals, zinc and tin, gold and copper]", "metals: [none, clean metals, gold and copper]"),)),
     Broken("interlock not named", SWITCH, "note", lab=(swap("    note: gas cabinet, scrubber and vacuum interlocks; chlorine alarm by the site's table\n", ""),)),
     Broken("organic in heat", SWITCH, "stop", (without("name: strip after the gate etch"),)),
     Broken("forgotten strip", DELAY, "stop", (without("name: strip after the opening"),)),
@@ -357,7 +357,7 @@ BROKEN = (
     Broken("terminals shorted", SWITCH, "warn", (without("name: gate insulator", "name: gate pad opening"), swap("  apart: [[G, S], [G, D], [S, D]]\n", ""))),
     Broken("terminal open", SWITCH, "warn", (swap("contact: {layer: 4/0, drawn: clear}", "contact: {layer: 4/0, drawn: opaque}"),)),
     Broken("weak climb", DELAY, "warn", lab=(swap("\nwaits:", "\nlimits:\n  weak climb: 60 %\n\nwaits:"),), sections=True),
-    Broken("edge and middle of one wafer", DELAY, "stop", lab=(swap("refuses: [gold]\n    non-uniformity: 6 %", "refuses: [gold]\n    non-uniformity: 25 %"),)),
+    Broken("edge and middle of one wafer", DELAY, "stop", lab=(swap("non-uniformity: 6 %", "non-uniformity: 25 %"),)),
     Broken("fails when misaligned", SWITCH, "warn", lab=(swap("\nwaits:", "\nlimits:\n  overlay: 4 um\n\nwaits:"),), sections=True),
     Broken("nothing expected", SWITCH, "note", (without("expect:"),)),
     Broken("channels in one piece", SWITCH, "warn", (without("- pattern: channel", "name: channel etch", "name: strip after the channel etch"),)),

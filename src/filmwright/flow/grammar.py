@@ -201,6 +201,10 @@ LAB: dict[str, Key] = {
     "lab": Key("text", "name of the lab", required=True),
     "invented": Key("yes or no", "an example: everything shown from it says so"),
     "tools": Key("map", "the tools, by name"),
+    "process owners": Key("texts", "names or roles of those who may accept a stop; nobody else then may"),
+    "admission": Key(
+        "map", "axes of the site's own admission rules, each with its classes of wafers by name"
+    ),
     "calibrations": Key("list", "what was measured of the tools"),
     "runs": Key("list", "rates at other settings of a recipe, from which its response is fitted"),
     "limits": Key("map", "the lab's own limits for the review"),
@@ -210,7 +214,9 @@ LAB: dict[str, Key] = {
 
 TOOL: dict[str, Key] = {
     "does": Key("texts", "methods and kinds of step that it serves", required=True),
-    "refuses": Key("texts", "families of material that may not enter"),
+    "admits": Key("map", "for an axis of admission the classes of wafers that may enter"),
+    "leaves": Key("map", "for an axis of admission the class that a wafer is in after it was in this tool"),
+    "refuses": Key("texts", "families of material that may not enter: an axis of admission in short"),
     "non-uniformity": _quantity("fraction", "(max − min)/(2 × mean) over the wafer"),
     "overhead": _quantity("time", "load and unload, and what of the next three is not told apart from them"),
     "pump-down": _quantity("time", "until the chamber is empty enough to begin"),
@@ -222,8 +228,45 @@ TOOL: dict[str, Key] = {
     "pumping speed": _quantity("pumping speed", "with which a purge is pumped away, at the chamber"),
     **_HOURS,
     "faster at": Key("text", "edge or middle: where on the wafer its rates are higher, if somebody knows"),
+    "recipes": Key("map", "its recipes, by name"),
+    "maintenance": Key(
+        "list", "when it was opened, cleaned or repaired: what was measured before is outdated"
+    ),
     "note": Key("text", "anything else"),
 }
+
+RECIPE: dict[str, Key] = {
+    "material": Key("text", "the film that it is for"),
+    "medium": Key("text", "the bath or plasma that it is for"),
+    "temperature": _HEAT,
+    "pressure": _PRESSURE,
+    "power": _POWER,
+    "time": _quantity("time", "time, when the recipe fixes it"),
+    "gas flow": _quantity("gas flow", "flow of the reactive gas"),
+    "dose": _quantity("dose", "exposure dose"),
+    "develop time": _quantity("time", "development time"),
+    "gases": Key("map", "flow of each gas, such as argon: 20 sccm"),
+    "note": Key("text", "anything else"),
+}
+"""Of each recipe of a tool, under its own name; a step that names it takes its settings."""
+
+MAINTENANCE: dict[str, Key] = {
+    "date": Key("date", "when it was done", required=True),
+    "done": Key("text", "what was done", required=True),
+    "by": Key("text", "who did it"),
+}
+
+ADMISSION_CLASS: dict[str, Key] = {
+    "materials": Key("texts", "materials that put a wafer into the class where they are uncovered"),
+    "families": Key("texts", "families of material that do so"),
+    "baths": Key("texts", "baths and plasmas, or families of them, after which a wafer is in the class"),
+    "also covered": Key("yes or no", "whether covered materials count too"),
+    "cleared by": Key(
+        "texts", "baths and plasmas that take a wafer out of it, where a tool or a bath put it in"
+    ),
+    "otherwise": Key("yes or no", "the class of a wafer that is in no other of the axis"),
+}
+"""Of each class of an axis, under its own name."""
 
 CALIBRATED: dict[CalibratedQuantity, str] = {
     "deposition rate": "rate",
@@ -247,6 +290,11 @@ CALIBRATION: dict[str, Key] = {
     "evidence": Key("text", "what the number rests on"),
     "after maintenance": Key("yes or no", "the first one after the tool was opened"),
     "speed": _quantity("speed", "spin speed of a resist thickness"),
+    "wavelength": _quantity(
+        "length", "line of a lamp intensity, such as 365 nm; without it the line of the dose"
+    ),
+    "plate": _quantity("temperature", "what the plate was set to when its offset was measured"),
+    "set aside": Key("text", "why the reading does not count; it is kept and shown with this reason"),
     **{
         name: Key(
             "quantity",

@@ -2,14 +2,28 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from filmwright.errors import Problems, nearest
+from filmwright.flow.admission import Axes, admits_of, leaves_of, read_axes, refused_families
 from filmwright.flow.fields import Block, Reading, quantity
 from filmwright.flow.grammar import CALIBRATED, CALIBRATION, KNOBS, LAB, RUN, TOOL, WAIT
 from filmwright.flow.hours import hours_of
+from filmwright.flow.lab_tools import maintenance_of, recipes_of
 from filmwright.flow.text import Entry, Node, parse, read_text
-from filmwright.knowledge import CalibratedQuantity, Calibration, Lab, Tool, ToolRun, Wait, book, limits
+from filmwright.knowledge import (
+    FAMILY_AXIS,
+    AdmissionClass,
+    CalibratedQuantity,
+    Calibration,
+    Lab,
+    Tool,
+    ToolRun,
+    Wait,
+    book,
+    limits,
+)
 from filmwright.units import Quantity
 
 
@@ -24,7 +38,8 @@ def lab_from_text(text: str, file: str) -> Lab:
     reading = Reading(file=file, problems=Problems(), readings=[])
     block = Block(reading, parse(text, file), LAB, "the lab file")
     invented = block.flag("invented", False)
-    tools = _tools(block.found.get("tools"), reading)
+    axes = read_axes(block.found.get("admission"), reading)
+    tools, families = _tools(block.found.get("tools"), reading, axes)
     calibrations = tuple(
         found
         for node in _listed(block, "calibrations", reading)
@@ -40,11 +55,13 @@ def lab_from_text(text: str, file: str) -> Lab:
         name=block.text("lab"),
         file=file,
         tools=tools,
-        calibrations=calibrations,
+        admission=axes | families,
+        calibrations=_one_of_each(calibrations, reading),
         runs=runs,
         limits=_limits(block.found.get("limits"), reading),
         waits=waits,
         hours=hours_of(block),
+        owners=block.texts("process owners"),
         invented=invented,
     )
     reading.problems.raise_any()
@@ -73,10 +90,13 @@ def _named(node: Node, what: str, remedy: str, reading: Reading) -> tuple[Entry,
     return node.entries
 
 
-def _tools(node: Node | None, reading: Reading) -> dict[str, Tool]:
+def _tools(
+    node: Node | None, reading: Reading, axes: Axes
+) -> tuple[dict[str, Tool], dict[str, tuple[AdmissionClass, ...]]]:
+    """The tools, and the axis of the families that some of them refuse, where there are any."""
     if node is None:
-        return {}
-    tools = {}
+        return {}, {}
+    tools, refuses = {}, {}
     for entry in _named(node, "the tools", "write evaporator: {does: [electron-beam evaporation]}", reading):
         block = Block(reading, entry.value, TOOL, f'the tool "{entry.key}"')
         uneven = block.quantity("non-uniformity")
@@ -84,10 +104,15 @@ def _tools(node: Node | None, reading: Reading) -> dict[str, Tool]:
             found.value if (found := block.quantity(key)) else 0.0
             for key in ("overhead", "pump-down", "heat-up", "cool-down")
         )
+        if block.has("refuses"):
+            refuses[entry.key] = frozenset(block.texts("refuses"))
         tools[entry.key] = Tool(
             name=entry.key,
             does=block.texts("does"),
-            refuses=frozenset(block.texts("refuses")),
+            admits=admits_of(block, axes),
+            leaves=leaves_of(block, axes),
+            recipes=recipes_of(block, entry.key),
+            maintenance=maintenance_of(block),
             non_uniformity=uneven.value if uneven else None,
             overhead=overhead,
             pump_down=pumped,
@@ -103,7 +128,16 @@ def _tools(node: Node | None, reading: Reading) -> dict[str, Tool]:
             note=block.text("note"),
             line=entry.line,
         )
-    return tools
+    return _with_families(tools, refuses)
+
+
+def _with_families(
+    tools: dict[str, Tool], refuses: dict[str, frozenset[str]]
+) -> tuple[dict[str, Tool], dict[str, tuple[AdmissionClass, ...]]]:
+    classes, admits = refused_families(refuses, {name: tool.line for name, tool in tools.items()})
+    for name, admitted in admits.items():
+        tools[name] = replace(tools[name], admits={**tools[name].admits, FAMILY_AXIS: admitted})
+    return tools, {FAMILY_AXIS: classes} if classes else {}
 
 
 def _faster_at(block: Block, reading: Reading) -> str:
@@ -125,7 +159,11 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
     kind = _kind(block, reading)
     if kind is None:
         return None
-    tool, speed, found = block.text("tool"), block.quantity("speed"), _with_spread(block, kind, reading)
+    tool, setting, found = (
+        block.text("tool"),
+        _setting(block, kind, reading),
+        _with_spread(block, kind, reading),
+    )
     if tool and tools and tool not in tools:
         reading.refuse(
             "the tool of a calibration",
@@ -162,9 +200,73 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
         evidence=block.text("evidence"),
         after_maintenance=block.flag("after maintenance", False),
         kind="invented" if invented else "lab",
-        setting=speed.value if speed else None,
+        setting=setting,
+        set_aside=_set_aside(block, reading),
         line=node.line,
     )
+
+
+_SETTINGS: dict[str, CalibratedQuantity] = {
+    "speed": "resist thickness",
+    "wavelength": "lamp intensity",
+    "plate": "hot-plate offset",
+}
+"""The setting at which a reading holds → what is read there."""
+
+
+def _setting(block: Block, kind: CalibratedQuantity, reading: Reading) -> float | None:
+    """The setting [SI] at which a reading holds; one that belongs to another reading would silently do nothing."""
+    found = None
+    for key, of in _SETTINGS.items():
+        given = block.quantity(key)
+        if given is None:
+            continue
+        if of == kind:
+            found = given.value
+            continue
+        reading.refuse(
+            block.what(key),
+            f"beside a {of}",
+            f"beside a {kind}",
+            "it would change nothing there",
+            f"take it away, or write the {of}",
+            block.line(key),
+        )
+    return found
+
+
+def _set_aside(block: Block, reading: Reading) -> str:
+    reason = block.text("set aside")
+    if block.has("set aside") and reason.lower() in {"", "yes", "no", "true", "false"}:
+        reading.refuse(
+            block.what("set aside"),
+            "the reason",
+            f'"{reason}"',
+            "the next reader must know why a reading does not count",
+            "write it like set aside: the stylus was off by a factor",
+            block.line("set aside"),
+        )
+    return reason
+
+
+def _one_of_each(found: tuple[Calibration, ...], reading: Reading) -> tuple[Calibration, ...]:
+    """The calibrations; two offsets of a plate at one temperature and day are a slip of the table."""
+    first: dict[tuple[str, float | None, str], int] = {}
+    for each in found:
+        if each.of != "hot-plate offset" or each.set_aside:
+            continue
+        key = (each.tool, each.setting, each.date)
+        if key in first:
+            reading.refuse(
+                f"the hot-plate offset of {each.tool or 'a plate'}",
+                "given once for each temperature of the plate and day",
+                f"a second one (the first is on line {first[key]})",
+                "between the two nobody knows which is meant",
+                "correct the temperature, or set one aside with the reason",
+                each.line,
+            )
+        first.setdefault(key, each.line)
+    return found
 
 
 def _run(node: Node, reading: Reading, invented: bool) -> ToolRun | None:
@@ -265,5 +367,9 @@ def _wait(node: Node, reading: Reading) -> Wait | None:
     if longest is None:
         return None
     return Wait(
-        after=block.text("after"), before=block.text("before"), longest=longest.value, why=block.text("why")
+        after=block.text("after"),
+        before=block.text("before"),
+        longest=longest.value,
+        why=block.text("why"),
+        line=node.line,
     )

@@ -26,6 +26,8 @@ from filmwright.knowledge.limits import (
     usual_time,
     wafer_thickness,
 )
+from filmwright.knowledge.lab_parts import FAMILY_AXIS, AdmissionClass, Maintenance, ToolRecipe
+from filmwright.knowledge.limits import Limit, electrode_potential, limits, usual_time, wafer_thickness
 from filmwright.knowledge.names import UnknownName
 from filmwright.knowledge.optics import OpticalConstants, optical, optical_choices, optically_unknown
 from filmwright.knowledge.shipped import Book, Property, book, read_book, version
@@ -51,7 +53,9 @@ from filmwright.knowledge.types import (
 from filmwright.knowledge.waits import usual_waits
 
 __all__ = [
+    "FAMILY_AXIS",
     "Absence",
+    "AdmissionClass",
     "Belief",
     "Book",
     "CalibratedQuantity",
@@ -63,6 +67,7 @@ __all__ = [
     "Hours",
     "Lab",
     "Limit",
+    "Maintenance",
     "Material",
     "MaterialKind",
     "Medium",
@@ -75,6 +80,7 @@ __all__ = [
     "Substance",
     "Tabulated",
     "Tool",
+    "ToolRecipe",
     "ToolRun",
     "UnknownName",
     "VapourCurve",

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from filmwright.knowledge.facts import Absence, VapourCurve, YieldCoefficients
+from filmwright.knowledge.lab_parts import AdmissionClass, Maintenance, ToolRecipe
 from filmwright.sources import Source, Value
 
 MaterialKind = Literal["conductor", "semiconductor", "insulator", "organic", "substrate"]
@@ -277,8 +278,13 @@ class Tool:
     name : str
     does : tuple of str
         Methods and step kinds that it serves, e.g. ``electron-beam evaporation`` or ``coat``.
-    refuses : frozenset of str
-        Material families that may not enter, not even by becoming exposed inside.
+    admits : mapping from axis to frozenset of str
+        Classes of wafers that may enter, and in which they may leave; an axis that is not named shuts nobody out.
+    leaves : mapping from axis to str
+        The class that a wafer is in after it was in this tool.
+    recipes : mapping from name to ToolRecipe
+    maintenance : tuple of Maintenance
+        In order of date.
     non_uniformity : float or None
         (max − min)/(2 × mean) over the wafer.
     overhead : float [s]
@@ -300,7 +306,10 @@ class Tool:
 
     name: str
     does: tuple[str, ...]
-    refuses: frozenset[str] = frozenset()
+    admits: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    leaves: Mapping[str, str] = field(default_factory=dict)
+    recipes: Mapping[str, ToolRecipe] = field(default_factory=dict)
+    maintenance: tuple[Maintenance, ...] = ()
     non_uniformity: float | None = None
     overhead: float = 0.0
     pump_down: float = 0.0
@@ -342,7 +351,10 @@ class Calibration:
     kind : str
         ``lab``, ``fitted`` (from runs) or ``invented`` (examples).
     setting : float or None [SI]
-        The setting at which it holds, e.g. the spin speed of a resist thickness [1/s].
+        The setting at which it holds: the spin speed of a resist thickness [1/s], the wavelength of a lamp reading [m], the
+        temperature that the plate was set to [K].
+    set_aside : str
+        Why it does not count; empty where it does.
     line : int
     """
 
@@ -360,6 +372,7 @@ class Calibration:
     after_maintenance: bool = False
     kind: Literal["lab", "fitted", "invented"] = "lab"
     setting: float | None = None
+    set_aside: str = ""
     line: int = 0
 
 
@@ -405,6 +418,8 @@ class Wait:
     why : str
     source : str
         Of a usual wait; empty for one of the lab.
+    line : int
+        Of the lab file; 0 for a usual wait.
     """
 
     after: str
@@ -412,6 +427,7 @@ class Wait:
     longest: float
     why: str = ""
     source: str = ""
+    line: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -423,6 +439,8 @@ class Lab:
     name : str
     file : str
     tools : mapping from name to Tool
+    admission : mapping from axis to tuple of AdmissionClass
+        Axes that the site defines.
     calibrations : tuple of Calibration
     runs : tuple of ToolRun
     limits : mapping from rule limit to float [SI]
@@ -430,6 +448,8 @@ class Lab:
     waits : tuple of Wait
     hours : Hours or None
         None where the lab file says nothing of them.
+    owners : tuple of str
+        Names or roles of those who may accept a stop; empty where the lab file names none.
     invented : bool
         Whether the whole file is an example.
     """
@@ -437,11 +457,13 @@ class Lab:
     name: str
     file: str = ""
     tools: Mapping[str, Tool] = field(default_factory=dict)
+    admission: Mapping[str, tuple[AdmissionClass, ...]] = field(default_factory=dict)
     calibrations: tuple[Calibration, ...] = ()
     runs: tuple[ToolRun, ...] = ()
     limits: Mapping[str, float] = field(default_factory=dict)
     waits: tuple[Wait, ...] = ()
     hours: Hours | None = None
+    owners: tuple[str, ...] = ()
     invented: bool = False
 
 
