@@ -116,6 +116,10 @@ def methods(facts: Book) -> str:
         parts.append(table(head, ([name, *shown(value)] for name, value in rows)))
     parts.append("## How far a calibration wanders\n\nPer square root of a day, one standard deviation.\n")
     parts.append(table(head, ([name, *shown(value)] for name, value in facts.drifts.items())))
+    parts.append(
+        "## How far it may lie off after a maintenance\n\nOnce for each, until it is measured again, one standard deviation.\n"
+    )
+    parts.append(table(head, ([name, *shown(value)] for name, value in facts.jumps.items())))
     parts.append(SITE)
     return "\n".join(parts)
 

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from filmwright.knowledge import Calibration, Lab, believe, book
+from filmwright.knowledge import Calibration, Lab, Maintenance, Tool, believe, book
 from filmwright.units import convert, to_si
 
 BOOK = book()
@@ -179,3 +179,82 @@ def test_growth_per_cycle_and_resists_have_shipped_values():
 def test_order_in_the_file_does_not_matter():
     days = [reading(10, "2026-06-01"), reading(10.2, "2026-06-05"), reading(10.1, "2026-06-09")]
     assert belief(*days).value == pytest.approx(belief(*reversed(days)).value, rel=1e-12)
+
+
+def opened(*calibrations, maintained=("2026-06-10",), on=TODAY, **wanted):
+    """Belief of a tool that was opened on some days."""
+    events = tuple(Maintenance(date=each, done="new crucible") for each in maintained)
+    tool = Tool(name="evaporator", does=("electron-beam evaporation",), maintenance=events)
+    asked = {"of": "deposition rate", "tool": "evaporator", "material": "titanium", **wanted}
+    return believe(
+        Lab(name="lab", tools={"evaporator": tool}, calibrations=calibrations), BOOK, on=on, **asked
+    )
+
+
+@pytest.mark.analytic
+def test_maintenance_on_file_outdates_what_was_measured_before():
+    found = opened(reading(10, "2026-06-01"), reading(10, "2026-06-09"), reading(14, "2026-06-11"))
+    assert nm_min(found) == pytest.approx(14)
+    assert sum("before the maintenance, outdated by 2026-06-11" in line for line in found.alternatives) == 2
+    assert "opened since" not in found.reason
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("times", [0, 1, 3])
+def test_each_maintenance_adds_the_variance_of_one_jump(times: int):
+    days = [f"2026-06-{20 + k}" for k in range(times)]
+    found = opened(reading(10, "2026-06-14"), maintained=days)
+    drift, jump = (each["deposition rate"].value * 10 for each in (BOOK.drifts, BOOK.jumps))
+    expected = math.sqrt(0.2**2 + drift**2 * 16 + times * jump**2)
+    assert convert(found.std, "nm/min") == pytest.approx(expected)
+    assert ("opened since" in found.reason) is bool(times)
+
+
+@pytest.mark.analytic
+def test_what_was_read_on_the_day_of_a_maintenance_counts_as_before_unless_it_says_after():
+    before = opened(reading(10, "2026-06-10"))
+    assert "opened since (2026-06-10)" in before.reason
+    after = opened(reading(10, "2026-06-10", after_maintenance=True))
+    assert "opened since" not in after.reason
+    assert convert(after.std, "nm/min") < convert(before.std, "nm/min")
+
+
+@pytest.mark.analytic
+def test_a_maintenance_after_the_day_and_of_another_tool_does_not_count():
+    assert "opened" not in opened(reading(10, "2026-06-01"), maintained=("2026-07-02",)).reason
+    elsewhere = Tool(
+        name="sputter", does=("x",), maintenance=(Maintenance(date="2026-06-10", done="new target"),)
+    )
+    lab = Lab(name="lab", tools={"sputter": elsewhere}, calibrations=(reading(10, "2026-06-01"),))
+    found = believe(lab, BOOK, of="deposition rate", tool="evaporator", material="titanium", on=TODAY)
+    assert "opened" not in found.reason
+
+
+@pytest.mark.analytic
+def test_what_was_set_aside_does_not_count_and_keeps_its_reason():
+    found = belief(reading(10, TODAY), reading(19, TODAY, set_aside="the stylus was off"))
+    assert nm_min(found) == pytest.approx(10)
+    assert any("set aside, the stylus was off" in line for line in found.alternatives)
+    assert belief(reading(19, TODAY, set_aside="the stylus was off")) is None
+
+
+@pytest.mark.analytic
+def test_a_reading_of_the_recipe_goes_before_one_that_names_the_material():
+    general = reading(10, TODAY)
+    bound = reading(12, "2026-06-01", recipe="slow", material="")
+    assert nm_min(belief(general, bound, recipe="slow")) == pytest.approx(12)
+    assert nm_min(belief(general, bound)) == pytest.approx(10)
+
+
+@pytest.mark.analytic
+def test_lamp_readings_of_other_lines_do_not_count():
+    lamp = {"of": "lamp intensity", "material": "", "tool": "aligner"}
+    lines = [
+        reading(value, TODAY, setting=to_si(nm, "nm"), **lamp)
+        for nm, value in ((365, 10), (405, 20), (436, 30))
+    ]
+    at = [nm_min(belief(*lines, setting=to_si(nm, "nm"), **lamp)) for nm in (365, 405, 436)]
+    assert at == pytest.approx([10, 20, 30])
+    assert nm_min(belief(*lines, **lamp)) == pytest.approx(10), "the line of the dose"
+    assert nm_min(belief(*lines, reading(11, TODAY, **lamp), **lamp)) == pytest.approx(11)
+    assert belief(lines[1], setting=to_si(365, "nm"), **lamp) is None

@@ -23,7 +23,7 @@ def every_value() -> list[tuple[str, Value]]:
         values = (method.side_wall, method.non_uniformity, method.temperature, *method.arrival.values())
         found += [(f"{method.name}: {value.unit}", value) for value in values]
     found += [(f"{name}: {key}", v) for name, group in BOOK.models.items() for key, v in group.items()]
-    return found + list(BOOK.drifts.items())
+    return found + list(BOOK.drifts.items()) + list(BOOK.jumps.items())
 
 
 @pytest.mark.property

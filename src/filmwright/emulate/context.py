@@ -37,7 +37,12 @@ class Context:
     remaining: Mapping[tuple[str, str], Region] = field(default_factory=dict)
 
     def believe(
-        self, of: CalibratedQuantity, step: Step, material: str = "", medium: str = ""
+        self,
+        of: CalibratedQuantity,
+        step: Step,
+        material: str = "",
+        medium: str = "",
+        setting: float | None = None,
     ) -> Belief | None:
         """What is believed of a number for this step's tool and recipe today; the recipe counts only where it is named."""
         return believe(
@@ -48,6 +53,7 @@ class Context:
             material=material,
             medium=medium,
             recipe=step.recipe,
+            setting=setting,
             on=self.on,
         )
 
@@ -139,7 +145,9 @@ def nothing(corner: Corner, there: Plan) -> tuple[Action, ...]:
 
 
 def by_plan(step: Step, name: str, quantity: Quantity) -> Setting:
-    """A setting that the plan fixes itself."""
+    """A setting that the plan fixes itself, or the recipe that it names."""
+    if name in step.by_recipe:
+        return _by_recipe(step, name, quantity)
     source = Source(citation="the plan", where=f"line {step.line}", kind="plan")
     return Setting(
         name=name,
@@ -149,6 +157,22 @@ def by_plan(step: Step, name: str, quantity: Quantity) -> Setting:
         source=source,
         evidence=f"the plan, line {step.line}" + (f": {step.because}" if step.because else ""),
         because="as the plan says",
+    )
+
+
+def _by_recipe(step: Step, name: str, quantity: Quantity) -> Setting:
+    line = step.by_recipe[name]
+    source = Source(
+        citation=f'recipe "{step.recipe}" of {step.tool}', where=f"lab file line {line}", kind="lab"
+    )
+    return Setting(
+        name=name,
+        value=quantity.value,
+        unit=quantity.unit,
+        spread=quantity.spread,
+        source=source,
+        evidence=f'recipe "{step.recipe}" of {step.tool}, lab file line {line}',
+        because="as the recipe says",
     )
 
 

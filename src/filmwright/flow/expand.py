@@ -38,6 +38,7 @@ class Written:
     hold: str = ""
     witness: tuple[str, ...] = ()
     acknowledged: Mapping[str, str] = field(default_factory=dict)
+    lines: Mapping[str, int] = field(default_factory=dict)
 
     def step(self, kind: StepKind, title: str, *serves: str, tool: str = "", **more: Any) -> Step:
         """One elementary step with what the written one says; ``serves`` are the words a tool must serve."""

@@ -10,6 +10,7 @@ from filmwright.errors import nearest
 from filmwright.flow.expand import EXPANSIONS, Written, numbered
 from filmwright.flow.fields import Block, Reading
 from filmwright.flow.grammar import COMMON, OBJECT, STEPS, Key
+from filmwright.flow.recipes import with_recipe
 from filmwright.flow.text import Node
 from filmwright.flow.types import End, MaskLevel, Step
 from filmwright.knowledge import Lab, Medium, Resist, book
@@ -49,7 +50,8 @@ def read_steps(
         if written is None:
             continue
         written = _named(written, names, reading)
-        steps.extend(numbered(index, EXPANSIONS[written.verb](written)))
+        expanded = with_recipe(EXPANSIONS[written.verb](written), written, reading)
+        steps.extend(numbered(index, expanded))
     return tuple(steps)
 
 
@@ -162,6 +164,7 @@ class _Resolver:
             hold=block.text("hold"),
             witness=block.texts("witness"),
             acknowledged=self._acknowledged(),
+            lines={key: found.line for key, found in block.found.items()},
             lab=self.around.lab,
         )
 

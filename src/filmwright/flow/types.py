@@ -90,6 +90,8 @@ class Step:
     started, finished : str
         ISO times from the record; empty in a plan.
     acknowledged : mapping from rule to reason
+    by_recipe : mapping from setting name to int
+        Those of ``asked`` that its recipe sets, each with its line of the lab file.
     """
 
     number: str
@@ -116,6 +118,7 @@ class Step:
     started: str = ""
     finished: str = ""
     acknowledged: Mapping[str, str] = field(default_factory=dict)
+    by_recipe: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -36,22 +36,26 @@ def believe(  # noqa: PLR0913 - a calibration holds for a tool, material, medium
     material: str = "",
     medium: str = "",
     recipe: str = "",
+    setting: float | None = None,
     on: str,
 ) -> Belief | None:
     """What is believed of a number on a day, and why; None when nothing is known.
 
-    The lab's own calibrations go before the book. A calibration after maintenance outdates every earlier
-    one; those since are combined by inverse variance, each variance growing with the time since, as a
-    random walk does: σ²(t) = σ² + (d·v)²·t, with the drift d of :attr:`Book.drifts`. A reading that lies
-    more than three standard deviations off two or more earlier ones that agree is set aside until a second
-    one confirms it. Where only another material was measured after maintenance, the older number is kept
-    and the reason says so.
+    The lab's own calibrations go before the book; of those the ones that name the recipe, then those that name most of the rest.
+    A calibration after maintenance outdates every earlier one; those since are combined by inverse variance, each variance growing
+    with the time since, as a random walk does: σ²(t) = σ² + (d·v)²·t, with the drift d of :attr:`Book.drifts` and the time t that
+    nobody has looked. A reading that lies more than three standard deviations off two or more earlier ones that agree is set aside
+    until a second one confirms it. Where nothing was measured since a maintenance the older number is kept, its variance grows by
+    (j·v)² for each, with the jump j of :attr:`Book.jumps`, and the reason says so.
 
     Parameters
     ----------
     of : CalibratedQuantity
     tool, material, medium, recipe : str
         What it is for; a calibration that leaves one empty holds for any.
+    setting : float or None [SI]
+        Of a lamp intensity its wavelength, of a hot-plate offset what the plate is set to: readings at others do not count. None takes
+        those without a setting, else the line of the dose, or the nearest to now.
     on : str
         ISO date; later calibrations are not used.
     """
@@ -62,8 +66,11 @@ def believe(  # noqa: PLR0913 - a calibration holds for a tool, material, medium
         c for c in lab.calibrations if c.of == of and date.fromisoformat(c.date) <= day and _fits(c, wanted)
     ]
     elsewhere = [f"{_said(c)}: on another tool" for c in mine if c.tool and c.tool != tool]
-    mine, general = _closest([c for c in mine if c.tool in ("", tool)])
-    mine, outdated = _since_maintenance(mine)
+    mine, other = _at_setting([c for c in mine if c.tool in ("", tool)], of, setting, book)
+    spoiled = [f"{_said(c)}: set aside, {c.set_aside}" for c in mine if c.set_aside]
+    mine, general = _closest([c for c in mine if not c.set_aside])
+    mine, outdated = _since_maintenance(mine, lab, tool, on)
+    elsewhere += [*spoiled, *other]
     if not mine:
         return None if shipped is None else replace(shipped, alternatives=(*shipped.alternatives, *elsewhere))
     level, aside = _combined(mine, book.drifts[of])
@@ -73,49 +80,96 @@ def believe(  # noqa: PLR0913 - a calibration holds for a tool, material, medium
         if shipped is None
         else [f"{write(shipped.value, shipped.unit)}, {shipped.source}: this lab has its own"]
     )
-    found = _belief(level, math.sqrt(variance), day, (*aside, *outdated, *general, *elsewhere, *book_said))
     opened = _opened_since(lab, tool, level.readings[-1].date, on)
+    variance += len(opened) * _part(book.jumps[of], level.value) ** 2
+    found = _belief(level, math.sqrt(variance), day, (*aside, *outdated, *general, *elsewhere, *book_said))
     if not opened:
         return found
-    return replace(found, reason=f"{found.reason}; the tool was opened since ({opened}), so measure it again")
+    said = f"the tool was opened since ({', '.join(opened)}), so measure it again"
+    return replace(found, reason=f"{found.reason}; {said}")
 
 
 def _fits(calibration: Calibration, wanted: dict[str, str]) -> bool:
     return all(getattr(calibration, key) in ("", value) for key, value in wanted.items())
 
 
+_SAME_SETTING = 0.005
+"""Relative difference within which two settings are one."""
+
+
+def _at_setting(
+    calibrations: list[Calibration], of: CalibratedQuantity, setting: float | None, book: Book
+) -> tuple[list[Calibration], list[str]]:
+    """The readings at a setting, or those that hold whatever it is; the others in words."""
+    if of not in ("lamp intensity", "hot-plate offset") or all(c.setting is None for c in calibrations):
+        return calibrations, []
+    if setting is None and any(c.setting is None for c in calibrations):
+        kept = [c for c in calibrations if c.setting is None]
+    else:
+        at = _usual_setting(calibrations, of, book) if setting is None else setting
+        kept = [c for c in calibrations if c.setting is not None and abs(c.setting / at - 1) < _SAME_SETTING]
+        kept = kept or [c for c in calibrations if c.setting is None]
+    return kept, [f"{_said(c)}: at another setting" for c in calibrations if c not in kept]
+
+
+def _usual_setting(calibrations: list[Calibration], of: CalibratedQuantity, book: Book) -> float:
+    if of == "lamp intensity":
+        return book.models["mercury lamp"]["i line"].value
+    newest = max(calibrations, key=lambda c: c.date)
+    return newest.setting or 1.0
+
+
 def _closest(calibrations: list[Calibration]) -> tuple[list[Calibration], list[str]]:
-    """Those that name most of tool, material, medium and recipe; the others as alternatives."""
-    detail = {id(c): sum(bool(x) for x in (c.tool, c.material, c.medium, c.recipe)) for c in calibrations}
-    most = max(detail.values(), default=0)
+    """Those that name the recipe, and most of tool, material and medium; the others as alternatives."""
+    detail = {
+        id(c): (bool(c.recipe), sum(bool(x) for x in (c.tool, c.material, c.medium))) for c in calibrations
+    }
+    most = max(detail.values(), default=(False, 0))
     kept = sorted((c for c in calibrations if detail[id(c)] == most), key=lambda c: c.date)
     return kept, [f"{_said(c)}: less specific" for c in calibrations if detail[id(c)] < most]
 
 
-def _since_maintenance(calibrations: list[Calibration]) -> tuple[list[Calibration], list[str]]:
-    opened = max((i for i, c in enumerate(calibrations) if c.after_maintenance), default=0)
-    old = [
-        f"{_said(c)}: before the maintenance, outdated by {calibrations[opened].date}"
-        for c in calibrations[:opened]
-    ]
-    return calibrations[opened:], old
+def _since_maintenance(
+    calibrations: list[Calibration], lab: Lab, tool: str, on: str
+) -> tuple[list[Calibration], list[str]]:
+    """Readings since the tool was last opened, and those that it outdates; all of them where there is none since."""
+    flagged = max((i for i, c in enumerate(calibrations) if c.after_maintenance), default=0)
+    old, since = calibrations[:flagged], calibrations[flagged:]
+    by = f"outdated by {since[0].date}" if since else ""
+    for opened in _maintained(lab, tool, on):
+        # What was read on the day itself counts as read before, unless it says otherwise.
+        late = [c for c in since if c.date > opened or (c.date == opened and c.after_maintenance)]
+        if late and len(late) < len(since):
+            old += [c for c in since if c not in late]
+            since, by = late, f"outdated by {late[0].date}"
+    return since, [f"{_said(c)}: before the maintenance, {by}" for c in old]
 
 
-def _opened_since(lab: Lab, tool: str, last: str, on: str) -> str:
-    """The newest date, after the last reading, on which this tool was measured as just opened; else empty."""
-    dates = [c.date for c in lab.calibrations if c.after_maintenance and tool and c.tool == tool]
-    later = (
-        each
-        for each in dates
-        if date.fromisoformat(last) < date.fromisoformat(each) <= date.fromisoformat(on)
-    )
-    return max(later, key=date.fromisoformat, default="")
+def _maintained(lab: Lab, tool: str, on: str) -> list[str]:
+    """Dates on which a tool was opened, up to a day."""
+    known = lab.tools.get(tool)
+    return [each.date for each in known.maintenance if each.date <= on] if known is not None else []
+
+
+def _opened_since(lab: Lab, tool: str, last: str, on: str) -> list[str]:
+    """The dates, after the last reading, on which this tool was opened or measured as just opened."""
+    flagged = {c.date for c in lab.calibrations if c.after_maintenance and tool and c.tool == tool}
+    told = {each for each in flagged if last < each <= on}
+    own = {c.date for c in lab.calibrations if c.after_maintenance and c.tool == tool and c.date == last}
+    opened = {each for each in _maintained(lab, tool, on) if each > last or (each == last and not own)}
+    # The first reading after an opening is a witness of that opening, not of a second one.
+    told = {each for each in told if not any(one <= each for one in opened)}
+    return sorted(told | opened)
 
 
 def _wandered(drift: Value, value: float, days: float) -> float:
     """Variance [SI²] that a quantity gains while nobody looks, linear in the days."""
-    per_day = drift.value * abs(value) if drift.unit == "%" else drift.value
-    return per_day**2 * max(days, 0.0)
+    return _part(drift, value) ** 2 * max(days, 0.0)
+
+
+def _part(of: Value, value: float) -> float:
+    """A drift or a jump in the quantity's own unit [SI]."""
+    return of.value * abs(value) if of.unit == "%" else of.value
 
 
 def _read(calibration: Calibration) -> _Level:

@@ -63,6 +63,8 @@ class Book:
         What models take: ``quartz crystal``, ``dry oxidation (100)``, ``argon``, ``mercury lamp`` …
     drifts : mapping from calibrated quantity to Value
         How far it wanders in a day, per square root of day, relative or in its own unit.
+    jumps : mapping from calibrated quantity to Value
+        How far it may lie off after a maintenance, relative or in its own unit.
     """
 
     def __init__(self, folder: Path) -> None:
@@ -96,6 +98,11 @@ class Book:
     def drifts(self) -> Mapping[str, Value]:
         """How far a calibrated quantity wanders."""
         return self._things("drift.toml", lambda _, text, __, sources: fact(text, sources))
+
+    @functools.cached_property
+    def jumps(self) -> Mapping[str, Value]:
+        """How far a calibrated quantity may lie off after a maintenance."""
+        return self._things("maintenance.toml", lambda _, text, __, sources: fact(text, sources))
 
     @functools.cached_property
     def models(self) -> Mapping[str, Mapping[str, Value]]:
