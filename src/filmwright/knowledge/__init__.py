@@ -18,6 +18,7 @@ from filmwright.knowledge.colour_tables import (
 )
 from filmwright.knowledge.end_points import EmissionLine, emission_line
 from filmwright.knowledge.facts import Absence, Exposure, Substance, VapourCurve, YieldCoefficients
+from filmwright.knowledge.lab_parts import FAMILY_AXIS, AdmissionClass, Maintenance, ToolRecipe
 from filmwright.knowledge.limits import (
     Limit,
     electrode_potential,
@@ -26,8 +27,6 @@ from filmwright.knowledge.limits import (
     usual_time,
     wafer_thickness,
 )
-from filmwright.knowledge.lab_parts import FAMILY_AXIS, AdmissionClass, Maintenance, ToolRecipe
-from filmwright.knowledge.limits import Limit, electrode_potential, limits, usual_time, wafer_thickness
 from filmwright.knowledge.names import UnknownName
 from filmwright.knowledge.optics import OpticalConstants, optical, optical_choices, optically_unknown
 from filmwright.knowledge.shipped import Book, Property, book, read_book, version
