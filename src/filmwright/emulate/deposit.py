@@ -8,6 +8,7 @@ from dataclasses import replace
 from filmwright.emulate.context import Actions, Context, Planned, acted, asked_settings, by_plan, in_words
 from filmwright.emulate.evaporated import evaporated
 from filmwright.emulate.follows import Followed
+from filmwright.emulate.geometry import at_tool, film_factor, film_unevenness
 from filmwright.emulate.oxidised import (
     OXIDISES,
     Oxidation,
@@ -53,7 +54,7 @@ def film_label(step: Step) -> str:
 
 def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     """Settings and growth of a deposition."""
-    method = ctx.facts.method(step.method)
+    method = at_tool(step, ctx, ctx.facts.method(step.method))
     target = step.asked["thickness"].value
     cycled = "cycles" in method.settings
     rate = ctx.believe("growth per cycle" if cycled else "deposition rate", step, material=step.material)
@@ -65,7 +66,7 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
         if furnace is not None
         else _main_setting(step, ctx, rate, target, cycled)
     )
-    uneven, _ = ctx.unevenness(step, method.non_uniformity)
+    uneven = film_unevenness(step, ctx, method)
     thickness = _thickness(step, rate, target, main.name, furnace)
     known = rate.std / rate.value if rate else _relative(main)
     relative = math.hypot(known, uneven / _UNIFORM)
@@ -149,7 +150,7 @@ def _followed(
     if "evaporation" in method.families:
         return evaporated(step, ctx, method, wanted(step), rate, tooling_of(step, ctx))
     if {"plasma", "argon"} <= method.families:
-        return sputtered(step, ctx, rate, time)
+        return sputtered(step, ctx, method, wanted(step), rate, time)
     if "cycles" in method.settings:
         return by_cycles(step, ctx, method, cycles)
     if "hydrogen-bearing plasma" in method.families:
@@ -257,7 +258,7 @@ def _growth(
     beneath = oxidation.through(time) if oxidation is not None and time > 0 else ()
 
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
-        thicker = ctx.at_place(step, method.non_uniformity, corner.place, +1)
+        thicker = film_factor(step, ctx, method, corner.place)
         more = max(thickness + corner.film * std, 0.0) / thickness * thicker if thickness else 0.0
         grown = on_bare * more
         if grown <= 0:

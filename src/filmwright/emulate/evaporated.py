@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from filmwright.emulate.context import Context
 from filmwright.emulate.follows import Followed, between, chosen, follows
+from filmwright.emulate.geometry import measured_unevenness, over_wafer, placed, share_at, uneven_by_geometry
 from filmwright.flow import Step
 from filmwright.knowledge import Belief, Material, Method, VapourCurve, limits
 from filmwright.process import (
@@ -15,10 +16,7 @@ from filmwright.process import (
     FREE_FLIGHT,
     QUARTZ_LOAD,
     RESIDUAL_WATER,
-    SHARE_ON_AXIS,
-    SHARE_PLANETARY,
     SOURCE_TEMPERATURE,
-    THINNER_AT_EDGE,
     Derivation,
     Input,
     Setting,
@@ -26,9 +24,7 @@ from filmwright.process import (
     impingement_rate,
     loaded_frequency,
     mean_free_path,
-    planetary_share,
     residual_gas_ratio,
-    ring_share,
     scattered_share,
     temperature_for_rate,
 )
@@ -41,7 +37,10 @@ def evaporated(
     """What an evaporation uses up, how hot its source is, what the crystal will say, and how well the vacuum does."""
     material = ctx.facts.material(step.material)
     numbers: list[Setting] = []
-    place = share_of(method, method.arrival["offset"].value if "offset" in method.arrival else 0.0)
+    where = placed(step, ctx, method)
+    if where is None:
+        return Followed()
+    place = share_at(where, method.arrival["offset"].value if "offset" in method.arrival else 0.0)
     mass = temperature = None
     if "density" in material.values:
         mass = _charge(film, material, place)
@@ -50,46 +49,14 @@ def evaporated(
         if temperature is not None:
             numbers.append(follows("source temperature", temperature))
     crystal = tuple(_crystal(step, ctx, film, tooling))
-    edge = _edge(ctx, method)
+    radius = ctx.flow.body.diameter / 2
     numbers += [
         *crystal,
-        follows("unevenness from the geometry", edge),
+        *over_wafer(where, film, radius),
+        uneven_by_geometry(where, radius, measured_unevenness(step, ctx)),
         *_vacuum(step, ctx, method, material, rate),
     ]
     return Followed(numbers=tuple(numbers), look=_line(step, mass, temperature, crystal))
-
-
-def share_of(method: Method, radius: float) -> Derivation:
-    """Part of what the source sends that arrives on unit area of the wafer, at a distance from its centre."""
-    known = {name: Input.known(_SYMBOLS[name], name, value) for name, value in method.arrival.items()}
-    at = chosen("l", "place on the wafer", radius, "mm", "the place that is looked at")
-    if "orbit" in known:
-        return SHARE_PLANETARY.derive(
-            planetary_share,
-            {
-                "radius": at,
-                "throw": known["throw"],
-                "orbit": known["orbit"],
-                "inclination": known["inclination"],
-                "source_offset": known["source offset"],
-            },
-            unit="1/m^2",
-        )
-    return SHARE_ON_AXIS.derive(
-        lambda offset, throw: ring_share(offset, throw, 0.0),
-        {"offset": at, "throw": known["throw"]},
-        unit="1/m^2",
-    )
-
-
-_SYMBOLS = {
-    "throw": "h",
-    "offset": "l",
-    "source radius": "a",
-    "orbit": "b",
-    "inclination": "β",
-    "source offset": "e",
-}
 
 
 def _charge(film: Input, material: Material, place: Derivation) -> Derivation:
@@ -210,39 +177,20 @@ def _layer(ctx: Context, step: Step) -> tuple[float, float, float] | None:
     return thickness, values["density"].value, values["acoustic impedance ratio"].value
 
 
-def _edge(ctx: Context, method: Method) -> Derivation:
-    middle, edge = (share_of(method, radius) for radius in (0.0, ctx.flow.body.diameter / 2))
-
-    # Both hang on the same throw: the spread of their ratio is that of the geometry, not of two numbers.
-    def uneven(**geometry: float) -> float:
-        ends = [_share(method, radius, geometry) for radius in (0.0, ctx.flow.body.diameter / 2)]
-        return (ends[0] - ends[1]) / (ends[0] + ends[1])
-
-    known = {
-        name.replace(" ", "_"): Input.known(_SYMBOLS[name], name, value)
-        for name, value in method.arrival.items()
-        if name not in ("offset", "source radius")
-    }
-    said = f"c_0 = {middle.shown} in the middle, c_R = {edge.shown} at the edge"
-    return THINNER_AT_EDGE.derive(uneven, known, unit="%", notes=(said,))
-
-
-def _share(method: Method, radius: float, geometry: Mapping[str, float]) -> float:
-    if "orbit" in method.arrival:
-        return planetary_share(radius, **geometry)
-    return ring_share(radius, geometry["throw"], 0.0)
-
-
 def _vacuum(
     step: Step, ctx: Context, method: Method, material: Material, rate: Belief | None
 ) -> Iterator[Setting]:
     """How many atoms are scattered, and what arrives with them."""
     models = ctx.facts.models
     asked = step.asked.get("pressure")
+    tool = ctx.lab.tools.get(step.tool)
+    own = tool.geometry if tool is not None else None
     pressure = (
         chosen("p", "pressure", asked.value, asked.unit, f"the plan, line {step.line}")
         if asked
-        else Input.known("p", "base pressure, usual", models["evaporation"]["base pressure"])
+        else Input.known("p", "base pressure", own.values["base pressure"])
+        if own is not None and "base pressure" in own.values
+        else Input.known("p", "base pressure, usual elsewhere", models["evaporation"]["base pressure"])
     )
     warm = chosen("T", "gas temperature", ROOM_TEMPERATURE, "K", "room temperature")
     yield follows(

@@ -227,6 +227,9 @@ TOOL: dict[str, Key] = {
     "chamber volume": _quantity("volume", "volume that a purge must thin out"),
     "pumping speed": _quantity("pumping speed", "with which a purge is pumped away, at the chamber"),
     **_HOURS,
+    "geometry": Key(
+        "map", "where its sources stand and how it holds the wafer, of an evaporator or sputter tool"
+    ),
     "faster at": Key("text", "edge or middle: where on the wafer its rates are higher, if somebody knows"),
     "recipes": Key("map", "its recipes, by name"),
     "maintenance": Key(
@@ -267,6 +270,62 @@ ADMISSION_CLASS: dict[str, Key] = {
     "otherwise": Key("yes or no", "the class of a wafer that is in no other of the axis"),
 }
 """Of each class of an axis, under its own name."""
+
+_OFFSET = Key("quantity", "from the axis of the tool to the middle of the source", "length", signed=True)
+_SENDS = Key(
+    "quantity",
+    "n of the cosine with which the source sends: 1 a small flat source, 0 a point",
+    "number",
+    signed=True,
+)
+_RING = _quantity("fraction", "diameter of the ring that is eroded over that of the target")
+
+GEOMETRY: dict[str, Key] = {
+    "throw": _quantity("length", "from the source to the plane of the wafers, along the axis of the tool"),
+    "stage": Key("text", "at rest, turning (about the wafer's own middle) or planetary"),
+    "wafer offset": Key(
+        "quantity",
+        "from the axis to the middle of the wafer; of a planetary the radius of its way",
+        "length",
+        signed=True,
+    ),
+    "tilt": Key("quantity", "of the wafer towards the axis", "angle", signed=True),
+    "source offset": _OFFSET,
+    "source radius": _quantity("length", "of what evaporates in a pocket"),
+    "cosine power": _SENDS,
+    "target diameter": _quantity("length", "of a target, where its gun does not say"),
+    "eroded ring": _RING,
+    "base pressure": _quantity("pressure", "before the process begins"),
+    "coated area": _quantity("area", "all that sees the target and takes up reactive gas"),
+    "crystal life used": Key(
+        "quantity", "of the monitor's crystal, before the lot begins", "fraction", signed=True
+    ),
+    "pockets": Key("map", "pockets of an evaporator, by name"),
+    "guns": Key("map", "guns of a sputter tool, by name"),
+}
+"""Of a tool. What a pocket or gun says itself goes first; what nobody says is taken as usual elsewhere, and told so."""
+
+POCKET: dict[str, Key] = {
+    "holds": Key("text", "the material in it; leave it out where it changes"),
+    "volume": _quantity("volume", "of the charge that it takes, level"),
+    "offset": _OFFSET,
+    "throw": _quantity("length", "where it differs from that of the tool"),
+    "source radius": _quantity("length", "of what evaporates in it"),
+    "cosine power": _SENDS,
+}
+
+GUN: dict[str, Key] = {
+    "holds": Key("text", "the target on it; leave it out where it changes"),
+    "target diameter": _quantity("length", "of its target"),
+    "eroded ring": _RING,
+    "throw": _quantity(
+        "length", "from the middle of the target to the plane of the wafer, along the tool's axis"
+    ),
+    "offset": _OFFSET,
+    "around": Key("quantity", "where on its circle it stands", "angle", signed=True),
+    "tilt": Key("quantity", "of the target towards the axis", "angle", signed=True),
+    "most power": _quantity("power", "that its target or cooling bears"),
+}
 
 CALIBRATED: dict[CalibratedQuantity, str] = {
     "deposition rate": "rate",

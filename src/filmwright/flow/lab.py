@@ -8,6 +8,7 @@ from pathlib import Path
 from filmwright.errors import Problems, nearest
 from filmwright.flow.admission import Axes, admits_of, leaves_of, read_axes, refused_families
 from filmwright.flow.fields import Block, Reading, quantity
+from filmwright.flow.geometry import geometry_of
 from filmwright.flow.grammar import CALIBRATED, CALIBRATION, KNOBS, LAB, RUN, TOOL, WAIT
 from filmwright.flow.hours import hours_of
 from filmwright.flow.lab_tools import maintenance_of, recipes_of
@@ -39,7 +40,7 @@ def lab_from_text(text: str, file: str) -> Lab:
     block = Block(reading, parse(text, file), LAB, "the lab file")
     invented = block.flag("invented", False)
     axes = read_axes(block.found.get("admission"), reading)
-    tools, families = _tools(block.found.get("tools"), reading, axes)
+    tools, families = _tools(block.found.get("tools"), reading, axes, invented)
     calibrations = tuple(
         found
         for node in _listed(block, "calibrations", reading)
@@ -91,7 +92,7 @@ def _named(node: Node, what: str, remedy: str, reading: Reading) -> tuple[Entry,
 
 
 def _tools(
-    node: Node | None, reading: Reading, axes: Axes
+    node: Node | None, reading: Reading, axes: Axes, invented: bool
 ) -> tuple[dict[str, Tool], dict[str, tuple[AdmissionClass, ...]]]:
     """The tools, and the axis of the families that some of them refuse, where there are any."""
     if node is None:
@@ -125,6 +126,7 @@ def _tools(
             },
             hours=hours_of(block),
             faster_at=_faster_at(block, reading),
+            geometry=geometry_of(block.found.get("geometry"), entry.key, reading, invented),
             note=block.text("note"),
             line=entry.line,
         )

@@ -18,6 +18,7 @@ from filmwright.knowledge.colour_tables import (
 )
 from filmwright.knowledge.end_points import EmissionLine, emission_line
 from filmwright.knowledge.facts import Absence, Exposure, Substance, VapourCurve, YieldCoefficients
+from filmwright.knowledge.geometry import Geometry, Motion, SourceKind, SourcePlace
 from filmwright.knowledge.lab_parts import FAMILY_AXIS, AdmissionClass, Maintenance, ToolRecipe
 from filmwright.knowledge.limits import (
     Limit,
@@ -62,6 +63,7 @@ __all__ = [
     "ColourName",
     "EmissionLine",
     "Exposure",
+    "Geometry",
     "Hazard",
     "Hours",
     "Lab",
@@ -72,10 +74,13 @@ __all__ = [
     "Medium",
     "MediumKind",
     "Method",
+    "Motion",
     "OpticalConstants",
     "Property",
     "Rate",
     "Resist",
+    "SourceKind",
+    "SourcePlace",
     "Substance",
     "Tabulated",
     "Tool",

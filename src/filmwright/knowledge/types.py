@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from filmwright.knowledge.facts import Absence, VapourCurve, YieldCoefficients
+from filmwright.knowledge.geometry import Geometry
 from filmwright.knowledge.lab_parts import AdmissionClass, Maintenance, ToolRecipe
 from filmwright.sources import Source, Value
 
@@ -299,6 +300,8 @@ class Tool:
         The tool's own; None where it is open with the lab.
     faster_at : str
         ``edge`` or ``middle`` of the wafer, where its rates are higher; empty when nobody knows.
+    geometry : Geometry or None
+        Of an evaporator or sputter tool, as far as the lab says it.
     note : str
     line : int
         Line of the lab file.
@@ -321,6 +324,7 @@ class Tool:
     pumping_speed: float | None = None
     hours: Hours | None = None
     faster_at: str = ""
+    geometry: Geometry | None = None
     note: str = ""
     line: int = 0
 

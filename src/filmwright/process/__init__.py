@@ -88,6 +88,7 @@ from filmwright.process.laws import (
     CRYSTAL_LIFE,
     CYCLE_TIME,
     DRY_OXIDE,
+    FILM_AT_PLACE,
     FREE_FLIGHT,
     GAS_USED,
     LINEAR_GROWTH,
@@ -98,10 +99,9 @@ from filmwright.process.laws import (
     QUARTZ_LOAD,
     REACTIVE_LIMITS,
     RESIDUAL_WATER,
-    RING_OVER_WAFER,
     SATURATION,
+    SHARE_BY_GEOMETRY,
     SHARE_ON_AXIS,
-    SHARE_PLANETARY,
     SHUTTER,
     SILICON_CONSUMED,
     SOURCE_TEMPERATURE,
@@ -109,8 +109,8 @@ from filmwright.process.laws import (
     SPUTTER_YIELD,
     STEADY_RATE,
     THERMALISED,
-    THINNER_AT_EDGE,
     TOOLING,
+    UNEVEN_BY_GEOMETRY,
     USUAL_VALUE,
     WET_OXIDE,
 )
@@ -191,6 +191,13 @@ from filmwright.process.response import HEAT, Response, Run, fit_response, gas_u
 from filmwright.process.settings import (
     Setting,
 )
+from filmwright.process.source_geometry import (
+    Emitter,
+    FilmShape,
+    Stage,
+    arriving_share,
+    film_over_wafer,
+)
 from filmwright.process.spin_fit import SpinCurve, fitted_spin_curve
 from filmwright.process.spread import (
     range_over_sum,
@@ -231,6 +238,11 @@ from filmwright.process.vapour import (
 )
 
 __all__ = [
+    "Emitter",
+    "FilmShape",
+    "Stage",
+    "arriving_share",
+    "film_over_wafer",
     "ALIGNMENT_TREE",
     "ARGON_NUMBER",
     "Appearance",
@@ -251,6 +263,7 @@ __all__ = [
     "EtchTime",
     "Eye",
     "FOUR_POINTS",
+    "FILM_AT_PLACE",
     "FREE_FLIGHT",
     "FRINGES",
     "GAS_USED",
@@ -274,7 +287,6 @@ __all__ = [
     "RECIPROCITY",
     "RESIDUAL_WATER",
     "RESIST_BUDGET",
-    "RING_OVER_WAFER",
     "ReactiveChamber",
     "ReactiveState",
     "Response",
@@ -282,7 +294,7 @@ __all__ = [
     "SATURATION",
     "SHADOW_WIDTH",
     "SHARE_ON_AXIS",
-    "SHARE_PLANETARY",
+    "SHARE_BY_GEOMETRY",
     "SHUTTER",
     "SILICON_CONSUMED",
     "SOURCE_TEMPERATURE",
@@ -298,8 +310,8 @@ __all__ = [
     "Stacks",
     "THERMALISED",
     "THERMAL_LEDGER",
-    "THINNER_AT_EDGE",
     "TOOLING",
+    "UNEVEN_BY_GEOMETRY",
     "USUAL_VALUE",
     "WET_OXIDE",
     "YamamuraFit",

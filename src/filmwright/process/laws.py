@@ -67,18 +67,28 @@ SHARE_ON_AXIS = Law(
     valid="free flight; source small beside the throw",
 )
 
-SHARE_PLANETARY = Law(
-    name="wafer that turns twice over a small flat source",
-    equation="c = mean of h·cos α / (π·D³) over orbit and spin",
-    source=Source(citation="geometry; K. L. Chopra, Thin Film Phenomena, ch. 2", kind="from memory"),
-    valid="free flight; many rounds during the film",
+SHARE_BY_GEOMETRY = Law(
+    name="source and wafer as they stand and move",
+    equation="c = mean of (n + 1)/(2π)·(cos θ)^n·cos α / D² over ring, spin and orbit",
+    source=Source(
+        citation="geometry; L. Holland, W. Steckelmacher, Vacuum 2, 346 (1952); K. L. Chopra, Thin Film Phenomena, ch. 2",
+        kind="from memory",
+    ),
+    valid="free flight; every atom stays; many rounds during the film",
 )
 
-THINNER_AT_EDGE = Law(
-    name="film over the wafer from the geometry of the source",
-    equation="u = (c_0 - c_R) / (c_0 + c_R)",
-    source=_HOLLAND,
-    valid="(max - min)/(2 × mean) for a film that falls off to the edge; free flight, one source",
+FILM_AT_PLACE = Law(
+    name="film at a place of the wafer from the geometry",
+    equation="d_l = d·c_l / c_mean",
+    source=SHARE_BY_GEOMETRY.source,
+    valid="c as of source and wafer as they stand and move, its mean by area; free flight: gas makes a sputtered film more even",
+)
+
+UNEVEN_BY_GEOMETRY = Law(
+    name="film over the wafer from the geometry",
+    equation="u = (c_max - c_min) / (2·c_mean)",
+    source=SHARE_BY_GEOMETRY.source,
+    valid="(max - min)/(2 × mean) of one wafer; free flight: gas makes a sputtered film more even",
 )
 
 SOURCE_TEMPERATURE = Law(
@@ -152,12 +162,12 @@ SPUTTER_YIELD = Law(
 
 SPUTTER_RATE = Law(
     name="film from a magnetron by counting of ions and atoms",
-    equation="R = Y·P / (V·(1 + γ)·e) · M / (ρ·N_A) · c·F",
+    equation="R = Y·u·P / (V·(1 + γ)·e) · M / (ρ·N_A) · c·F",
     source=Source(
         citation="counting of arrivals; gas by J. H. Keller, R. G. Simmons, IBM J. Res. Dev. 23, 24 (1979), doi 10.1147/rd.231.0024",
         kind="from memory",
     ),
-    valid="direct current, clean metal target, argon; good to a factor of two to three, so it aims a first run and replaces none",
+    valid="clean metal target, argon; good to a factor of two to three, so it aims a first run and replaces none",
 )
 
 THERMALISED = Law(
@@ -165,16 +175,6 @@ THERMALISED = Law(
     equation="f = P(n, h/λ), n = ln(E_0 / (1.5·k·T)) / -ln(1 - 2·m·M/(m + M)²), λ = k·T / (p·π·D²)",
     source=_WESTWOOD,
     valid="hard spheres; fast atoms are smaller than that, so an upper bound",
-)
-
-RING_OVER_WAFER = Law(
-    name="film over the wafer from an eroded ring",
-    equation="u = (c_max - c_min) / (2·c_mean), c(l) = h²·s / (π·(s² - (2·l·a)²)^(3/2)), s = h² + l² + a²",
-    source=Source(
-        citation="mean of a cosine source over a ring; L. Holland, W. Steckelmacher, Vacuum 2, 346 (1952)",
-        kind="from memory",
-    ),
-    valid="free flight; wafer at rest opposite its target, or turning about the target's axis",
 )
 
 REACTIVE_LIMITS = Law(
