@@ -109,7 +109,8 @@ HOT_GATE = "    accept: {gate field: %s}\n    gate: 6 V\n"
 
 @pytest.mark.whole
 @pytest.mark.parametrize(
-    ("reason", "counts"), [("looks fine", False), ("process owner AB held twice that on a witness", True)]
+    ("reason", "counts"),
+    [("looks fine", False), ("process owner thin films held twice that on a witness", True)],
 )
 def test_only_the_process_owner_accepts_a_stop(reason: str, counts: bool, drawings: Drawings):
     changes = (
@@ -121,6 +122,49 @@ def test_only_the_process_owner_accepts_a_stop(reason: str, counts: bool, drawin
     assert field.severity == "stop"
     assert field.acknowledged == (reason if counts else "")
     assert (reason in field.refused) is not counts
+
+
+@pytest.mark.whole
+@pytest.mark.parametrize(
+    ("owners", "reason", "counts"),
+    [
+        ("[thin films, wet benches]", "process owner thin films saw a witness hold", True),
+        ("[thin films, wet benches]", "Process owner  Thin Films: seen on a witness", True),
+        ("[thin films, wet benches]", "Process owner  Thin Films, seen on a witness", True),
+        ("[thin films, wet benches]", "Process owner  Thin Films saw it", True),
+        ("[thin films, wet benches]", "process owner thin ice", False),
+        ("[thin films, wet benches]", "process owner AB held it", False),
+        ("[thin films, wet benches]", "process owner", False),
+        ("", "process owner", False),
+        ("", "process owners all agree", False),
+        ("", "process owner AB", True),
+    ],
+)
+def test_a_stop_is_accepted_in_the_name_of_an_owner_of_the_lab_file(
+    owners: str, reason: str, counts: bool, drawings: Drawings
+):
+    changes = (
+        swap("probe voltage: 6 V", "probe voltage: 40 V"),
+        swap("    gate: 6 V\n", HOT_GATE % f'"{reason}"'),
+    )
+    named = "process owners: [thin films, lithography, wet benches]\n"
+    lab = (swap(named, f"process owners: {owners}\n" if owners else ""),)
+    findings = review(traced(Broken("", SWITCH, "", changes, lab=lab), drawings), book())
+    field = next(each for each in findings if each.rule == "gate field")
+    assert bool(field.acknowledged) is counts
+    assert ("thin films, wet benches" in field.refused) is (bool(owners) and not counts)
+
+
+@pytest.mark.whole
+def test_an_accepted_note_stands_on_the_sheet_too(drawings: Drawings):
+    changes = (
+        swap("    gate: 6 V\n", "    accept: {dark wait: the chip was never in the light}\n    gate: 6 V\n"),
+    )
+    trace = traced(Broken("", SWITCH, "", changes), drawings)
+    findings = review(trace, book())
+    assert next(each for each in findings if each.rule == "dark wait").severity == "note"
+    sheet = run_sheet_of(trace, findings, Lot(name="K7M", wafers=("A",)), legend_of(book().materials))
+    assert "the chip was never in the light" in {each.acknowledged for each in sheet.findings}
 
 
 @pytest.mark.whole

@@ -1,6 +1,6 @@
 """Walk a flow over a wafer: a Trace with every state, its inputs, its model and its warnings."""
 
-from filmwright.emulate.day import NIGHT, DayPlan, Parking, Slot, parkings, plan_day
+from filmwright.emulate.day import NIGHT, DayPlan, Parking, Slot, parkings, phases, plan_day
 from filmwright.emulate.device_list import Capacitance, Listed, list_devices
 from filmwright.emulate.edges import Edges, EdgeSeen, emulated_edges
 from filmwright.emulate.expected_look import colours_in_words, with_colours
@@ -62,6 +62,7 @@ __all__ = [
     "looks_of",
     "mark_contrasts",
     "parkings",
+    "phases",
     "plan_day",
     "predict",
     "spectra_of",

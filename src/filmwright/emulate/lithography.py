@@ -19,13 +19,13 @@ from filmwright.emulate.context import (
 )
 from filmwright.emulate.exposed import developed, exposed
 from filmwright.emulate.follows import chosen, follows
+from filmwright.emulate.plate import plate_setting
 from filmwright.emulate.rates import removal
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
 from filmwright.knowledge import Calibration, Resist
 from filmwright.process import (
     EDGE_BEAD,
-    HOT_PLATE,
     RECIPROCITY,
     SPIN_CURVE,
     Input,
@@ -65,32 +65,11 @@ def _baked(step: Step, ctx: Context, resist: Resist, which: str) -> Planned:
 
     at_wafer = from_value("temperature", temperature)
     return Planned(
-        settings=(at_wafer, *_plate(step, ctx, at_wafer), from_value("time", time)),
+        settings=(at_wafer, *plate_setting(step, ctx, at_wafer), from_value("time", time)),
         time=time.value,
         actions=actions,
         hazards=("hot plate",),
     )
-
-
-def _plate(step: Step, ctx: Context, wafer: Setting) -> tuple[Setting, ...]:
-    """What the plate is set to for a temperature at the wafer, where its offset was measured."""
-    offset = ctx.believe("hot-plate offset", step)
-    if offset is None or wafer.value is None:
-        return ()
-    at_wafer = Input(
-        symbol="T",
-        name="at the wafer",
-        value=wafer.value,
-        unit=wafer.unit,
-        source=wafer.source,
-        evidence=wafer.evidence,
-    )
-    derived = HOT_PLATE.derive(
-        lambda wafer, offset: wafer - offset,
-        {"wafer": at_wafer, "offset": Input.known("Δ", "wafer less plate", offset)},
-        unit="°C",
-    )
-    return (Setting.by_law("plate set to", derived, offset.source, offset.evidence),)
 
 
 def plan_prime(step: Step, ctx: Context, now: Plan) -> Planned:

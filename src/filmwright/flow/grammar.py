@@ -113,7 +113,7 @@ COMMON: dict[str, Key] = {
     "witness": Key("texts", "witness chips that go along"),
     "accept": Key(
         "map",
-        "findings that are accepted, each with the reason; that of a stop begins with process owner and a name",
+        "findings that are accepted, each with the reason; that of a stop begins with process owner and the name of one",
     ),
 }
 

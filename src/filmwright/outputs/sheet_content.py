@@ -97,7 +97,7 @@ def run_sheet_of(trace: Trace, findings: Sequence[Finding], lot: Lot, legend: Le
                 acknowledged=f.acknowledged,
             )
             for f in findings
-            if f.severity != "note"
+            if f.severity != "note" or f.acknowledged
         ),
     )
 

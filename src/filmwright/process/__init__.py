@@ -81,6 +81,7 @@ from filmwright.process.flux import (
     far_source_wall_fraction,
     planetary_tilts,
 )
+from filmwright.process.hot_plate import plate_offset
 from filmwright.process.image import coupled_light, edge_shift, extinction_of_absorption, swing_share
 from filmwright.process.laws import (
     BELIEVED_RATE,
@@ -243,6 +244,7 @@ __all__ = [
     "Stage",
     "arriving_share",
     "film_over_wafer",
+    "plate_offset",
     "ALIGNMENT_TREE",
     "ARGON_NUMBER",
     "Appearance",

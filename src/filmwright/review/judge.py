@@ -57,9 +57,24 @@ def _acknowledged(found: list[Finding], trace: Trace) -> list[Finding]:
             done.append(
                 replace(each, refused=f'nobody may accept this; the reason "{reason}" does not count')
             )
-        elif each.severity == "stop" and not reason.lower().startswith(OWNER):
-            said = f'only the process owner accepts a stop: begin the reason with "{OWNER}" and a name'
-            done.append(replace(each, refused=f'{said}; "{reason}" does not count'))
+        elif each.severity == "stop" and not _of_owner(reason, trace.lab.owners):
+            done.append(replace(each, refused=f'{_who_may(trace.lab.owners)}; "{reason}" does not count'))
         else:
             done.append(replace(each, acknowledged=reason))
     return done
+
+
+def _of_owner(reason: str, owners: tuple[str, ...]) -> bool:
+    """Whether a reason is given in the name of a process owner: of one that the lab file names, where it names some."""
+    said = reason.lower().removeprefix(OWNER)
+    if len(said) == len(reason) or not said[:1].isspace():
+        return False
+    words = [word.strip(",;:.") for word in said.split()]
+    if not owners:
+        return bool(words)
+    return any(words[: len(each.split())] == each.lower().split() for each in owners)
+
+
+def _who_may(owners: tuple[str, ...]) -> str:
+    name = f"the name of one of them ({', '.join(owners)})" if owners else "a name"
+    return f'only the process owner accepts a stop: begin the reason with "{OWNER}" and {name}'
