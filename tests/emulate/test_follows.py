@@ -147,7 +147,8 @@ steps:
 @pytest.mark.analytic
 def test_a_film_by_cycles_takes_its_time_and_its_precursor(walked: Walked):
     found = followed(walked(SWITCH), "7.1")
-    assert found["time of all cycles"].value == pytest.approx(393 * 8)
+    # Two pulses of 0.06 s and two purges of 6 s
+    assert found["time of all cycles"].value == pytest.approx(393 * 12.12)
     # S·√(2π·m·k·T): 4e18 per m², trimethylaluminium 72.09 g/mol (1.1971e-25 kg) at 473.15 K (6.5325e-21 J)
     by_hand = 4e18 * math.sqrt(2 * math.pi * 1.1971e-25 * 6.5325e-21)
     assert found["exposure that saturates a flat wafer"].value == pytest.approx(by_hand, rel=1e-3)

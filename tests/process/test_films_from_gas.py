@@ -14,9 +14,11 @@ from filmwright.process import (
     gas_used,
     growth_of_short_pulse,
     impingement_rate,
+    pumped_purge_time,
     purge_time,
     response_at,
     saturating_exposure,
+    student_95,
 )
 from filmwright.units import BOLTZMANN, convert, to_si
 
@@ -66,8 +68,8 @@ def runs(count: int, noise: float = 0.0, seed: int = 7) -> list[Run]:
         found.append(
             Run(
                 knobs={"temperature": heat, "power": power, "pressure": pressure, "gas ratio": 1.5},
-                rate=rate,
-                relative_std=noise or 0.02,
+                value=rate,
+                std=rate * (noise or 0.02),
             )
         )
     return found
@@ -116,7 +118,7 @@ def test_what_cannot_be_told_apart_is_refused():
     with pytest.raises(ValueError, match="runs are needed"):
         fit_response(runs(3))
     together = [
-        Run(knobs={"power": p, "pressure": 2 * p}, rate=p * 1e-11, relative_std=0.02)
+        Run(knobs={"power": p, "pressure": 2 * p}, value=p * 1e-11, std=p * 2e-13)
         for p in (40.0, 60.0, 80.0, 100.0)
     ]
     with pytest.raises(ValueError, match="turned together"):
@@ -140,3 +142,62 @@ def test_a_mixed_chamber_thins_exponentially(factor: float, volume: float):
     assert purge_time(volume, 100.0, to_si(100, "sccm"), factor) == pytest.approx(
         one * math.log(factor), abs=1e-9
     )
+
+
+@pytest.mark.literature
+@pytest.mark.parametrize(
+    ("free", "printed"),
+    [(1, 12.706), (2, 4.303), (3, 3.182), (4, 2.776), (7, 2.365), (10, 2.228), (30, 2.042)],
+)
+def test_students_numbers_are_those_of_the_table(free: int, printed: float):
+    # Two-sided 95 % points as every table prints them; last digit
+    assert student_95(free) == pytest.approx(printed, abs=6e-4)
+
+
+@pytest.mark.analytic
+def test_a_stress_of_either_sign_is_fitted_itself():
+    # −300 MPa + 200 MPa·ln(P/50 W) − 1 MPa/K·(T − 570 K)
+    places = [(30.0, 550.0), (50.0, 590.0), (80.0, 560.0), (60.0, 610.0), (40.0, 600.0)]
+    made = [
+        Run(
+            knobs={"power": power, "temperature": heat},
+            value=(-300 + 200 * math.log(power / 50) - (heat - 570)) * 1e6,
+            std=10e6,
+        )
+        for power, heat in places
+    ]
+    found = fit_response(made, signed=True)
+    assert found.exponents == pytest.approx({"power": 200e6, "temperature": -1e6}, rel=1e-6)
+    value, std = response_at(found, {"power": 50.0, "temperature": 570.0})
+    assert value.value == pytest.approx(-300e6, rel=1e-6)
+    assert 0 < std < 10e6
+
+
+@pytest.mark.analytic
+def test_leverages_add_up_and_a_run_that_stands_alone_has_nearly_one():
+    powers = [40.0, 41.0, 42.0, 43.0, 120.0]
+    found = fit_response([Run(knobs={"power": p}, value=p * 1e-11, std=p * 2e-13) for p in powers])
+    assert sum(found.leverages) == pytest.approx(2.0)
+    assert found.leverages[-1] > 0.95
+    # Of five equal weights at −2 … 2: 1/5 + x²/10, by hand
+    even = [math.exp(x / 10) for x in (-2, -1, 0, 1, 2)]
+    found = fit_response([Run(knobs={"power": p}, value=1e-10, std=2e-12) for p in even])
+    assert found.leverages == pytest.approx([0.6, 0.3, 0.2, 0.3, 0.6])
+
+
+@pytest.mark.analytic
+def test_a_corner_between_all_ranges_that_no_run_is_near_is_extrapolation():
+    # Power and pressure were turned up together, but for a little: strong power at low pressure was never run
+    runs_along = [
+        Run(knobs={"power": p, "pressure": q}, value=1e-10, std=2e-12)
+        for p, q in ((40.0, 60.0), (50.0, 76.0), (60.0, 89.0), (70.0, 106.0), (80.0, 119.0))
+    ]
+    found = fit_response(runs_along)
+    assert response_at(found, {"power": 60.0, "pressure": 90.0})[0].notes == ()
+    corner, _ = response_at(found, {"power": 78.0, "pressure": 65.0})
+    assert "no run is near this combination" in corner.notes[0]
+
+
+@pytest.mark.analytic
+def test_a_pumped_chamber_thins_by_e_in_its_time_constant():
+    assert pumped_purge_time(1e-3, 1.5e-3, math.e) == pytest.approx(1 / 1.5)

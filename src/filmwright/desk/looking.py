@@ -15,6 +15,7 @@ from filmwright.emulate import (
     Seen,
     Trace,
     check_aperture,
+    film_results,
     lamp_named,
     looks_of,
     mark_contrasts,
@@ -77,14 +78,15 @@ def look(  # noqa: PLR0913 - one for each thing that can be asked for
     _check_ending(picture, (".svg", ".png"))
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), sections=False)
     name, wafer_plan = _after(trace, step)
-    (seen,) = looks_of([wafer_plan], light=lamp, aperture=aperture)
+    own = {film: each.value for film, each in film_results(trace.states, "refractive index").items()}
+    (seen,) = looks_of([wafer_plan], light=lamp, aperture=aperture, own=own)
     point = point_of(at, trace, plan) if at else None
     box = box_of(window, trace, plan) if window else None
     ranked = tuple(sorted(seen.seen, key=lambda each: -each.area))
     places = ranked if point is None else (_place(seen, point),)
     ends = eye(lamp).wavelength
     waves = np.linspace(ends[0], ends[-1], _POINTS)
-    (curve,) = spectra_of([places[0].column], waves, aperture)
+    (curve,) = spectra_of([places[0].column], waves, aperture, own=own)
     legend = legend_of(work.facts.materials)
     answer = LookAnswer(
         flow=str(plan),

@@ -12,7 +12,16 @@ from filmwright.desk.answers import FilesAnswer
 from filmwright.desk.edge_pages import EDGES_PAGE, edges_page
 from filmwright.desk.files import RECORD_NAME, Work, load, today, write
 from filmwright.desk.places import Box, box_of
-from filmwright.emulate import Look, Trace, looks_of, mark_contrasts, walk, with_colours, with_outlook
+from filmwright.emulate import (
+    Look,
+    Trace,
+    film_results,
+    looks_of,
+    mark_contrasts,
+    walk,
+    with_colours,
+    with_outlook,
+)
 from filmwright.outputs import (
     FRAME,
     Legend,
@@ -152,7 +161,8 @@ def _of_window(
 
 def seen_at_each_step(trace: Trace) -> tuple[Look, ...]:
     """How the die looks as bought and after each step, under daylight, straight down."""
-    return looks_of([trace.start.plan, *(state.wafer.plan for state in trace.states)])
+    own = {film: each.value for film, each in film_results(trace.states, "refractive index").items()}
+    return looks_of([trace.start.plan, *(state.wafer.plan for state in trace.states)], own=own)
 
 
 def _name(place: int, title: str) -> str:

@@ -4,6 +4,7 @@ from filmwright.emulate.day import NIGHT, DayPlan, Parking, Slot, parkings, phas
 from filmwright.emulate.device_list import Capacitance, Listed, list_devices
 from filmwright.emulate.edges import Edges, EdgeSeen, emulated_edges
 from filmwright.emulate.expected_look import colours_in_words, with_colours
+from filmwright.emulate.film_results import film_results
 from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, looks_of, spectra_of
 from filmwright.emulate.marks import MarkContrast, mark_contrasts
 from filmwright.emulate.outlook import ledger_of_heat, with_outlook
@@ -59,6 +60,7 @@ __all__ = [
     "lamp_named",
     "ledger_of_heat",
     "list_devices",
+    "film_results",
     "looks_of",
     "mark_contrasts",
     "parkings",

@@ -121,6 +121,8 @@ class Planned:
     look, warnings : tuple of str
     follows : tuple of Setting
         What follows from the settings: nothing to dial in, but to have ready or to see on a dial.
+    results : mapping from quantity to Belief
+        What the lab's own runs say of the film that is put down: ``refractive index``, ``stress``.
     """
 
     settings: tuple[Setting, ...]
@@ -134,6 +136,7 @@ class Planned:
     look: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     follows: tuple[Setting, ...] = ()
+    results: Mapping[str, Belief] = field(default_factory=dict)
 
 
 Planner = Callable[[Step, Context, Plan], Planned]

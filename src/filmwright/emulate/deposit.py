@@ -7,8 +7,10 @@ from dataclasses import replace
 
 from filmwright.emulate.context import Actions, Context, Planned, acted, asked_settings, by_plan, in_words
 from filmwright.emulate.evaporated import evaporated
-from filmwright.emulate.follows import Followed
+from filmwright.emulate.film_results import film_label
+from filmwright.emulate.follows import Followed, follows
 from filmwright.emulate.geometry import at_tool, film_factor, film_unevenness
+from filmwright.emulate.layered import by_cycles, cycle_of, nucleation, outside_window, pulses
 from filmwright.emulate.oxidised import (
     OXIDISES,
     Oxidation,
@@ -18,12 +20,12 @@ from filmwright.emulate.oxidised import (
     oxidised,
     oxidises,
 )
-from filmwright.emulate.reacted import by_cycles, from_plasma, pulses
-from filmwright.emulate.response import fitted_rate
+from filmwright.emulate.reacted import from_plasma
+from filmwright.emulate.response import Fitted, fitted
 from filmwright.emulate.sputtered import before_the_film, sputtered
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
-from filmwright.knowledge import Belief, Method, usual_time
+from filmwright.knowledge import Belief, Method
 from filmwright.process import (
     LINEAR_GROWTH,
     STEADY_RATE,
@@ -47,24 +49,19 @@ _UNIFORM = math.sqrt(3.0)
 """Half width over standard deviation of a rectangular distribution (GUM, 4.3.7)."""
 
 
-def film_label(step: Step) -> str:
-    """Label of the growth of a step, unique on the wafer."""
-    return f"{step.material} ({step.number})"
-
-
 def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     """Settings and growth of a deposition."""
     method = at_tool(step, ctx, ctx.facts.method(step.method))
     target = step.asked["thickness"].value
     cycled = "cycles" in method.settings
     rate = ctx.believe("growth per cycle" if cycled else "deposition rate", step, material=step.material)
-    fitted = fitted_rate(step, ctx, rate) if not cycled else None
-    rate = fitted.rate if fitted is not None else rate
+    from_runs = fitted(step, ctx, "growth per cycle" if cycled else "deposition rate", rate)
+    rate = from_runs.belief if from_runs is not None else rate
     furnace = oxidation_of(step, ctx, method, now) if rate is None and oxidises(method) else None
     main, time, warnings = (
         oxide_time(step, furnace, wanted(step))
         if furnace is not None
-        else _main_setting(step, ctx, rate, target, cycled)
+        else _main_setting(step, ctx, rate, (target, cycled), now)
     )
     uneven = film_unevenness(step, ctx, method)
     thickness = _thickness(step, rate, target, main.name, furnace)
@@ -82,7 +79,7 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
             *_monitor(step, ctx, method),
             *before_the_film(ctx, method),
             *pulses(step, ctx, method),
-            *asked_settings(step, "thickness", "time", "cycles"),
+            *asked_settings(step, "thickness", "time", "cycles", "aspect ratio"),
         ),
         time=time,
         actions=_growth(step, ctx, method, (thickness, std), (furnace, _acted_time(step, time))),
@@ -91,9 +88,15 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
         thickness_std=std,
         rate=rate,
         look=(f"film of {show(target, 'length')} {step.material}: measure a step or a witness", *also.look),
-        warnings=(*warnings, *(fitted.notes if fitted is not None else ()), *also.warnings),
-        follows=also.numbers,
+        warnings=(*warnings, *(from_runs.notes if from_runs is not None else ()), *also.warnings),
+        follows=(*(rate_of_runs(from_runs) if from_runs is not None else ()), *also.numbers),
+        results=also.results,
     )
+
+
+def rate_of_runs(found: Fitted) -> tuple[Setting, ...]:
+    """The rate that the runs gave, as a number that follows."""
+    return (follows("rate from the runs", found.derived),)
 
 
 def _relative(main: Setting) -> float:
@@ -102,8 +105,10 @@ def _relative(main: Setting) -> float:
 
 
 def _main_setting(
-    step: Step, ctx: Context, rate: Belief | None, target: float, by_cycles: bool
+    step: Step, ctx: Context, rate: Belief | None, film: tuple[float, bool], now: Plan
 ) -> tuple[Setting, float, tuple[str, ...]]:
+    """Time or cycles for a film: its thickness, and whether it grows by cycles."""
+    target, by_cycles = film
     name = "cycles" if by_cycles else "time"
     missing = f"no {'growth per cycle' if by_cycles else 'deposition rate'} of {step.material} on file for {step.tool or 'this method'}"
     if "time" in step.asked and not by_cycles:
@@ -118,7 +123,7 @@ def _main_setting(
             (missing,),
         )
     if by_cycles:
-        return _cycles(step, ctx, rate)
+        return _cycles(step, ctx, rate, now)
     derived = STEADY_RATE.derive(
         lambda thickness, rate: time_for_thickness(thickness, rate)[0],
         {"thickness": wanted(step), "rate": Input.known("R", "deposition rate", rate)},
@@ -127,12 +132,12 @@ def _main_setting(
     return Setting.by_law(name, derived, rate.source, rate.evidence), derived.result or 0.0, ()
 
 
-def _cycles(step: Step, ctx: Context, rate: Belief) -> tuple[Setting, float, tuple[str, ...]]:
+def _cycles(step: Step, ctx: Context, rate: Belief, now: Plan) -> tuple[Setting, float, tuple[str, ...]]:
     """Whole cycles, and how long they take."""
-    facts = ctx.facts.material(step.material).values
     inputs = {"thickness": wanted(step), "growth": Input.known("g", "growth per cycle", rate)}
-    if "nucleation delay" in facts:
-        inputs["delay"] = Input.known("N_0", "cycles before growth sets in", facts["nucleation delay"])
+    known = nucleation(step, ctx, now)
+    if known is not None:
+        inputs["delay"] = known
     exact = LINEAR_GROWTH.derive(
         lambda thickness, growth, delay=0.0: thickness / growth + delay, inputs, unit=""
     )
@@ -140,7 +145,7 @@ def _cycles(step: Step, ctx: Context, rate: Belief) -> tuple[Setting, float, tup
     count, _ = cycles_for_thickness(inputs["thickness"].value, rate.value, rate.std, delay)
     unused = ("the plan's time is not used: cycles decide the thickness",) if "time" in step.asked else ()
     setting = Setting.by_law("cycles", replace(exact, result=float(count)), rate.source, rate.evidence)
-    return setting, count * usual_time("cycle").value, unused
+    return setting, count * cycle_of(step, ctx).value, (*unused, *outside_window(step, ctx))
 
 
 def _followed(

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
+from filmwright.knowledge import Belief
 from filmwright.process import Derivation, Input, Setting
 from filmwright.sources import Source
 
@@ -18,11 +20,14 @@ class Followed:
     look : tuple of str
         The few of them that are worth a line on the run sheet.
     warnings : tuple of str
+    results : mapping from quantity to Belief
+        What the lab's own runs say of the film.
     """
 
     numbers: tuple[Setting, ...] = ()
     look: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    results: Mapping[str, Belief] = field(default_factory=dict)
 
 
 def follows(name: str, derived: Derivation) -> Setting:

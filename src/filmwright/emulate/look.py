@@ -6,7 +6,7 @@ microscope adds (focus, diffraction at edges, dirt) is left out.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -16,6 +16,7 @@ from filmwright.errors import BadInput, Problem, nearest
 from filmwright.knowledge import OpticalConstants, lamp_temperatures, lights, optical, optically_unknown
 from filmwright.numerics import Region
 from filmwright.process import Eye, appearance, eye, illuminated, stacks
+from filmwright.units import to_si
 from filmwright.wafer import Column, Plan
 
 Real = NDArray[np.float64]
@@ -103,7 +104,13 @@ class _Spectra:
     constants: dict[str, OpticalConstants]
 
 
-def looks_of(plans: Sequence[Plan], *, light: str = DAYLIGHT, aperture: float = 0.0) -> tuple[Look, ...]:
+def looks_of(
+    plans: Sequence[Plan],
+    *,
+    light: str = DAYLIGHT,
+    aperture: float = 0.0,
+    own: Mapping[str, float] | None = None,
+) -> tuple[Look, ...]:
     """How each of several plans of one die looks; all their columns go through the optics in one call.
 
     Parameters
@@ -113,11 +120,13 @@ def looks_of(plans: Sequence[Plan], *, light: str = DAYLIGHT, aperture: float = 
         The lamp: see :func:`lamp_named`.
     aperture : float
         Numerical aperture of the objective, 0 to below 1.
+    own : mapping from film label to float
+        Index at 633 nm of films of which it was measured: the data of their material are shifted to it.
     """
     lamp = lamp_named(light)
     check_aperture(aperture)
     viewer = eye(lamp)
-    films = {column: films_of(column) for plan in plans for column in plan.columns}
+    films = {column: films_of(column, own) for plan in plans for column in plan.columns}
     spectra = _spectra(viewer.wavelength, set(films.values()), aperture)
     painted = _painted(spectra, viewer)
 
@@ -155,7 +164,11 @@ def _painted(spectra: _Spectra, viewer: Eye) -> dict[Films, tuple[str, str, floa
 
 
 def spectra_of(
-    columns: Sequence[Column], wavelengths: Real, aperture: float = 0.0, nodes: int = 6
+    columns: Sequence[Column],
+    wavelengths: Real,
+    aperture: float = 0.0,
+    nodes: int = 6,
+    own: Mapping[str, float] | None = None,
 ) -> tuple[Real | None, ...]:
     """Reflectance spectra of columns; None where the optics of a film are not known.
 
@@ -167,15 +180,36 @@ def spectra_of(
         Numerical aperture of the objective; 0 looks straight down.
     nodes : int
         Angles that stand for the aperture: see :func:`filmwright.process.illuminated`.
+    own : mapping from film label to float
+        As in :func:`looks_of`.
     """
-    films = [films_of(column) for column in columns]
+    films = [films_of(column, own) for column in columns]
     found = _spectra(np.asarray(wavelengths, dtype=float), set(films), aperture, nodes).of
     return tuple(found.get(each) for each in films)
 
 
-def films_of(column: Column) -> Films:
-    """The films of a column as light meets them."""
-    return tuple((layer.material, layer.thickness) for layer in reversed(column.layers))
+def films_of(column: Column, own: Mapping[str, float] | None = None) -> Films:
+    """The films of a column as light meets them; one whose own index is known has it behind the name of its material."""
+    known = own or {}
+    return tuple(
+        (
+            f"{layer.material}{_OWN}{known[layer.film]:.4f}" if layer.film in known else layer.material,
+            layer.thickness,
+        )
+        for layer in reversed(column.layers)
+    )
+
+
+_OWN = " of index "
+_AT = to_si(633, "nm")
+"""Wavelength of ellipsometers at which the index of a run is told."""
+
+
+def _index(name: str, constants: OpticalConstants, wavelength: Real) -> Complex:
+    """The index of a material's data, shifted by as much as a film's own index at 633 nm lies off them."""
+    found = constants.index(wavelength)
+    _, own, value = name.partition(_OWN)
+    return found + (float(value) - float(constants.index(np.array([_AT]))[0].real)) if own else found
 
 
 def lamp_named(light: str) -> str:
@@ -220,15 +254,17 @@ def check_aperture(aperture: float) -> None:
 
 def _spectra(wavelength: Real, wanted: set[Films], aperture: float, nodes: int = 6) -> _Spectra:
     materials = sorted({material for films in wanted for material, _ in films})
-    constants = {m: known for m in materials if (known := optical(m)) is not None}
-    index: dict[str, Complex] = {m: known.index(wavelength) for m, known in constants.items()}
+    constants = {m: known for m in materials if (known := optical(m.partition(_OWN)[0])) is not None}
+    index: dict[str, Complex] = {m: _index(m, known, wavelength) for m, known in constants.items()}
     shown: dict[Films, Films] = {}
     unknown: dict[Films, tuple[str, ...]] = {}
     for films in sorted(wanted):
         visible = _visible(films, wavelength, index)
         missing = dict.fromkeys(material for material, _ in visible if material not in index)
         if missing:
-            unknown[films] = tuple(f"{material}: {optically_unknown(material)}" for material in missing)
+            unknown[films] = tuple(
+                f"{material}: {optically_unknown(material.partition(_OWN)[0])}" for material in missing
+            )
         else:
             shown[films] = visible
     order = sorted(set(shown.values()))

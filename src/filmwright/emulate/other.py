@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 from filmwright.emulate.context import Context, Planned, acted, asked_settings, nothing
+from filmwright.emulate.film_results import stresses_of_runs
 from filmwright.emulate.follows import chosen, follows
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
@@ -103,15 +104,23 @@ def _bow(ctx: Context, now: Plan) -> tuple[Setting, ...]:
     areas: dict[Column, float] = {}
     for cell in now.once.cells:
         areas[cell.column] = areas.get(cell.column, 0.0) + cell.region.area
-    force, variance = 0.0, 0.0
+    force, variance, own = 0.0, 0.0, stresses_of_runs(ctx)
     for column, area in areas.items():
         for layer in column.layers[1:]:
-            stress = ctx.facts.material(layer.material).values.get("stress")
+            stress = own.get(layer.film) or ctx.facts.material(layer.material).values.get("stress")
             if stress is not None:
                 share = area / sum(areas.values())
                 force += share * film_force(stress.value, layer.thickness)
                 variance += share * (stress.std * layer.thickness) ** 2
-    total = chosen("S", "Σ stress × thickness of the films", force, "N/m", "typical stresses of the films")
+    total = chosen(
+        "S",
+        "Σ stress × thickness of the films",
+        force,
+        "N/m",
+        f"typical stresses of the films, {len(own)} of the lab's own runs"
+        if own
+        else "typical stresses of the films",
+    )
     modulus = body["modulus"].value / (1 - body["Poisson ratio"].value)
     inputs = {
         "force": replace(total, std=math.sqrt(variance)),

@@ -89,6 +89,8 @@ class State:
         What a lift-off left behind.
     follows : tuple of Setting
         What follows from the settings: consumption, readings of dials, how well the method fits the film.
+    results : mapping from quantity to Belief
+        What the lab's own runs say of the film that is put down: ``refractive index``, ``stress``.
     """
 
     step: Step
@@ -108,6 +110,7 @@ class State:
     warnings: tuple[str, ...] = ()
     torn: tuple[str, ...] = ()
     follows: tuple[Setting, ...] = ()
+    results: Mapping[str, Belief] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)

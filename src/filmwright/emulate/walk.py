@@ -226,6 +226,7 @@ def _state(step: Step, ctx: Context, planned: Planned, actions: tuple[Action, ..
         look=planned.look,
         warnings=planned.warnings,
         follows=planned.follows,
+        results=planned.results,
     )
 
 

@@ -121,6 +121,9 @@ _TIME = _quantity("time", "time, when the plan fixes it itself")
 _HEAT = _quantity("temperature", "temperature of the wafer or the bath")
 _PRESSURE = _quantity("pressure", "pressure in the chamber")
 _POWER = _quantity("power", "power")
+_GAS_RATIO = _quantity(
+    "number", "flow of one gas over that of the other, the same way round in plan and runs"
+)
 
 STEPS: dict[str, dict[str, Key]] = {
     "clean": {"time": _TIME, "temperature": _HEAT},
@@ -132,6 +135,10 @@ STEPS: dict[str, dict[str, Key]] = {
         "power": _POWER,
         "time": _TIME,
         "gas flow": _quantity("gas flow", "flow of the reactive gas"),
+        "gas ratio": _GAS_RATIO,
+        "aspect ratio": _quantity(
+            "number", "depth over width of the deepest hole that a film by cycles must coat"
+        ),
     },
     "pattern": {
         "resist": Key("text", "the resist", required=True),
@@ -206,7 +213,9 @@ LAB: dict[str, Key] = {
         "map", "axes of the site's own admission rules, each with its classes of wafers by name"
     ),
     "calibrations": Key("list", "what was measured of the tools"),
-    "runs": Key("list", "rates at other settings of a recipe, from which its response is fitted"),
+    "runs": Key(
+        "list", "rate, index or stress at other settings of a recipe, from which its response is fitted"
+    ),
     "limits": Key("map", "the lab's own limits for the review"),
     "waits": Key("list", "longest waits between steps"),
     **_HOURS,
@@ -365,20 +374,32 @@ CALIBRATION: dict[str, Key] = {
     },
 }
 
+RUN_RESULTS: dict[str, str] = {
+    "deposition rate": "rate",
+    "growth per cycle": "length",
+    "refractive index": "number",
+    "stress": "stress",
+}
+"""What a run may tell of its film: name → dimension."""
+
 RUN: dict[str, Key] = {
     "tool": Key("text", "the tool", required=True),
     "material": Key("text", "the film", required=True),
     "date": Key("date", "when it was run", required=True),
-    "deposition rate": Key("quantity", "the rate, ± one standard deviation", "rate", required=True),
+    **{
+        name: Key("quantity", f"the {name}, ± one standard deviation", dimension, signed=name == "stress")
+        for name, dimension in RUN_RESULTS.items()
+    },
     "temperature": _HEAT,
     "pressure": _PRESSURE,
     "power": _POWER,
     "gas flow": _quantity("gas flow", "flow of the reactive gas"),
+    "gas ratio": _GAS_RATIO,
     "by": Key("text", "who ran it"),
     "evidence": Key("text", "what the number rests on"),
 }
 
-KNOBS = ("temperature", "pressure", "power", "gas flow")
+KNOBS = ("temperature", "pressure", "power", "gas flow", "gas ratio")
 """Settings of a run over which a response is fitted."""
 
 WAIT: dict[str, Key] = {

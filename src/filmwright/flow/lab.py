@@ -9,7 +9,7 @@ from filmwright.errors import Problems, nearest
 from filmwright.flow.admission import Axes, admits_of, leaves_of, read_axes, refused_families
 from filmwright.flow.fields import Block, Reading, quantity
 from filmwright.flow.geometry import geometry_of
-from filmwright.flow.grammar import CALIBRATED, CALIBRATION, KNOBS, LAB, RUN, TOOL, WAIT
+from filmwright.flow.grammar import CALIBRATED, CALIBRATION, KNOBS, LAB, RUN, RUN_RESULTS, TOOL, WAIT
 from filmwright.flow.hours import hours_of
 from filmwright.flow.lab_tools import maintenance_of, recipes_of
 from filmwright.flow.text import Entry, Node, parse, read_text
@@ -19,6 +19,7 @@ from filmwright.knowledge import (
     CalibratedQuantity,
     Calibration,
     Lab,
+    RunResult,
     Tool,
     ToolRun,
     Wait,
@@ -273,16 +274,27 @@ def _one_of_each(found: tuple[Calibration, ...], reading: Reading) -> tuple[Cali
 
 def _run(node: Node, reading: Reading, invented: bool) -> ToolRun | None:
     block = Block(reading, node, RUN, "a run")
-    found = _with_spread(block, "deposition rate", reading)
+    told = [name for name in RUN_RESULTS if block.has(name)]
+    if not told:
+        reading.refuse(
+            "a run",
+            "at least one of " + ", ".join(RUN_RESULTS),
+            "none",
+            "a run tells what came of its settings",
+            'write what was measured, like "deposition rate: 14 nm/min ± 3 %"',
+            node.line,
+        )
+    found = {name: read for name in told if (read := _with_spread(block, name, reading)) is not None}
     knobs = {name: given.value for name in KNOBS if (given := block.quantity(name)) is not None}
-    if found is None:
+    if not found:
         return None
     return ToolRun(
         tool=block.text("tool"),
         material=_resolved(block, "material", reading),
-        rate=found[0].value,
-        std=found[1],
-        unit=found[0].unit,
+        results={
+            name: RunResult(value=given.value, std=std, unit=given.unit)
+            for name, (given, std) in found.items()
+        },
         date=block.date("date"),
         knobs=knobs,
         by=block.text("by"),

@@ -381,14 +381,23 @@ class Calibration:
 
 
 @dataclass(frozen=True, kw_only=True)
+class RunResult:
+    """What was measured of a run. ``value``, ``std`` : float [SI]; ``unit`` : as written."""
+
+    value: float
+    std: float
+    unit: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class ToolRun:
     """One run of a recipe at settings of its own, from which a response is fitted.
 
     Attributes
     ----------
     tool, material : str
-    rate, std : float [m/s]
-    unit : str
+    results : mapping from quantity to RunResult
+        ``deposition rate``, ``growth per cycle``, ``refractive index``, ``stress``: one of them or more.
     date : str
         ISO date.
     knobs : mapping from setting to float [SI]
@@ -399,9 +408,7 @@ class ToolRun:
 
     tool: str
     material: str
-    rate: float
-    std: float
-    unit: str
+    results: Mapping[str, RunResult]
     date: str
     knobs: Mapping[str, float]
     by: str = ""

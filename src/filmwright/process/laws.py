@@ -273,3 +273,46 @@ OXIDE_OF_RAMP = Law(
     ),
     valid="if the oxidant flows while it heats up; none in nitrogen",
 )
+
+_REGRESSION = Source(
+    citation="weighted least squares; J. R. Taylor, An Introduction to Error Analysis (1997), ch. 8",
+    kind="from memory",
+)
+
+RUN_RESPONSE = Law(
+    name="response fitted to the lab's own runs",
+    equation="",
+    source=_REGRESSION,
+    valid="the tool, the film and the settings of the runs; nothing is said of what lies outside them",
+)
+"""Its equation is written out for the knobs that were turned."""
+
+PURGE = Law(
+    name="purge of a mixed chamber at a steady pressure",
+    equation="t = V·p / (Q·p_n)·ln(f)",
+    source=Source(citation="perfectly mixed vessel", kind=_BY_DEFINITION),
+    valid="without dead corners; three times as long is common practice for silane",
+)
+
+PUMPED_PURGE = Law(
+    name="purge of a pumped chamber",
+    equation="t = V / S·ln(f)",
+    source=Source(citation="perfectly mixed vessel, dp/dt = -S·p / V", kind=_BY_DEFINITION),
+    valid="viscous flow, nothing that comes off the walls: what sticks there sets the purge when it is cold",
+)
+
+SHORT_PULSE = Law(
+    name="growth of a pulse that does not saturate (Langmuir)",
+    equation="g = g_s·(1 - exp(-x / x_0))",
+    source=Source(
+        citation="R. L. Puurunen, J. Appl. Phys. 97, 121301 (2005), doi 10.1063/1.1940727", kind="from memory"
+    ),
+    valid="adsorption without desorption on a flat wafer, every molecule stays: the growth of a slower reaction is less",
+)
+
+PULSE_TIME = Law(
+    name="pulse that gives an exposure",
+    equation="t = x / p",
+    source=Source(citation="definition of the exposure", kind=_BY_DEFINITION),
+    valid="precursor at a steady partial pressure over the whole wafer; a lower bound",
+)

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from filmwright.emulate import CORNERS, NOMINAL, State, Trace
-from filmwright.knowledge import Book, Lab, Medium, Method, limits
+from filmwright.emulate import CORNERS, NOMINAL, State, Trace, film_results
+from filmwright.knowledge import Belief, Book, Lab, Medium, Method, limits
 from filmwright.numerics import Region
+from filmwright.process import NORMAL_95
 from filmwright.review.finding import Change, Finding, Severity
 from filmwright.review.shapes import narrowest_space, outline_widths
 from filmwright.sources import Value
@@ -228,6 +229,18 @@ class Case:
     def after(self, state: State) -> tuple[State, ...]:
         """The states that follow."""
         return self.trace.states[self.places[id(state)] + 1 :]
+
+    @cached_property
+    def _own_stresses(self) -> Mapping[str, Belief]:
+        return film_results(self.trace.states, "stress")
+
+    def stress(self, material: str, film: str) -> Value | None:
+        """The stress of a film [Pa]: what the lab's runs say of it, else the usual one of its material; None where neither is."""
+        usual, own = self.facts.material(material).values.get("stress"), self._own_stresses.get(film)
+        if own is None or usual is None:
+            return usual
+        half = NORMAL_95 * own.std
+        return replace(usual, value=own.value, low=own.value - half, high=own.value + half, source=own.source)
 
     @cached_property
     def grown(self) -> dict[str, float]:

@@ -8,6 +8,7 @@ from filmwright.process import energy_release, film_force
 from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
+from filmwright.wafer import Grow
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -15,9 +16,11 @@ def check(case: Case) -> Iterator[Finding]:
     limit, doubtful = case.limit("stress energy"), []
     for state in case.trace.states:
         values = case.facts.material(state.step.material).values if state.step.kind == "deposit" else {}
-        if "stress" not in values or "modulus" not in values or not state.thickness:
+        film = next((each.film for each in state.actions if isinstance(each, Grow)), "")
+        stress = case.stress(state.step.material, film) if values else None
+        if stress is None or "modulus" not in values or not state.thickness:
             continue
-        stress, modulus = values["stress"], values["modulus"].value
+        modulus = values["modulus"].value
         typical = energy_release(stress.value, state.thickness, modulus)
         worst = max(energy_release(each, state.thickness, modulus) for each in (stress.low, stress.high))
         if typical > limit:

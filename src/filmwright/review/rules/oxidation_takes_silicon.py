@@ -56,5 +56,6 @@ RULE = Rule(
     loses="an oxidation tube, for everybody",
     quantity="materials on front, back and rim before an oxidation",
     source="common practice",
+    answers=("heat and chambers",),
     check=check,
 )

@@ -52,9 +52,7 @@ def _force(case: Case, state: State) -> float:
 
 
 def _of(case: Case, column: Column) -> float:
-    stresses = (
-        (layer, case.facts.material(layer.material).values.get("stress")) for layer in column.layers[1:]
-    )
+    stresses = ((layer, case.stress(layer.material, layer.film)) for layer in column.layers[1:])
     return sum(film_force(stress.value, layer.thickness) for layer, stress in stresses if stress is not None)
 
 

@@ -1,0 +1,31 @@
+"""What the lab's own runs say of the films on a wafer, by the label of the film."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from filmwright.emulate.context import Context
+from filmwright.emulate.response import fitted
+from filmwright.emulate.trace import State
+from filmwright.flow import Step
+from filmwright.knowledge import Belief
+
+
+def film_label(step: Step) -> str:
+    """Label of the growth of a step, unique on the wafer."""
+    return f"{step.material} ({step.number})"
+
+
+def film_results(states: Iterable[State], of: str) -> dict[str, Belief]:
+    """A result, ``refractive index`` or ``stress``, of every film of which runs tell it: label → belief."""
+    return {
+        film_label(state.step): state.results[of]
+        for state in states
+        if state.step.kind == "deposit" and of in state.results
+    }
+
+
+def stresses_of_runs(ctx: Context) -> Mapping[str, Belief]:
+    """The stress of every film of the plan of which runs tell it: label → belief."""
+    found = ((step, fitted(step, ctx, "stress")) for step in ctx.flow.steps if step.kind == "deposit")
+    return {film_label(step): own.belief for step, own in found if own is not None}
