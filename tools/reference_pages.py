@@ -16,6 +16,7 @@ from rule_pages import pages as rule_pages
 
 from filmwright.cli.app import app
 from filmwright.flow.grammar import (
+    BATH,
     CALIBRATED,
     CALIBRATION,
     COMMON,
@@ -94,6 +95,7 @@ def plan() -> str:
         _keys("a calibration", CALIBRATION),
         _keys("a run", RUN),
         _keys("a wait", WAIT),
+        _keys("a bath", BATH),
     ]
     parts.append(f"A calibration holds exactly one of {', '.join(f'`{name}`' for name in CALIBRATED)}.\n")
     parts.append(

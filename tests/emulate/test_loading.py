@@ -28,7 +28,9 @@ def test_the_end_point_comes_later_by_one_plus_k_times_the_open_share(walked: Wa
     seen = next(each for each in state.settings if each.name == "expected end point")
     assert 0.5 < share < 1
     assert seen.value == pytest.approx(depth / state.rate.value * (1 + k * share), rel=1e-6)
-    assert f"by {share:.0%} of the die open" in seen.because
+    slowed = next(each for each in seen.derivation.inputs if each.symbol == "L")
+    assert f"{share:.0%} of the die open" in slowed.name
+    assert slowed.value == pytest.approx(1 + k * share, rel=1e-6)
 
 
 @pytest.mark.analytic

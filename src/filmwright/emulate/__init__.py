@@ -1,8 +1,10 @@
 """Walk a flow over a wafer: a Trace with every state, its inputs, its model and its warnings."""
 
+from filmwright.emulate.bath import bath_of
 from filmwright.emulate.day import NIGHT, DayPlan, Parking, Slot, parkings, phases, plan_day
 from filmwright.emulate.device_list import Capacitance, Listed, list_devices
 from filmwright.emulate.edges import Edges, EdgeSeen, emulated_edges
+from filmwright.emulate.end_trace import EndTrace, end_trace
 from filmwright.emulate.expected_look import colours_in_words, with_colours
 from filmwright.emulate.film_results import film_results
 from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, looks_of, spectra_of
@@ -39,8 +41,9 @@ __all__ = [
     "Capacitance",
     "Corner",
     "DayPlan",
-    "Edges",
     "EdgeSeen",
+    "Edges",
+    "EndTrace",
     "Failure",
     "Listed",
     "Look",
@@ -53,9 +56,11 @@ __all__ = [
     "Slot",
     "State",
     "Trace",
+    "bath_of",
     "check_aperture",
     "colours_in_words",
     "emulated_edges",
+    "end_trace",
     "gate_of",
     "lamp_named",
     "ledger_of_heat",

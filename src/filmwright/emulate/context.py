@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
-from filmwright.emulate.trace import Corner
+from filmwright.emulate.trace import Corner, EtchFigures
 from filmwright.flow import Flow, Step
 from filmwright.knowledge import Belief, Book, CalibratedQuantity, Lab, Medium, believe
 from filmwright.numerics import Region
@@ -123,6 +123,9 @@ class Planned:
         What follows from the settings: nothing to dial in, but to have ready or to see on a dial.
     results : mapping from quantity to Belief
         What the lab's own runs say of the film that is put down: ``refractive index``, ``stress``.
+    etch : EtchFigures or None
+    waste : str
+        What the bath holds afterwards, beside what its hazard says.
     """
 
     settings: tuple[Setting, ...]
@@ -137,6 +140,8 @@ class Planned:
     warnings: tuple[str, ...] = ()
     follows: tuple[Setting, ...] = ()
     results: Mapping[str, Belief] = field(default_factory=dict)
+    etch: EtchFigures | None = None
+    waste: str = ""
 
 
 Planner = Callable[[Step, Context, Plan], Planned]

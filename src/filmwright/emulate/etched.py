@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from filmwright.emulate.bath import bath_temperature
 from filmwright.emulate.context import Context
 from filmwright.emulate.follows import chosen, follows
 from filmwright.flow import Step
@@ -16,7 +17,7 @@ from filmwright.process import (
     fringe_time,
     thinning_reflectance,
 )
-from filmwright.units import ROOM_TEMPERATURE, show
+from filmwright.units import show
 from filmwright.wafer import Column, Plan
 
 _TRANSPARENT = 0.1
@@ -39,7 +40,7 @@ def etched(step: Step, ctx: Context, medium: Medium, now: Plan, time: float) -> 
     time : float [s]
         With the over-etch.
     """
-    return (*_resist_budget(step, ctx, medium, now, time), *_bath(step, medium))
+    return (*_resist_budget(step, ctx, medium, now, time), *_bath(step, ctx, medium))
 
 
 def _resist_budget(step: Step, ctx: Context, medium: Medium, now: Plan, time: float) -> tuple[Setting, ...]:
@@ -65,16 +66,16 @@ def _resist_budget(step: Step, ctx: Context, medium: Medium, now: Plan, time: fl
     return (follows("resist left", derived),)
 
 
-def _bath(step: Step, medium: Medium) -> tuple[Setting, ...]:
+def _bath(step: Step, ctx: Context, medium: Medium) -> tuple[Setting, ...]:
     energy = medium.rate(step.material).activation_energy
     if energy is None or medium.kind == "plasma":
         return ()
-    at = step.asked["temperature"].value if "temperature" in step.asked else ROOM_TEMPERATURE
+    at, why = bath_temperature(step, ctx, medium)
     derived = BATH_WARMER.derive(
         lambda energy, at, warmer: arrhenius_factor(energy, at + warmer, at),
         {
             "energy": Input.known("E", "activation energy", energy),
-            "at": chosen("T", "bath", at, "°C", "the plan" if "temperature" in step.asked else "room"),
+            "at": chosen("T", "bath", at, "°C", why),
             "warmer": chosen("Δ", "warmer by", _WARMER, "kelvin", "a bath that nobody watches"),
         },
         unit="",

@@ -188,6 +188,21 @@ def spectra_of(
     return tuple(found.get(each) for each in films)
 
 
+def colours_of_films(
+    columns: Sequence[Films], *, light: str = DAYLIGHT
+) -> tuple[tuple[str, str] | None, ...]:
+    """Screen colour and everyday name of stacks of films, straight down; None where the optics of a film are not known.
+
+    Parameters
+    ----------
+    columns : sequence of Films
+    light : str
+    """
+    viewer = eye(lamp_named(light))
+    painted = _painted(_spectra(viewer.wavelength, set(columns), 0.0), viewer)
+    return tuple((found[0], found[1]) if (found := painted.get(each)) else None for each in columns)
+
+
 def films_of(column: Column, own: Mapping[str, float] | None = None) -> Films:
     """The films of a column as light meets them; one whose own index is known has it behind the name of its material."""
     known = own or {}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from filmwright.emulate.bath import rate_in_bath
 from filmwright.emulate.context import Context
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
@@ -24,6 +25,7 @@ def etch_rates(
         belief = ctx.believe("etch rate", step, material=material, medium=medium.name)
         if belief is None or (fact.verdict == "does not attack" and belief.value == 0):
             continue
+        belief = rate_in_bath(step, ctx, medium, material, belief)
         down = max(belief.value + corner.rate * belief.std, 0.0) * faster
         if down > 0:
             rates[material] = EtchRate(down=down, sideways=down * fact.sideways)

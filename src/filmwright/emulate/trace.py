@@ -57,6 +57,44 @@ class Safety:
 
 
 @dataclass(frozen=True, kw_only=True)
+class EtchFigures:
+    """What decides when an etch is over, and what it reaches.
+
+    Attributes
+    ----------
+    depth : float [m]
+        The thickest uncovered film.
+    rate : float [m/s]
+        In this bath or plasma, on a small chip.
+    end, end_std : float [s]
+        To the end point at the mean place, with one standard deviation.
+    total : float [s]
+        With the over-etch.
+    film_uneven, rate_uneven : float
+        (max − min)/(2 × mean) over the wafer.
+    open_share, loading : float
+        Part of the die that is open, and what it does to the rate: k of 1/(1 + k × open share).
+    beneath : mapping from material to float [m/s]
+        Rates of all other materials that the medium is known to take.
+    used_before, used_by_one : float
+        Part of the bath's reagent that earlier films took, and that one more wafer takes; 0 where it is not known.
+    """
+
+    depth: float
+    rate: float
+    end: float
+    end_std: float
+    total: float
+    film_uneven: float = 0.0
+    rate_uneven: float = 0.0
+    open_share: float = 0.0
+    loading: float = 0.0
+    beneath: Mapping[str, float] = field(default_factory=dict)
+    used_before: float = 0.0
+    used_by_one: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
 class State:
     """The wafer after one step, and why it looks so.
 
@@ -91,6 +129,8 @@ class State:
         What follows from the settings: consumption, readings of dials, how well the method fits the film.
     results : mapping from quantity to Belief
         What the lab's own runs say of the film that is put down: ``refractive index``, ``stress``.
+    etch : EtchFigures or None
+        Of an etch whose rate is known.
     """
 
     step: Step
@@ -111,6 +151,7 @@ class State:
     torn: tuple[str, ...] = ()
     follows: tuple[Setting, ...] = ()
     results: Mapping[str, Belief] = field(default_factory=dict)
+    etch: EtchFigures | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

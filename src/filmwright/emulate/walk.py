@@ -217,7 +217,7 @@ def _state(step: Step, ctx: Context, planned: Planned, actions: tuple[Action, ..
         step=step,
         settings=planned.settings,
         duration=planned.time + ctx.overhead(step),
-        safety=safety_of(planned.hazards, ctx.facts),
+        safety=safety_of(planned.hazards, ctx.facts, planned.waste),
         actions=actions,
         wafer=wafer,
         thickness=planned.thickness,
@@ -227,6 +227,7 @@ def _state(step: Step, ctx: Context, planned: Planned, actions: tuple[Action, ..
         warnings=planned.warnings,
         follows=planned.follows,
         results=planned.results,
+        etch=planned.etch,
     )
 
 

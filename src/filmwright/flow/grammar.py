@@ -218,6 +218,7 @@ LAB: dict[str, Key] = {
     ),
     "limits": Key("map", "the lab's own limits for the review"),
     "waits": Key("list", "longest waits between steps"),
+    "baths": Key("map", "the baths that stand in the lab, by name"),
     **_HOURS,
 }
 
@@ -363,6 +364,7 @@ CALIBRATION: dict[str, Key] = {
     ),
     "plate": _quantity("temperature", "what the plate was set to when its offset was measured"),
     "set aside": Key("text", "why the reading does not count; it is kept and shown with this reason"),
+    "temperature": _quantity("temperature", "temperature of the bath of an etch rate"),
     **{
         name: Key(
             "quantity",
@@ -397,6 +399,21 @@ RUN: dict[str, Key] = {
     "gas ratio": _GAS_RATIO,
     "by": Key("text", "who ran it"),
     "evidence": Key("text", "what the number rests on"),
+}
+
+BATH: dict[str, Key] = {
+    "medium": Key("text", "what it is", required=True),
+    "made": Key("date", "when it was mixed or filled", required=True),
+    "tool": Key("text", "the bench on which it stands; any, unless you say"),
+    "temperature": _quantity("temperature", "at which it is kept"),
+    "volume": _quantity("volume", "how much of it there is"),
+    "wafers done": Key("count", "wafers etched in it so far"),
+    "most wafers": Key("count", "wafers after which it is renewed"),
+    "area done": _quantity("area", "film dissolved in it so far, as area"),
+    "most area": _quantity("area", "area of film after which it is renewed"),
+    "longest age": _quantity("time", "age at which it is renewed"),
+    "by": Key("text", "who made it"),
+    "note": Key("text", "anything else"),
 }
 
 KNOBS = ("temperature", "pressure", "power", "gas flow", "gas ratio")

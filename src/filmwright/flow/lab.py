@@ -9,13 +9,14 @@ from filmwright.errors import Problems, nearest
 from filmwright.flow.admission import Axes, admits_of, leaves_of, read_axes, refused_families
 from filmwright.flow.fields import Block, Reading, quantity
 from filmwright.flow.geometry import geometry_of
-from filmwright.flow.grammar import CALIBRATED, CALIBRATION, KNOBS, LAB, RUN, RUN_RESULTS, TOOL, WAIT
+from filmwright.flow.grammar import BATH, CALIBRATED, CALIBRATION, KNOBS, LAB, RUN, RUN_RESULTS, TOOL, WAIT
 from filmwright.flow.hours import hours_of
 from filmwright.flow.lab_tools import maintenance_of, recipes_of
 from filmwright.flow.text import Entry, Node, parse, read_text
 from filmwright.knowledge import (
     FAMILY_AXIS,
     AdmissionClass,
+    Bath,
     CalibratedQuantity,
     Calibration,
     Lab,
@@ -62,6 +63,7 @@ def lab_from_text(text: str, file: str) -> Lab:
         runs=runs,
         limits=_limits(block.found.get("limits"), reading),
         waits=waits,
+        baths=_baths(block.found.get("baths"), reading, tools),
         hours=hours_of(block),
         owners=block.texts("process owners"),
         invented=invented,
@@ -167,6 +169,7 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
         _setting(block, kind, reading),
         _with_spread(block, kind, reading),
     )
+    bath = block.quantity("temperature")
     if tool and tools and tool not in tools:
         reading.refuse(
             "the tool of a calibration",
@@ -205,6 +208,7 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
         kind="invented" if invented else "lab",
         setting=setting,
         set_aside=_set_aside(block, reading),
+        temperature=bath.value if bath else None,
         line=node.line,
     )
 
@@ -350,7 +354,48 @@ def _resolved(block: Block, key: str, reading: Reading) -> str:
         if key == "material"
         else (lambda name: facts.medium(name).name)
     )
-    return reading.name(resolve, node, f"the {key} of a calibration")
+    return reading.name(resolve, node, f"the {key} of {block.where}")
+
+
+def _baths(node: Node | None, reading: Reading, tools: dict[str, Tool]) -> tuple[Bath, ...]:
+    if node is None:
+        return ()
+    found = []
+    for entry in _named(node, "the baths", "write chromium etch: {medium: …, made: 2026-03-31}", reading):
+        block = Block(reading, entry.value, BATH, f'the bath "{entry.key}"')
+        tool = block.text("tool")
+        if tool and tools and tool not in tools:
+            reading.refuse(
+                block.what("tool"),
+                "one of the tools",
+                f'"{tool}"',
+                "a bath stands on a bench of the lab",
+                nearest(tool, tools),
+                block.line("tool"),
+            )
+        sizes = {
+            key: size.value if (size := block.quantity(key)) else None
+            for key in ("temperature", "volume", "area done", "most area", "longest age")
+        }
+        bath = Bath(
+            name=entry.key,
+            medium=_resolved(block, "medium", reading),
+            made=block.date("made"),
+            tool=tool,
+            temperature=sizes["temperature"],
+            volume=sizes["volume"],
+            wafers_done=block.count("wafers done"),
+            most_wafers=block.count("most wafers"),
+            area_done=sizes["area done"],
+            most_area=sizes["most area"],
+            longest_age=sizes["longest age"],
+            by=block.text("by"),
+            note=block.text("note"),
+            line=entry.line,
+        )
+        if bath.medium and bath.made:
+            found.append(bath)
+    return tuple(found)
 
 
 def _limits(node: Node | None, reading: Reading) -> dict[str, float]:

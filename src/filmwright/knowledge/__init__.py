@@ -31,7 +31,9 @@ from filmwright.knowledge.limits import (
 from filmwright.knowledge.names import UnknownName
 from filmwright.knowledge.optics import OpticalConstants, optical, optical_choices, optically_unknown
 from filmwright.knowledge.shipped import Book, Property, book, read_book, version
+from filmwright.knowledge.spent import spent_with
 from filmwright.knowledge.types import (
+    Bath,
     Belief,
     CalibratedQuantity,
     Calibration,
@@ -57,6 +59,7 @@ __all__ = [
     "FAMILY_AXIS",
     "Absence",
     "AdmissionClass",
+    "Bath",
     "Belief",
     "Book",
     "CalibratedQuantity",
@@ -97,8 +100,8 @@ __all__ = [
     "book",
     "colour_names",
     "electrode_potential",
-    "halide_leaves_at",
     "emission_line",
+    "halide_leaves_at",
     "lamp_temperatures",
     "lights",
     "limits",
@@ -108,6 +111,7 @@ __all__ = [
     "optically_unknown",
     "problems",
     "read_book",
+    "spent_with",
     "tabulated_light",
     "usual_time",
     "usual_waits",

@@ -251,6 +251,7 @@ def _belief(level: _Level, std: float, day: date, alternatives: tuple[str, ...])
         reason=reason,
         age_days=float((day - level.day).days),
         alternatives=alternatives,
+        temperature=newest.temperature,
     )
 
 

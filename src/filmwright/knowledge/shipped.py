@@ -61,6 +61,8 @@ class Book:
     materials, media, resists, methods, hazards, substances : mappings by their own name
     models : mapping from name to mapping from constant to Value
         What models take: ``quartz crystal``, ``dry oxidation (100)``, ``argon``, ``mercury lamp`` …
+    baths : mapping from medium to mapping from name to Value
+        ``concentration`` of the reagent, ``fade time``, ``longest age``, ``per MATERIAL`` (molecules for a formula unit).
     drifts : mapping from calibrated quantity to Value
         How far it wanders in a day, per square root of day, relative or in its own unit.
     jumps : mapping from calibrated quantity to Value
@@ -108,6 +110,11 @@ class Book:
     def models(self) -> Mapping[str, Mapping[str, Value]]:
         """Constants that models take."""
         return self._things("models.toml", lambda _, entry, __, sources: _facts(entry, sources)[0])
+
+    @functools.cached_property
+    def baths(self) -> Mapping[str, Mapping[str, Value]]:
+        """Of the baths that are on file: concentration of the reagent, how it fades, what a film takes of it."""
+        return self._things("baths.toml", lambda _, entry, __, sources: _facts(entry, sources)[0])
 
     @functools.cached_property
     def hazards(self) -> Mapping[str, Hazard]:

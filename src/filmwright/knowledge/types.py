@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date, timedelta
 from typing import Literal
 
 from filmwright.knowledge.facts import Absence, VapourCurve, YieldCoefficients
@@ -359,6 +360,8 @@ class Calibration:
         temperature that the plate was set to [K].
     set_aside : str
         Why it does not count; empty where it does.
+    temperature : float or None [K]
+        Of the bath in which an etch rate was measured.
     line : int
     """
 
@@ -377,6 +380,7 @@ class Calibration:
     kind: Literal["lab", "fitted", "invented"] = "lab"
     setting: float | None = None
     set_aside: str = ""
+    temperature: float | None = None
     line: int = 0
 
 
@@ -415,6 +419,50 @@ class ToolRun:
     evidence: str = ""
     kind: Literal["lab", "invented"] = "lab"
     line: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bath:
+    """A bath that stands in the lab today.
+
+    Attributes
+    ----------
+    name, medium : str
+    made : str
+        ISO date.
+    tool : str
+        Bench on which it stands; empty where it is carried about.
+    temperature : float or None [K]
+        At which it is kept.
+    volume : float or None [m³]
+    wafers_done, most_wafers : int
+        Etched in it so far, and how many at most; 0 where nobody counts.
+    area_done, most_area : float or None [m²]
+        The same as area of film.
+    longest_age : float or None [s]
+    by, note : str
+    line : int
+    """
+
+    name: str
+    medium: str
+    made: str
+    tool: str = ""
+    temperature: float | None = None
+    volume: float | None = None
+    wafers_done: int = 0
+    most_wafers: int = 0
+    area_done: float | None = None
+    most_area: float | None = None
+    longest_age: float | None = None
+    by: str = ""
+    note: str = ""
+    line: int = 0
+
+    def age(self, on: str) -> float:
+        """Since it was made [s], by whole days; 0 on the day itself, and before it."""
+        days = (date.fromisoformat(on) - date.fromisoformat(self.made)).days
+        return timedelta(days=max(days, 0)).total_seconds()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -457,6 +505,7 @@ class Lab:
     limits : mapping from rule limit to float [SI]
         The lab's own limits for ``review``.
     waits : tuple of Wait
+    baths : tuple of Bath
     hours : Hours or None
         None where the lab file says nothing of them.
     owners : tuple of str
@@ -473,6 +522,7 @@ class Lab:
     runs: tuple[ToolRun, ...] = ()
     limits: Mapping[str, float] = field(default_factory=dict)
     waits: tuple[Wait, ...] = ()
+    baths: tuple[Bath, ...] = ()
     hours: Hours | None = None
     owners: tuple[str, ...] = ()
     invented: bool = False
@@ -495,6 +545,8 @@ class Belief:
         Since the newest measurement behind it; None for a book value.
     alternatives : tuple of str
         What else was on file, each with the reason for not choosing it.
+    temperature : float or None [K]
+        Of the bath in which it was measured, where that was written down.
     """
 
     value: float
@@ -505,3 +557,4 @@ class Belief:
     reason: str
     age_days: float | None = None
     alternatives: tuple[str, ...] = ()
+    temperature: float | None = None

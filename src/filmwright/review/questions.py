@@ -54,6 +54,7 @@ QUESTIONS: Final[Mapping[str, str]] = {
     "light": "Was it dark long enough before the sweep?",
     "typed": "Does what was typed fit the film: times, pressures, doses, slips of ten?",
     "expected": "Is what must be there at the end said, and is it there?",
+    "baths": "How old is each bath, how warm, and how much has it dissolved?",
     "known": "What is not known: pairs without an entry, rates that are stale, models outside their range?",
     "measured": "Is what decides the result measured, and can that measurement be made?",
 }
