@@ -4,6 +4,7 @@
 which ``measure`` extracts (tangent, mobilities, constant current) live here too.
 """
 
+from filmwright.device.channel_mesh import ChannelSection, even_section
 from filmwright.device.contacts import contact_end_resistance, contact_front_resistance, transfer_length
 from filmwright.device.definitions import (
     constant_current_criterion,
@@ -15,6 +16,7 @@ from filmwright.device.definitions import (
     trap_density,
 )
 from filmwright.device.dielectric import areal_capacitance, stack_capacitance
+from filmwright.device.drift_diffusion import Bias, channel_currents
 from filmwright.device.electrostatics import FilmCharge, GatedFilm, film_charge
 from filmwright.device.fermi import band_filling, fermi_integral, tail_filling
 from filmwright.device.film_transistor import (
@@ -36,6 +38,8 @@ from filmwright.device.threshold import fermi_depth, flat_band_voltage, full_dep
 from filmwright.device.transistor import Polarity, TransistorDesign, drain_current, with_contacts
 
 __all__ = [
+    "Bias",
+    "ChannelSection",
     "ChargeTable",
     "FilmCharge",
     "FilmStates",
@@ -45,6 +49,7 @@ __all__ = [
     "TransistorDesign",
     "areal_capacitance",
     "band_filling",
+    "channel_currents",
     "charge_based_current",
     "charge_table",
     "constant_current_criterion",
@@ -53,6 +58,7 @@ __all__ = [
     "debye_length",
     "drain_current",
     "effective_overdrive",
+    "even_section",
     "fermi_depth",
     "fermi_integral",
     "film_charge",

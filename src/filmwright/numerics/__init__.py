@@ -1,6 +1,7 @@
 """Mathematics that is useful to someone who never saw a clean room."""
 
 from filmwright.numerics.arrival import Timed, crossings_of, taken
+from filmwright.numerics.blocks import solve_block_tridiagonal
 from filmwright.numerics.columns import Columns, columns, crossings, descent, excavated, floor_of
 from filmwright.numerics.coverage import OPEN, POCKET, SIDE, Coverage, Edges
 from filmwright.numerics.dispersion import absorption_band, absorption_edge, bruggeman, cauchy, sellmeier
@@ -101,6 +102,7 @@ __all__ = [
     "repeats",
     "root_between",
     "sellmeier",
+    "solve_block_tridiagonal",
     "swept",
     "swept_edges",
     "swept_into",

@@ -1,0 +1,486 @@
+"""Drift and diffusion of electrons along a channel in two dimensions: short channels, injection at contacts, steps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from filmwright.device.channel_mesh import ChannelSection
+from filmwright.device.checks import Array, numbers
+from filmwright.device.electrostatics import graded
+from filmwright.device.laws import thermal_voltage
+from filmwright.device.states import Filled, fillings_of
+from filmwright.numerics import solve_block_tridiagonal
+from filmwright.units import ELEMENTARY_CHARGE, VACUUM_PERMITTIVITY
+
+ACROSS, BENEATH = 25, 9
+"""Nodes across the film, and across the insulator without the gate and without the film's own face."""
+_FARTHEST = 20.0
+"""Furthest that one Newton step may move a potential [thermal voltages]."""
+_STEPS, _CLOSE = 60, 1e-4
+"""Newton steps, and the last one [thermal voltages]: what it leaves is about its square."""
+_NEAR = 2.0
+"""Move [thermal voltages] from which the quasi-Fermi level is made anew to carry one current through the potential."""
+Flags = NDArray[np.bool_]
+_Index = slice | tuple[slice, ...]
+_SMALLEST = 1e-3
+"""Part of a bias step below which halving it is given up."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bias:
+    """A section at one bias.
+
+    Attributes
+    ----------
+    gate, drain : float [V]
+        Gate voltage less (Φ_gate − χ)/q, and drain voltage, both referred to the source.
+    potential : array (columns, BENEATH + ACROSS) [V]
+        Band edge downwards over q: insulator from the gate's side, then film.
+    quasi_fermi : array (columns, ACROSS) [V]
+        Of the electrons, downwards: 0 at the source, the drain voltage at the drain.
+    current : float [A/m]
+        Into the drain, per width.
+    steps : int
+        Newton steps that it took.
+    """
+
+    gate: float
+    drain: float
+    potential: Array
+    quasi_fermi: Array
+    current: float
+    steps: int
+
+
+def channel_currents(section: ChannelSection, gate: Array, drain: float) -> tuple[Bias, ...]:
+    """A section at one gate voltage after the other, each begun from the one before.
+
+    Equation: div(ε·grad ψ) = −q·[N_D − n − n_t], div J = 0 with J = −q·µ·n·grad V; n and n_t from ψ − V by the states of the
+    film. Finite volumes; the current between two nodes after Scharfetter and Gummel with the degeneracy in its
+    potential; Newton on ψ and V together.
+
+    Parameters
+    ----------
+    section : ChannelSection
+    gate : array (n) [V]
+        Gate voltages less (Φ_gate − χ)/q. Valid range: finite.
+    drain : float [V]
+        Valid range: finite.
+
+    Returns
+    -------
+    tuple (n) of Bias
+
+    Raises
+    ------
+    ValueError
+        Outside the valid range.
+    RuntimeError
+        When Newton's method does not settle even in small steps of the bias.
+
+    References
+    ----------
+    D. L. Scharfetter, H. K. Gummel, IEEE Trans. Electron Devices 16, 64 (1969), doi:10.1109/T-ED.1969.16566 (from memory);
+    S. Selberherr, Analysis and Simulation of Semiconductor Devices, Springer 1984 (from memory).
+    """
+    gates = numbers(gate)
+    if gates.ndim != 1 or not np.all(np.isfinite(gates)) or not np.isfinite(drain):
+        raise ValueError("gate must be finite and of one axis, drain finite")
+    grid = _Grid(section)
+    found: list[Bias] = []
+    if not len(gates):
+        return ()
+    # Where the channel is fullest the drain voltage is taken up most easily; from there the gate goes down.
+    order = np.argsort(-gates)
+    first = float(gates[order[0]])
+    state = _towards(grid, grid.rest(first), first, float(drain))
+    for place in order:
+        value = float(gates[place])
+        try:
+            state = _newton(grid, _guess(found[-3:], value) if len(found) > 1 else state, value, float(drain))
+        except _UnsettledError:
+            state = _towards(grid, state, value, float(drain))
+        found.append(state)
+    return tuple(found[k] for k in np.argsort(order))
+
+
+class _UnsettledError(Exception):
+    """Newton's method left the neighbourhood of the answer."""
+
+
+def _guess(last: list[Bias], gate: float) -> Bias:
+    """The line, or with three of them the parabola, through the biases before."""
+    gates = [each.gate for each in last]
+    if len(set(gates)) < len(gates):
+        return last[-1]
+    weights = [
+        float(np.prod([(gate - other) / (own - other) for other in gates if other != own])) for own in gates
+    ]
+    pairs = list(zip(weights, last, strict=True))
+    return replace(
+        last[-1],
+        potential=sum((weight * each.potential for weight, each in pairs), np.zeros(())),
+        quasi_fermi=sum((weight * each.quasi_fermi for weight, each in pairs), np.zeros(())),
+    )
+
+
+def _towards(grid: _Grid, state: Bias, gate: float, drain: float) -> Bias:
+    """The bias asked for, in steps that are halved where Newton's method does not settle."""
+    first, size, reached = state, 1.0, 0.0
+    while reached < 1.0:
+        part = min(reached + size, 1.0)
+        aim = (first.gate + part * (gate - first.gate), first.drain + part * (drain - first.drain))
+        try:
+            state = _newton(grid, state, *aim)
+        except _UnsettledError as left:
+            size /= 2.0
+            if size < _SMALLEST:
+                raise RuntimeError(
+                    f"no answer found at a gate of {aim[0]:g} V, a drain of {aim[1]:g} V"
+                ) from left
+            continue
+        reached, size = part, min(size * 2.0, 1.0)
+    return state
+
+
+def _newton(grid: _Grid, start: Bias, gate: float, drain: float) -> Bias:
+    potential, quasi_fermi = start.potential.copy(), start.quasi_fermi.copy()
+    most = _FARTHEST * grid.unit
+    for step in range(1, _STEPS + 1):
+        move = grid.newton_move(potential, quasi_fermi, gate, drain)
+        if not np.all(np.isfinite(move)):
+            raise _UnsettledError
+        farthest = float(np.max(np.abs(move)))
+        move = np.clip(move, -most, most)
+        potential += move[:, : grid.rows]
+        quasi_fermi += move[:, grid.rows :]
+        if farthest > _NEAR * grid.unit:
+            quasi_fermi = grid.carried(potential, quasi_fermi, drain)
+        if farthest < _CLOSE * grid.unit:
+            return Bias(
+                gate=gate,
+                drain=drain,
+                potential=potential,
+                quasi_fermi=quasi_fermi,
+                current=grid.current(potential, quasi_fermi),
+                steps=step,
+            )
+    raise _UnsettledError
+
+
+@dataclass(frozen=True)
+class _Flux:
+    """Current between neighbours a and b over q·µ·φ, and its derivatives with their potentials and quasi-Fermi levels."""
+
+    value: Array
+    by_a: tuple[Array, Array]
+    by_b: tuple[Array, Array]
+
+
+class _Grid:
+    """Volumes and links of a section, and Newton's system on them."""
+
+    def __init__(self, section: ChannelSection) -> None:
+        self.section = section
+        states = section.states
+        self.unit = thermal_voltage(states.temperature)
+        self.fillings = fillings_of(states)
+        self.rows = BENEATH + ACROSS
+        width = np.diff(section.along)
+        self.wide = np.concatenate(([width[0] / 2], (width[1:] + width[:-1]) / 2, [width[-1] / 2]))
+        film = np.diff(graded(ACROSS)) * section.film[:, None]
+        below = np.diff(1.0 - graded(BENEATH + 2)[::-1]) * section.insulator[:, None]
+        own = VACUUM_PERMITTIVITY * states.permittivity
+        under = VACUUM_PERMITTIVITY * section.insulator_permittivity
+        self.upward = np.concatenate((under / below, own / film), axis=1) * self.wide[:, None]
+        """Links of a column to the row above, the gate's first."""
+        self.high = _halves(film)
+        shares = np.zeros((len(width) + 1, self.rows))
+        # The volume of the gate's own row is not wanted; the film's face belongs to both.
+        shares[:, : BENEATH + 1] += under * _halves(below)[:, 1:]
+        shares[:, BENEATH:] += own * self.high
+        self.sideways = _between(shares) / width[:, None]
+        self.volume = self.high * self.wide[:, None]
+        self.lead_up = self.wide[:, None] / film
+        self.lead_sideways = _between(self.high) / width[:, None]
+        self.source, self.drain = self._covered()
+
+    def _covered(self) -> tuple[Flags, Flags]:
+        """Film nodes under the two contacts."""
+        section = self.section
+        source = np.zeros(self.high.shape, dtype=bool)
+        drain = source.copy()
+        row = -1 if section.contacts == "far" else 0
+        slack = 1e-9 * (section.along[-1] - section.along[0])
+        source[:, row] = section.along <= section.source_ends + slack
+        drain[:, row] = section.along >= section.drain_begins - slack
+        return source, drain
+
+    def rest(self, gate: float) -> Bias:
+        """A first guess without drain voltage: every column as if it stood alone and evenly filled."""
+        from filmwright.device.electrostatics import GatedFilm, film_charge
+
+        section = self.section
+        columns = len(section.along)
+        film = GatedFilm(
+            states=section.states,
+            thickness=float(np.median(section.film)),
+            areal_capacitance=VACUUM_PERMITTIVITY
+            * section.insulator_permittivity
+            / float(np.median(section.insulator)),
+            interface_states=section.interface_states,
+            interface_neutral=section.interface_neutral,
+        )
+        across = film_charge(film, np.array([gate]), ACROSS).potential[0]
+        rise = (1.0 - graded(BENEATH + 2)[::-1])[1:-1]
+        column = np.concatenate((gate + (across[0] - gate) * rise, across))
+        return Bias(
+            gate=gate,
+            drain=0.0,
+            potential=np.tile(column, (columns, 1)),
+            quasi_fermi=np.zeros((columns, ACROSS)),
+            current=0.0,
+            steps=0,
+        )
+
+    def newton_move(self, potential: Array, quasi_fermi: Array, gate: float, drain: float) -> Array:
+        """What Newton's method adds to potentials and quasi-Fermi levels, array (columns, rows + ACROSS)."""
+        free, every = self.fillings.electrons(potential[:, BENEATH:] - quasi_fermi)
+        across = self._flux(free, quasi_fermi, np.s_[:, :-1], np.s_[:, 1:], self.lead_up)
+        along = self._flux(free, quasi_fermi, np.s_[:-1], np.s_[1:], self.lead_sideways)
+        system = _System(len(potential), self.rows)
+        self._poisson(system, potential, quasi_fermi, gate, every)
+        self._continuity(system, across, along)
+        self._contacts(system, potential, quasi_fermi, drain)
+        return system.solved()
+
+    def _poisson(
+        self, system: _System, potential: Array, quasi_fermi: Array, gate: float, every: Filled
+    ) -> None:
+        section, rows = self.section, self.rows
+        right, diagonal, behind, back = system.parts
+        value, slope = right[:, :rows], np.zeros((len(potential), rows))
+        up = self.upward[:, 1:] * np.diff(potential, axis=1)
+        value[:, :-1] += up
+        value[:, 1:] -= up
+        value[:, 0] += self.upward[:, 0] * (gate - potential[:, 0])
+        slope -= self.upward
+        slope[:, :-1] -= self.upward[:, 1:]
+        side = self.sideways * np.diff(potential, axis=0)
+        value[:-1] += side
+        value[1:] -= side
+        slope[:-1] -= self.sideways
+        slope[1:] -= self.sideways
+        charge = ELEMENTARY_CHARGE * self.volume
+        value[:, BENEATH:] += charge * (section.states.donors - every.density)
+        held = charge * every.slope
+        face = ELEMENTARY_CHARGE * section.interface_states * self.wide
+        level = potential[:, BENEATH] - quasi_fermi[:, 0]
+        value[:, BENEATH] -= face * (level - section.interface_neutral)
+        held[:, 0] += face
+        slope[:, BENEATH:] -= held
+        row, film = np.arange(rows), np.arange(BENEATH, rows)
+        diagonal[:, row, row] = slope
+        diagonal[:, row[:-1], row[1:]] = diagonal[:, row[1:], row[:-1]] = self.upward[:, 1:]
+        diagonal[:, film, film + ACROSS] += held
+        behind[:, row, row] = self.sideways
+        back.potential[1:] = self.sideways
+
+    def _continuity(self, system: _System, across: _Flux, along: _Flux) -> None:
+        rows = self.rows
+        right, diagonal, behind, back = system.parts
+        value = right[:, rows:]
+        value[:, :-1] += across.value
+        value[:, 1:] -= across.value
+        value[:-1] += along.value
+        value[1:] -= along.value
+        low = np.arange(rows, rows + ACROSS - 1)
+        for shift, by_a, by_b in (
+            (ACROSS, across.by_a[0], across.by_b[0]),
+            (0, across.by_a[1], across.by_b[1]),
+        ):
+            diagonal[:, low, low - shift] += by_a
+            diagonal[:, low, low + 1 - shift] += by_b
+            diagonal[:, low + 1, low - shift] -= by_a
+            diagonal[:, low + 1, low + 1 - shift] -= by_b
+        row = np.arange(rows, rows + ACROSS)
+        for shift, by_a, by_b in ((ACROSS, along.by_a[0], along.by_b[0]), (0, along.by_a[1], along.by_b[1])):
+            diagonal[:-1, row, row - shift] += by_a
+            diagonal[1:, row, row - shift] -= by_b
+            behind[:, row, row - shift] = by_b
+        back.current[1:], back.quasi_fermi[1:] = -along.by_a[0], -along.by_a[1]
+
+    def _contacts(self, system: _System, potential: Array, quasi_fermi: Array, drain: float) -> None:
+        """Rows under a contact hold its values instead."""
+        right, diagonal, behind, back = system.parts
+        for covered, level in ((self.source, 0.0), (self.drain, drain)):
+            column, row = np.nonzero(covered)
+            inner = column[column < len(behind)]
+            for first, held, wanted in (
+                (BENEATH, potential[:, BENEATH:], level + self.section.contact_level),
+                (self.rows, quasi_fermi, level),
+            ):
+                place = first + row
+                right[column, place] = held[column, row] - wanted
+                diagonal[column, place] = 0.0
+                diagonal[column, place, place] = 1.0
+                behind[inner, place[column < len(behind)]] = 0.0
+            back.potential[column, BENEATH + row] = 0.0
+            back.current[column, row] = back.quasi_fermi[column, row] = 0.0
+
+    def _flux(self, free: Filled, quasi_fermi: Array, a: _Index, b: _Index, lead: Array) -> _Flux:
+        """The current from the nodes a to the nodes b."""
+        unit = self.unit
+        (na, nb), (sa, sb) = (free.density[a], free.density[b]), (free.slope[a], free.slope[b])
+        step = (quasi_fermi[b] - quasi_fermi[a]) / unit + np.log(nb / na)
+        forward, forward_slope = _bernoulli(step)
+        reverse, reverse_slope = _bernoulli(-step)
+        pull = nb * forward_slope + na * reverse_slope
+        ra, rb = sa / na, sb / nb
+        return _Flux(
+            value=lead * (nb * forward - na * reverse),
+            by_a=(lead * (-sa * reverse - pull * ra), lead * (sa * reverse - pull * (1.0 / unit - ra))),
+            by_b=(lead * (sb * forward + pull * rb), lead * (-sb * forward + pull * (1.0 / unit - rb))),
+        )
+
+    def carried(self, potential: Array, quasi_fermi: Array, drain: float) -> Array:
+        """The quasi-Fermi level that carries one current through a given potential: linear in exp(−V/φ)."""
+        free, _ = self.fillings.electrons(potential[:, BENEATH:] - quasi_fermi)
+        # Density over exp(−V/φ): what the potential offers, with the degeneracy of the last guess.
+        offered = np.log(free.density) + quasi_fermi / self.unit
+        up, side = (
+            _conductance(offered, np.s_[:, :-1], np.s_[:, 1:]),
+            _conductance(offered, np.s_[:-1], np.s_[1:]),
+        )
+        up, side = up + np.log(self.lead_up), side + np.log(self.lead_sideways)
+        most = np.full(offered.shape, -np.inf)
+        for links, low, high in ((up, np.s_[:, :-1], np.s_[:, 1:]), (side, np.s_[:-1], np.s_[1:])):
+            most[low], most[high] = np.maximum(most[low], links), np.maximum(most[high], links)
+        return self._harmonic(up, side, most, drain)
+
+    def _harmonic(self, up: Array, side: Array, most: Array, drain: float) -> Array:
+        """−φ·ln of the function that is the mean of its neighbours, weighted by their links, between the contacts."""
+        columns = len(most)
+        diagonal, behind = np.zeros((columns, ACROSS, ACROSS)), np.zeros((columns - 1, ACROSS, ACROSS))
+        right, back = np.zeros((columns, ACROSS)), np.zeros((columns, ACROSS))
+        row, held = np.arange(ACROSS), self.source | self.drain
+        total = np.zeros_like(most)
+        for links, own, other in (
+            (up, np.s_[:, :-1], (row[:-1], row[1:])),
+            (up, np.s_[:, 1:], (row[1:], row[:-1])),
+        ):
+            part = np.where(held[own], 0.0, np.exp(links - most[own]))
+            total[own] += part
+            diagonal[:, other[0], other[1]] = -part
+        part = np.where(held[:-1], 0.0, np.exp(side - most[:-1]))
+        total[:-1] += part
+        behind[:, row, row] = -part
+        part = np.where(held[1:], 0.0, np.exp(side - most[1:]))
+        total[1:] += part
+        back[1:] = -part
+        diagonal[:, row, row] = np.where(held, 1.0, total)
+        right[self.source], right[self.drain] = 1.0, np.exp(-drain / self.unit)
+        found = solve_block_tridiagonal(
+            lambda column, matrix: back[column][:, None] * matrix, diagonal, behind, right
+        )
+        lowest, highest = sorted((1.0, float(np.exp(-drain / self.unit))))
+        result: Array = -self.unit * np.log(np.clip(found, lowest, highest))
+        return result
+
+    def currents(self, potential: Array, quasi_fermi: Array) -> Array:
+        """Current through every gap between columns, towards the source [A/m]."""
+        free, _ = self.fillings.electrons(potential[:, BENEATH:] - quasi_fermi)
+        along = self._flux(free, quasi_fermi, np.s_[:-1], np.s_[1:], self.lead_sideways)
+        result: Array = -ELEMENTARY_CHARGE * self.section.mobility * self.unit * along.value.sum(axis=1)
+        return result
+
+    def current(self, potential: Array, quasi_fermi: Array) -> float:
+        """Of the channel: the median over the gaps between the contacts, which are all alike but for rounding."""
+        section = self.section
+        middle = (section.along[1:] + section.along[:-1]) / 2
+        inside = (middle > section.source_ends) & (middle < section.drain_begins)
+        return float(np.median(self.currents(potential, quasi_fermi)[inside]))
+
+
+class _System:
+    """Newton's system: right side, blocks on the diagonal, blocks to the next column, couplings to the one before."""
+
+    def __init__(self, columns: int, rows: int) -> None:
+        size = rows + ACROSS
+        self.right = np.zeros((columns, size))
+        self.diagonal = np.zeros((columns, size, size))
+        self.behind = np.zeros((columns - 1, size, size))
+        self.back = _Back(np.zeros((columns, rows)), np.zeros((columns, ACROSS)), np.zeros((columns, ACROSS)))
+
+    @property
+    def parts(self) -> tuple[Array, Array, Array, _Back]:
+        return self.right, self.diagonal, self.behind, self.back
+
+    def solved(self) -> Array:
+        """The move, every row first divided by its own diagonal: electrons span hundreds of decades."""
+        scale = 1.0 / np.maximum(np.abs(np.einsum("kii->ki", self.diagonal)), np.finfo(float).tiny)
+        return solve_block_tridiagonal(
+            self.back.scaled(scale).product,
+            self.diagonal * scale[:, :, None],
+            self.behind * scale[:-1, :, None],
+            -self.right * scale,
+        )
+
+
+@dataclass(frozen=True)
+class _Back:
+    """The coupling of a column to the one before: of each potential to its like, of each current to both of its node."""
+
+    potential: Array
+    current: Array
+    quasi_fermi: Array
+
+    def scaled(self, scale: Array) -> _Back:
+        rows = self.potential.shape[1]
+        return _Back(
+            self.potential * scale[:, :rows],
+            self.current * scale[:, rows:],
+            self.quasi_fermi * scale[:, rows:],
+        )
+
+    def product(self, column: int, matrix: Array) -> Array:
+        rows = self.potential.shape[1]
+        result = np.empty_like(matrix)
+        result[:rows] = self.potential[column][:, None] * matrix[:rows]
+        result[rows:] = self.current[column][:, None] * matrix[BENEATH:rows]
+        result[rows:] += self.quasi_fermi[column][:, None] * matrix[rows:]
+        return result
+
+
+def _bernoulli(x: Array) -> tuple[Array, Array]:
+    """x/(eˣ − 1) and its derivative."""
+    x = np.clip(x, -600.0, 600.0)
+    small = np.abs(x) < 1e-3
+    safe = np.where(small, 1.0, x)
+    value = np.where(small, 1.0 - x / 2.0 + x * x / 12.0, safe / np.expm1(safe))
+    slope = np.where(small, -0.5 + x / 6.0, value * (1.0 - value) / safe - value)
+    return value, slope
+
+
+def _conductance(offered: Array, a: _Index, b: _Index) -> Array:
+    """Logarithm of the link between two nodes for exp(−V/φ): the offered density times Bernoulli's function of its rise."""
+    forward, _ = _bernoulli(offered[b] - offered[a])
+    result: Array = offered[b] + np.log(forward)
+    return result
+
+
+def _halves(gaps: Array) -> Array:
+    """Height that belongs to each node: half of the gap on either side."""
+    result = np.zeros((gaps.shape[0], gaps.shape[1] + 1))
+    result[:, :-1] += gaps / 2
+    result[:, 1:] += gaps / 2
+    return result
+
+
+def _between(values: Array) -> Array:
+    """Means of neighbouring columns."""
+    result: Array = (values[1:] + values[:-1]) / 2
+    return result
