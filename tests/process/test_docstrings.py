@@ -19,11 +19,11 @@ LAWS = [*PROCESS, *laws(device)]
 UNITLESS = {
     "a share, a ratio or an exponent": {
         "atoms_per_ion", "attenuation", "body_factor", "confidence", "e1", "e2", "e3", "exponent", "film_nonuniformity",
-        "geometry", "ideality", "impedance_ratio", "isotropy", "over_etch", "permittivities", "permittivity", "poisson",
+        "geometry", "ideality", "impedance_ratio", "isotropy", "over_etch", "insulator_permittivity", "more", "permittivities", "permittivity", "poisson",
         "rate_nonuniformity", "rate_relative_std", "remaining", "solids", "thickness_relative_std", "tooling", "tooling_std",
     },
-    "a count": {"delay", "steps"},
-    "a record, a law or a switch": {"channel", "coefficients", "design", "film", "fit", "flat_source", "states", "transistor"},
+    "a count": {"columns", "delay", "steps"},
+    "a record, a law or a switch": {"channel", "coefficients", "design", "film", "fit", "flat_source", "section", "states", "transistor"},
     "relative to an atmosphere, or whatever it is given in": {"pressure", "values"},
 }  # fmt: skip
 """Parameters without a bracketed unit, and why."""

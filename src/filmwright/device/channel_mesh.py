@@ -88,11 +88,25 @@ def even_section(
     film, insulator : float [m]
         Thicknesses. Valid range: above 0.
     insulator_permittivity : float
+        Relative. Valid range: at least 1.
     states : FilmStates
     columns : int
         In all. Valid range: at least 12.
-    more
+    more : float or str
         Further attributes of :class:`ChannelSection`.
+
+    Returns
+    -------
+    ChannelSection
+
+    Raises
+    ------
+    ValueError
+        Outside the valid range.
+
+    References
+    ----------
+    Gaps that grow by one factor away from the places of steepest change (common practice).
     """
     above_zero(length=length, overlap=overlap, film=film, insulator=insulator)
     if columns < 12:
