@@ -25,14 +25,12 @@ GATED = GatedFilm(
 )
 
 
-def section(length=10e-6, columns=120, states=STATES, **more):
+def section(length=10e-6, columns=120, film=GATED, **more):
     return even_section(
         length=length,
         overlap=3e-6,
-        film=FILM,
+        film=film,
         insulator=INSULATOR,
-        insulator_permittivity=PERMITTIVITY,
-        states=states,
         columns=columns,
         **{"contact_level": 0.05, **more},
     )
@@ -96,11 +94,10 @@ def test_the_current_converges_along_the_channel():
 @pytest.mark.analytic
 def test_traps_and_interface_states_enter_as_in_one_dimension():
     states = replace(STATES, tail_density=5e24, tail_energy=0.06)
-    more = {"interface_states": 5e15, "interface_neutral": -0.4}
-    film = replace(GATED, states=states, **more)
+    film = replace(GATED, states=states, interface_states=5e15, interface_neutral=-0.4)
     made = FilmTransistor(width=1.0, length=50e-6, film=film, offset=0.0, mobility=1e-3)
     gate = np.array([2.0, 4.0, 8.0])
-    found = currents(channel_currents(section(50e-6, 160, states, **more), gate, 0.1))
+    found = currents(channel_currents(section(50e-6, 160, film), gate, 0.1))
     np.testing.assert_allclose(found, film_current(made, gate, 0.1), rtol=0.01)
 
 

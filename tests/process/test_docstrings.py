@@ -19,7 +19,7 @@ LAWS = [*PROCESS, *laws(device)]
 UNITLESS = {
     "a share, a ratio or an exponent": {
         "atoms_per_ion", "attenuation", "body_factor", "confidence", "e1", "e2", "e3", "exponent", "film_nonuniformity",
-        "geometry", "ideality", "impedance_ratio", "isotropy", "over_etch", "insulator_permittivity", "more", "permittivities", "permittivity", "poisson",
+        "geometry", "ideality", "impedance_ratio", "isotropy", "over_etch", "more", "permittivities", "permittivity", "poisson",
         "rate_nonuniformity", "rate_relative_std", "remaining", "solids", "thickness_relative_std", "tooling", "tooling_std",
     },
     "a count": {"columns", "delay", "steps"},

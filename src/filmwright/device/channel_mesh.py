@@ -8,7 +8,9 @@ from typing import Literal
 import numpy as np
 
 from filmwright.device.checks import Array, above_zero, at_least_one, not_negative, numbers
+from filmwright.device.electrostatics import GatedFilm
 from filmwright.device.states import FilmStates
+from filmwright.units import VACUUM_PERMITTIVITY
 
 Face = Literal["near", "far"]
 
@@ -70,10 +72,8 @@ def even_section(
     *,
     length: float,
     overlap: float,
-    film: float,
+    film: GatedFilm,
     insulator: float,
-    insulator_permittivity: float,
-    states: FilmStates,
     columns: int = 240,
     **more: float | str,
 ) -> ChannelSection:
@@ -85,11 +85,10 @@ def even_section(
         Between the contacts. Valid range: above 0.
     overlap : float [m]
         Of gate and film with each contact. Valid range: above 0.
-    film, insulator : float [m]
-        Thicknesses. Valid range: above 0.
-    insulator_permittivity : float
-        Relative. Valid range: at least 1.
-    states : FilmStates
+    film : GatedFilm
+        Its capacitance and the insulator's thickness give the permittivity. A charge on its back is not taken over.
+    insulator : float [m]
+        Thickness. Valid range: above 0, thick enough for a permittivity of at least 1.
     columns : int
         In all. Valid range: at least 12.
     more : float or str
@@ -108,10 +107,10 @@ def even_section(
     ----------
     Gaps that grow by one factor away from the places of steepest change (common practice).
     """
-    above_zero(length=length, overlap=overlap, film=film, insulator=insulator)
+    above_zero(length=length, overlap=overlap, insulator=insulator)
     if columns < 12:
         raise ValueError(f"columns must be at least 12, got {columns}")
-    finest = min(film, insulator, length / 20, overlap / 5) / 4
+    finest = min(film.thickness, insulator, length / 20, overlap / 5) / 4
     beneath = max(columns // 6, 3)
     part = overlap * (1.0 - _growing(beneath, finest / overlap)[::-1])
     inner = columns - 2 * beneath
@@ -121,10 +120,12 @@ def even_section(
     flat = np.ones(len(along))
     return ChannelSection(
         along=along,
-        film=film * flat,
+        film=film.thickness * flat,
         insulator=insulator * flat,
-        insulator_permittivity=insulator_permittivity,
-        states=states,
+        insulator_permittivity=film.areal_capacitance * insulator / VACUUM_PERMITTIVITY,
+        states=film.states,
+        interface_states=film.interface_states,
+        interface_neutral=film.interface_neutral,
         source_ends=overlap,
         drain_begins=overlap + length,
         **more,  # type: ignore[arg-type]
