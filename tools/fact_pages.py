@@ -191,6 +191,11 @@ def material_page(book: Book, material: Material) -> str:
         parts.append(_vapour(material))
     if material.sputtering:
         parts.append(_sputtering(material))
+    if material.composition:
+        rows = ([f"{name} of the metals", *shown(value)] for name, value in material.composition.items())
+        parts.append(
+            "## Composition\n\n" + table(["part", "", "bounds", "condition", "source", "kind"], rows)
+        )
     parts += [_optics(material), _attackers(book, material)]
     return "\n".join(parts)
 

@@ -34,6 +34,7 @@ from filmwright.flow.grammar import (
     PLAN,
     POCKET,
     RUN,
+    SOURCE,
     STEPS,
     TOOL,
     WAFER,
@@ -87,6 +88,7 @@ def plan() -> str:
     ]  # fmt: skip
     parts += [_keys(f"step `{verb}: {OBJECT[verb]}`", keys) for verb, keys in STEPS.items()]
     parts += [
+        _keys("a source of `deposit`", SOURCE),
         _keys("The lab file", LAB),
         _keys("a tool", TOOL),
         _keys("geometry of a tool", GEOMETRY),

@@ -46,6 +46,27 @@ def after(name: str, block: str) -> Text:
     return change
 
 
+SOURCES = """\
+flow: A channel from three targets at once
+wafer:
+  body: silicon
+  diameter: 100 mm
+  films:
+    - {material: silicon dioxide, thickness: 300 nm}
+
+steps:
+  - deposit: indium gallium zinc oxide
+    name: channel of three sources
+    method: radio-frequency sputtering
+    thickness: 40 nm
+    pressure: 5 mTorr
+    sources:
+      - {target: indium oxide, power: 97 W}
+      - {target: gallium oxide, power: 80 W}
+      - {target: zinc oxide, power: 73 W}
+"""
+
+
 @dataclass(frozen=True)
 class Broken:
     """A rule and the changes that must trip it.
@@ -363,6 +384,7 @@ BROKEN = (
     Broken("bath too old", SWITCH, "warn", lab=(swap("medium: oxalic acid, tool: acid bench, made: 2026-10-19", "medium: oxalic acid, tool: acid bench, made: 2026-09-19"),)),
     Broken("bath exhausted", SWITCH, "warn", lab=(swap("volume: 2 L, wafers done: 6", "volume: 2 L, most wafers: 25, wafers done: 25"),)),
     Broken("bath not on file", DELAY, "note", lab=(swap("  weak acetic acid:\n", "  weak citric acid:\n"), swap("medium: dilute acetic acid, tool: acid bench, made", "medium: citric acid, tool: acid bench, made"))),
+    Broken("composition off", "", "warn", (swap("zinc oxide, power: 73 W", "zinc oxide, power: 200 W"),), own=SOURCES),
     Broken("fails when misaligned", SWITCH, "warn", lab=(swap("\nwaits:", "\nlimits:\n  overlay: 4 um\n\nwaits:"),), sections=True),
     Broken("nothing expected", SWITCH, "note", (without("expect:"),)),
     Broken("channels in one piece", SWITCH, "warn", (without("- pattern: channel", "name: channel etch", "name: strip after the channel etch"),)),
@@ -382,6 +404,7 @@ AT = {
     "channels in one piece": "probe: transistors", "stop without a rate": "etch: silicon nitride", "no clean at the start": "deposit: titanium",
     "barrier at the contact": "probe: transistors", "parked too long": "park: nitrogen box", "nothing to measure": "measure: step height",
     "sheet resistance of two films": "measure: sheet resistance", "one reflectance, several thicknesses": "measure: reflectance",
+    "composition off": "deposit: indium gallium zinc oxide",
     "edge and middle of one wafer": "etch: molybdenum",
     "bath too old": "etch: indium", "bath exhausted": "etch: indium", "bath not on file": "etch: zinc oxide",
     "never together": "strip: resist", "chamber refuses": "deposit: titanium", "interlock not named": "etch: aluminium oxide",

@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 from filmwright.emulate.context import Actions, Context, Planned, acted, asked_settings, by_plan, in_words
+from filmwright.emulate.cosputtered import CoSputtered, cosputtered
 from filmwright.emulate.evaporated import evaporated
 from filmwright.emulate.film_results import film_label
 from filmwright.emulate.follows import Followed, follows
@@ -22,7 +23,7 @@ from filmwright.emulate.oxidised import (
 )
 from filmwright.emulate.reacted import from_plasma
 from filmwright.emulate.response import Fitted, fitted
-from filmwright.emulate.sputtered import before_the_film, sputtered
+from filmwright.emulate.sputtered import before_the_film, shutter, sputtered
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
 from filmwright.knowledge import Belief, Method
@@ -57,6 +58,9 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     rate = ctx.believe("growth per cycle" if cycled else "deposition rate", step, material=step.material)
     from_runs = fitted(step, ctx, "growth per cycle" if cycled else "deposition rate", rate)
     rate = from_runs.belief if from_runs is not None else rate
+    several = cosputtered(step, ctx, method, wanted(step)) if step.sources else None
+    if several is not None and not _by_recipe(step, ctx):
+        rate, from_runs = several.rate, None
     furnace = oxidation_of(step, ctx, method, now) if rate is None and oxidises(method) else None
     main, time, warnings = (
         oxide_time(step, furnace, wanted(step))
@@ -69,7 +73,9 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     relative = math.hypot(known, uneven / _UNIFORM)
     std = 0.0 if "thickness" in step.measured else thickness * relative
     also = (
-        _followed(step, ctx, method, rate, time, main.value if cycled else None)
+        _from_several(several, ctx, time)
+        if several is not None
+        else _followed(step, ctx, method, rate, time, main.value if cycled else None)
         if furnace is None
         else oxidised(step, ctx, furnace, replace(wanted(step), value=thickness), _acted_time(step, time))
     )
@@ -77,7 +83,8 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
         settings=(
             main,
             *_monitor(step, ctx, method),
-            *before_the_film(ctx, method),
+            *(several.settings if several is not None else ()),
+            *before_the_film(step, ctx, method),
             *pulses(step, ctx, method),
             *asked_settings(step, "thickness", "time", "cycles", "aspect ratio"),
         ),
@@ -97,6 +104,19 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
 def rate_of_runs(found: Fitted) -> tuple[Setting, ...]:
     """The rate that the runs gave, as a number that follows."""
     return (follows("rate from the runs", found.derived),)
+
+
+def _by_recipe(step: Step, ctx: Context) -> bool:
+    """Whether the lab has the rate of the whole film, by the recipe that the step names."""
+    return bool(step.recipe) and any(
+        (each.of, each.tool, each.material, each.recipe)
+        == ("deposition rate", step.tool, step.material, step.recipe)
+        for each in ctx.lab.calibrations
+    )
+
+
+def _from_several(several: CoSputtered, ctx: Context, time: float) -> Followed:
+    return replace(several.followed, numbers=(*several.followed.numbers, *shutter(ctx, time)))
 
 
 def _relative(main: Setting) -> float:

@@ -21,9 +21,9 @@ def sputtered(
     return Followed(numbers=tuple(_numbers(step, ctx, method, film, rate, time)))
 
 
-def before_the_film(ctx: Context, method: Method) -> tuple[Setting, ...]:
-    """The usual time behind a shut shutter, which cleans the target."""
-    if "pre-sputter time" not in method.settings:
+def before_the_film(step: Step, ctx: Context, method: Method) -> tuple[Setting, ...]:
+    """The usual time behind a shut shutter, which cleans the target; none where the plan sets it."""
+    if "pre-sputter time" not in method.settings or "pre-sputter time" in step.asked:
         return ()
     return (
         from_value("pre-sputter time", ctx.facts.models["magnetron"]["pre-sputter time"], "shutter shut"),

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from filmwright.flow.types import End, Step, StepKind
+from filmwright.flow.types import End, SourceAsked, Step, StepKind
 from filmwright.knowledge import Lab, Medium, Resist
 from filmwright.units import Quantity
 
@@ -30,6 +30,8 @@ class Written:
     tool: str = ""
     recipe: str = ""
     asked: Mapping[str, Quantity] = field(default_factory=dict)
+    sources: tuple[SourceAsked, ...] = ()
+    composition: Mapping[str, float] = field(default_factory=dict)
     end: End | None = None
     prime: bool = True
     align_to: str = ""
@@ -96,6 +98,8 @@ def _deposit(w: Written) -> tuple[Step, ...]:
             tool=w.tool,
             material=w.target,
             method=w.method,
+            sources=w.sources,
+            composition=w.composition,
             asked=w.asked,
             hold=w.hold,
         ),

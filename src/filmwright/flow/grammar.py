@@ -136,6 +136,12 @@ STEPS: dict[str, dict[str, Key]] = {
         "time": _TIME,
         "gas flow": _quantity("gas flow", "flow of the reactive gas"),
         "gas ratio": _GAS_RATIO,
+        "argon flow": _quantity("gas flow", "flow of argon"),
+        "pre-sputter time": _quantity("time", "behind a shut shutter, when the plan fixes it itself"),
+        "sources": Key("list", "up to four targets that burn at once, where the film is made from several"),
+        "composition": Key(
+            "map", "parts of the metals by number that are wanted of several sources, such as {In: 1, Zn: 2}"
+        ),
         "aspect ratio": _quantity(
             "number", "depth over width of the deepest hole that a film by cycles must coat"
         ),
@@ -185,6 +191,14 @@ STEPS: dict[str, dict[str, Key]] = {
     "park": {"longest": _quantity("time", "how long the wafer may wait there")},
 }
 """The written steps: the first key of a step names what is done, its value the object."""
+
+SOURCE: dict[str, Key] = {
+    "target": Key("text", "material of the target", required=True),
+    "power": _quantity("power", "its power; leave it out where the composition decides it"),
+    "mode": Key("text", "direct current or radio frequency, where it differs from the method"),
+    "gun": Key("text", "gun of the tool on which it is"),
+}
+"""One of the sources of a deposition."""
 
 OBJECT: dict[str, str] = {
     "clean": "the bath",
@@ -359,6 +373,7 @@ CALIBRATION: dict[str, Key] = {
     "evidence": Key("text", "what the number rests on"),
     "after maintenance": Key("yes or no", "the first one after the tool was opened"),
     "speed": _quantity("speed", "spin speed of a resist thickness"),
+    "power": _quantity("power", "power of one source at which its deposition rate was measured"),
     "wavelength": _quantity(
         "length", "line of a lamp intensity, such as 365 nm; without it the line of the dose"
     ),

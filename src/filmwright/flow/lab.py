@@ -215,6 +215,7 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
 
 _SETTINGS: dict[str, CalibratedQuantity] = {
     "speed": "resist thickness",
+    "power": "deposition rate",
     "wavelength": "lamp intensity",
     "plate": "hot-plate offset",
 }

@@ -15,6 +15,7 @@ from filmwright.flow.grammar import (
     MASKS,
     OBJECT,
     PLAN,
+    SOURCE,
     STEPS,
     WAFER,
     Key,
@@ -58,6 +59,9 @@ def plan_schema() -> dict[str, Any]:
         _block({verb: Key("text", OBJECT[verb], required=True), **keys, **COMMON})
         for verb, keys in STEPS.items()
     ]
+    for each in steps:
+        if "sources" in each["properties"]:
+            each["properties"]["sources"] |= {"items": _block(SOURCE), "maxItems": 4}
     plan = _block(PLAN)
     wafer = _block(WAFER)
     wafer["properties"]["films"] = {"type": "array", "items": _block(FILM)}

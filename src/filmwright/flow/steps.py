@@ -7,10 +7,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from filmwright.errors import nearest
-from filmwright.flow.expand import EXPANSIONS, Written, numbered
+from filmwright.flow.expand import EXPANSIONS, Written, numbered, serving
 from filmwright.flow.fields import Block, Reading
 from filmwright.flow.grammar import COMMON, OBJECT, STEPS, Key
 from filmwright.flow.recipes import with_recipe
+from filmwright.flow.sources import composition_of, sources_of
 from filmwright.flow.text import Node
 from filmwright.flow.types import End, MaskLevel, Step
 from filmwright.knowledge import Lab, Medium, Resist, book
@@ -140,6 +141,8 @@ class _Resolver:
         method = self._method()
         medium = self._medium(target_node)
         resist = self._resist()
+        tool = self._tool()
+        sources = sources_of(block, method, tool or serving(self.around.lab, (method,)), self.around.lab)
         return Written(
             verb=verb,
             target=self._target(target_node),
@@ -149,7 +152,9 @@ class _Resolver:
             medium=medium,
             resist=resist,
             developer=self._developer(resist),
-            tool=self._tool(),
+            tool=tool,
+            sources=sources,
+            composition=composition_of(block, sources),
             recipe=block.text("recipe"),
             asked={
                 key: found

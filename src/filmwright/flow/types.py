@@ -51,6 +51,33 @@ class End:
     text: str = ""
 
 
+DischargeMode = Literal["direct current", "radio frequency"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class SourceAsked:
+    """One of several targets that burn at once.
+
+    Attributes
+    ----------
+    target : str
+        A material.
+    power : Quantity or None
+        None where the composition decides it.
+    mode : DischargeMode or ''
+        Empty for that of the method.
+    gun : str
+        Gun of the tool; empty where the lab's file or nobody tells it.
+    line : int
+    """
+
+    target: str
+    power: Quantity | None = None
+    mode: DischargeMode | Literal[""] = ""
+    gun: str = ""
+    line: int = 0
+
+
 @dataclass(frozen=True, kw_only=True)
 class Step:
     """One elementary step: one thing that one person does at one tool.
@@ -76,6 +103,10 @@ class Step:
         Level whose marks an exposure is aligned to; empty for the first one printed.
     asked : mapping from setting name to Quantity
         What the plan fixes itself: ``thickness``, ``time``, ``temperature``, ``pressure``, ``power``, ``dose`` …
+    sources : tuple of SourceAsked
+        Targets of a film that comes from several at once; empty for one of its own material.
+    composition : mapping from element to float
+        Parts of its metals that are wanted, adding up to 1.
     done : mapping from setting name to float [SI]
         What was really set, from the record.
     measured : mapping from name to float [SI]
@@ -109,6 +140,8 @@ class Step:
     resist: str = ""
     aligned_to: str = ""
     asked: Mapping[str, Quantity] = field(default_factory=dict)
+    sources: tuple[SourceAsked, ...] = ()
+    composition: Mapping[str, float] = field(default_factory=dict)
     done: Mapping[str, float] = field(default_factory=dict)
     measured: Mapping[str, float] = field(default_factory=dict)
     end: End | None = None

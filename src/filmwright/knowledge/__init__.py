@@ -16,6 +16,7 @@ from filmwright.knowledge.colour_tables import (
     observer,
     tabulated_light,
 )
+from filmwright.knowledge.composition import atoms_of
 from filmwright.knowledge.end_points import EmissionLine, emission_line
 from filmwright.knowledge.facts import Absence, Exposure, Substance, VapourCurve, YieldCoefficients
 from filmwright.knowledge.geometry import Geometry, Motion, SourceKind, SourcePlace
@@ -96,6 +97,7 @@ __all__ = [
     "Verdict",
     "Wait",
     "YieldCoefficients",
+    "atoms_of",
     "believe",
     "book",
     "colour_names",

@@ -17,7 +17,11 @@ Thing = TypeVar("Thing")
 _Told = tuple[str, Problem]
 """The key at which it stands, and the problem."""
 _SHIPPED = ("published", "published, read in a transcription", "common practice", "from memory")
-_PARTS = {"materials": {"values", "vapour", "sputtering"}, "media": {"rates"}, "resists": {"values"}}
+_PARTS = {
+    "materials": {"values", "vapour", "sputtering", "composition"},
+    "media": {"rates"},
+    "resists": {"values"},
+}
 _TABLES: Mapping[str, Callable[[Material], Mapping[str, object]]] = {
     "vapour pressure": lambda material: material.vapour,
     "sputtering coefficients": lambda material: material.sputtering,
@@ -93,6 +97,7 @@ def _material(book: Book, material: Material) -> Iterator[_Told]:
     yield from _silent(book, material, material.kind)
     sources = [curve.source for curve in material.vapour.values()]
     sources += [fit.source for fit in material.sputtering.values()]
+    sources += [part.source for part in material.composition.values()]
     for source in sources:
         yield from _source(material.name, "", source)
 

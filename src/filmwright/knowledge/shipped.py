@@ -269,6 +269,8 @@ def _material(name: str, entry: _Entry, sections: Sections, sources: Sources) ->
         missing=Later(lambda: read()[1]),
         vapour=Later(_table(name, "vapour", sections, lambda key, text: curve(key, text, sources))),
         sputtering=Later(_table(name, "sputtering", sections, lambda key, text: yields(key, text, sources))),
+        formula=entry.get("formula", ""),
+        composition=Later(_table(name, "composition", sections, lambda key, text: fact(text, sources))),
         needs_adhesion_layer=entry.get("needs_adhesion_layer", False),
     )
 

@@ -53,6 +53,10 @@ class Material:
     vapour : mapping from phase to VapourCurve
     sputtering : mapping from law to YieldCoefficients
         Of argon, for the laws whose coefficients are on file.
+    formula : str
+        Of its formula unit, where the sign is none, e.g. ``InGaZnO4``.
+    composition : mapping from element to Value
+        Parts of its metals by number, of a film whose composition is a choice.
     needs_adhesion_layer : bool
         Whether it peels from oxides without titanium or chromium beneath.
     """
@@ -66,6 +70,8 @@ class Material:
     missing: Mapping[str, Absence] = field(default_factory=dict)
     vapour: Mapping[str, VapourCurve] = field(default_factory=dict)
     sputtering: Mapping[str, YieldCoefficients] = field(default_factory=dict)
+    formula: str = ""
+    composition: Mapping[str, Value] = field(default_factory=dict)
     needs_adhesion_layer: bool = False
 
 

@@ -97,6 +97,7 @@ _FILES = (
     "contact_barrier",
     "pinholes",
     "undercut_against_length",
+    "composition_off",
     "sputter_pressure",
     "sputter_pressure_range",
     "monitor_shift",
