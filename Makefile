@@ -25,6 +25,7 @@ bench: $(VENV)/.test-ready
 
 docs: $(VENV)/.test-ready
 	$(BIN)/python tools/reference_pages.py
+	$(BIN)/python tools/check_values.py
 
 format: $(VENV)/.test-ready
 	$(BIN)/ruff format .
