@@ -41,7 +41,7 @@ from filmwright.flow.grammar import (
     WAIT,
     Key,
 )
-from filmwright.knowledge import Book, book
+from filmwright.knowledge import Book, book, readings
 from filmwright.units import DIMENSIONS
 
 FOLDER = Path(__file__).resolve().parent.parent / "docs" / "reference"
@@ -134,6 +134,23 @@ def methods(facts: Book) -> str:
     return "\n".join(parts)
 
 
+def measurements(facts: Book) -> str:
+    """What a step may measure: where, how often, with which error, and what to write down."""
+    rows = []
+    for kind in readings().values():
+        known = facts.models.get(kind.instrument, {})
+        error = " and ".join(shown(known[name])[0] for name in ("relative", "floor") if name in known)
+        named = "the film" if kind.needs_of else "the level" if kind.of == "level" else "–"
+        rows.append([kind.name, named, f"{kind.sites}: {kind.places}", error or "–", "; ".join(kind.writes)])
+    head = ["`measure:`", "`of:`", "places on a wafer", "error of one reading (1 σ)", "to write down"]
+    return (
+        f"{MADE}# Measurements\n\n"
+        "What each should find is computed from the wafer as it lies at that step: `filmwright why PLAN --step N`. `place:` names a\n"
+        "device or `open field`; where the plan sets a tolerance the number of places follows from it.\n\n"
+        + table(head, rows)
+    )
+
+
 def pages() -> dict[str, str]:
     """File name → text of every page."""
     facts = book()
@@ -142,6 +159,7 @@ def pages() -> dict[str, str]:
         "plan.md": plan(),
         **rule_pages(),
         "methods.md": methods(facts),
+        "readings.md": measurements(facts),
         **fact_pages(facts),
         **optics_page(facts),
     }

@@ -44,12 +44,19 @@ def test_the_probe_plan_stays_below_the_breakdown_of_the_thinnest_film(states):
     # Half of 6 MV/cm (M. D. Groner et al., Chem. Mater. 16, 639 (2004), from memory) over the insulator that is left
     state, found = numbers(states, "Probe")
     derived = found["voltage that spares the insulator"].derivation
-    depth = next(each.value for each in derived.inputs if each.symbol == "d_1")
+    depth = next(each.value for each in derived.inputs if each.symbol == "d")
     assert 35e-9 < depth <= 40e-9
     assert derived.result == pytest.approx(0.5 * 6e8 * depth, rel=1e-6)
-    said = "\n".join(state.look)
-    assert "transfer: gate -6 V to 6 V" in said
-    assert "output: drain 0 to 5 V" in said
+    (sweeps,) = state.tables
+    row = dict(
+        zip(sweeps.columns, next(row for row in sweeps.rows if row[1].startswith("transfer")), strict=True)
+    )
+    assert row["gate"] == "-6 V to 6 V"
+    # One that may be lost comes before any curve, and low drain voltage before high
+    kinds = [row[1].split(":")[0].split(",")[0] for row in sweeps.rows]
+    assert kinds.index("gate current") < kinds.index("transfer") < kinds.index("output")
+    drains = [row[3] for row in sweeps.rows if row[1].startswith("transfer")]
+    assert drains == ["100 mV", "5 V"]
 
 
 @pytest.mark.literature

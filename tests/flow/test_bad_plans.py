@@ -87,6 +87,11 @@ WRONG: list[tuple[str, str, str, str]] = [
     ("wafer: {body: silicon, diameter: 100 mm}", "wafer: silicon", "wafer:", "a block of keys"),
     ("  - anneal: air\n", "  - anneal: air\n    accept: gladly\n", "accept:", "with a reason"),
     ("  - anneal: air\n", "  - anneal: [air, water]\n", "anneal:", "one name"),
+    ("  - anneal: air\n", "  - measure: sheet resistence\n    of: titanium\n  - anneal: air\n", "measure: sheet", 'did you mean "sheet resistance"?'),
+    ("  - anneal: air\n", "  - measure: step hight\n  - anneal: air\n", "measure: step", 'did you mean "step height"?'),
+    ("  - anneal: air\n", "  - measure: step height\n  - anneal: air\n", "measure: step", "add of: with the material of the film"),
+    ("  - anneal: air\n", "  - measure: thickness\n    of: titanum\n  - anneal: air\n", "of: titanum", 'did you mean "titanium"?'),
+    ("  - anneal: air\n", "  - measure: line width\n    of: gat\n  - anneal: air\n", "of: gat", 'did you mean "gate"?'),
     ("  - anneal: air\n    temperature", "  - anneal: air\n    deposit: gold\n    temperature", "deposit: gold", 'begin a new step with "- deposit: …"'),
 ]  # fmt: skip
 

@@ -19,6 +19,7 @@ from filmwright.errors import BadInput
 from filmwright.units import convert, read
 
 if TYPE_CHECKING:
+    from filmwright.emulate import Listing, Reading
     from filmwright.review import Lost
 
 WELL, STOP, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
@@ -198,14 +199,54 @@ def _settings(answer: desk.SettingsAnswer) -> None:
         if step.follows:
             told = ", ".join(f"{each.name} {each.setting.derivation.shown}" for each in step.follows)
             _console.print(Text(f"   Expect: {told}", style="dim"))
+        for each in step.readings:
+            _reading(each)
+        for listing in step.tables:
+            _listing(listing)
         if step.cautions:
             _console.print(Text("   Caution: " + " ".join(step.cautions), style="yellow"))
+            _console.print(Text("   " + _guarded(step), style="yellow"))
     _console.print(
         Text(
             "The site's procedures, local codes and licensed practice go first; no value here is a permission.",
             style="bold",
         )
     )
+
+
+def _guarded(step: desk.StepSettings) -> str:
+    """Gear, waste, neighbours, interlock and alarm of a step in one line."""
+    parts = (
+        ("wear", ", ".join(step.gear)),
+        ("waste", step.waste),
+        ("keep apart from", ", ".join(step.neighbours)),
+        ("interlock", step.interlock),
+        ("alarm", ", ".join(step.alarms)),
+    )
+    said = "; ".join(f"{name} {text}" for name, text in parts if text)
+    return ("Second person needed. " if step.second_person else "") + said[:1].upper() + said[1:] + "."
+
+
+def _reading(reading: Reading) -> None:
+    expected = f": expect {reading.expected}" if reading.expected else ""
+    accepted = f"; the plan accepts {reading.accepted}" if reading.accepted else ""
+    times = f" ({reading.times} times)" if reading.times > 1 else ""
+    _console.print(Text(f"   Write down {reading.name}{times}{expected}{accepted}"))
+
+
+def _listing(listing: Listing) -> None:
+    _console.print(Text(f"   {listing.title}", style="bold"))
+    for row in listing.rows:
+        # One sweep a paragraph: its eight cells fit no narrow terminal side by side.
+        named = [
+            f"{name} {cell}"
+            for name, cell in zip(listing.columns[2:], row[2:], strict=True)
+            if cell not in {"", "–"}
+        ]
+        _console.print(Text(f"   {row[0]}. {row[1]}"))
+        _console.print(Text("      " + "; ".join(named), style="dim"))
+    if listing.note:
+        _console.print(Text(f"   {listing.note}", style="dim"))
 
 
 def _files(answer: desk.FilesAnswer) -> None:

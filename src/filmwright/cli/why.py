@@ -86,9 +86,11 @@ def _say(console: Console, what: str, text: str) -> None:
 
 def _print_inputs(found: Derivation, console: Console) -> None:
     table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 2))
-    for _ in range(4):
-        table.add_column(no_wrap=True)
-    table.add_column(style="dim")
+    table.add_column(no_wrap=True)
+    table.add_column(max_width=28)
+    table.add_column(no_wrap=True)
+    table.add_column(no_wrap=True)
+    table.add_column(style="dim", min_width=20)
     most_of = max(found.shares.values(), default=1.0)
     for given in found.inputs:
         share = found.shares.get(given.symbol, 0.0)

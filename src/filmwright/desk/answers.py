@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from filmwright.units import convert, plain, write
 
 if TYPE_CHECKING:
+    from filmwright.emulate import Listing, Reading
     from filmwright.learn import Proposal
     from filmwright.process import Setting
     from filmwright.record import Event
@@ -159,8 +160,14 @@ class StepSettings:
     cautions: tuple[str, ...]
     gear: tuple[str, ...] = ()
     waste: str = ""
+    interlock: str = ""
+    neighbours: tuple[str, ...] = ()
+    alarms: tuple[str, ...] = ()
+    second_person: bool = False
     warnings: tuple[str, ...] = ()
     follows: tuple[SettingLine, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    tables: tuple[Listing, ...] = ()
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
@@ -176,8 +183,21 @@ class StepSettings:
             "cautions": list(self.cautions),
             "gear": list(self.gear),
             "waste": self.waste,
+            "interlock": self.interlock,
+            "keep_apart_from": list(self.neighbours),
+            "alarms": list(self.alarms),
+            "second_person": self.second_person,
             "warnings": list(self.warnings),
             "follows": [each.fields() for each in self.follows],
+            "readings": [asdict(each) for each in self.readings],
+            "tables": [
+                {
+                    "title": each.title,
+                    "note": each.note,
+                    "rows": [dict(zip(each.columns, row, strict=True)) for row in each.rows],
+                }
+                for each in self.tables
+            ],
         }
 
 

@@ -144,9 +144,12 @@ def why(
                 remedy=f'see "filmwright settings {plan}" for their codes, then add --step',
             )
         )
-    trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), sections=False)
-    wanted = tuple(each.number for each in steps_asked(trace.flow, step))
-    trace = with_outlook(trace, work.facts, only=wanted)
+    asked = steps_asked(work.flow, step)
+    wanted = tuple(each.number for each in asked)
+    # What spares an insulator is decided by its thinnest place, which only sections show.
+    probed = any(each.kind == "probe" for each in asked)
+    trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), sections=probed)
+    trace = with_outlook(trace, work.facts, only=wanted, drawing=work.drawing)
     return WhyAnswer(
         flow=str(plan), steps=tuple(_derived(state) for state in trace.states if state.step.number in wanted)
     )

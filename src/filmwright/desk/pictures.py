@@ -202,5 +202,5 @@ def sheet_of(trace: Trace, work: Work, findings: tuple[Finding, ...], lot: Lot) 
     """The PDF of a walked flow."""
     legend = legend_of(work.facts.materials)
     coloured = with_colours(trace, seen_at_each_step(trace), mark_contrasts(trace, work.facts))
-    coloured = with_outlook(coloured, work.facts)
+    coloured = with_outlook(coloured, work.facts, drawing=work.drawing)
     return run_sheet_pdf(run_sheet_of(coloured, findings, lot, legend))

@@ -19,7 +19,7 @@ from filmwright.desk.answers import (
     Suggestion,
 )
 from filmwright.desk.files import LAB_NAME, Work, today, write
-from filmwright.emulate import Trace, walk
+from filmwright.emulate import Trace, walk, with_probing, with_readings
 from filmwright.errors import BadInput, Problem, nearest
 from filmwright.flow import flow_from_text, plan_schema, steps_asked
 from filmwright.masks import chip, write_drawing
@@ -139,8 +139,12 @@ def settings(
 ) -> SettingsAnswer:
     """What to dial in at each elementary step."""
     work = informed(plan, lab, record)
-    trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), sections=False)
-    only = {each.number for each in steps_asked(trace.flow, step)} if step else set()
+    asked = steps_asked(work.flow, step) if step else ()
+    only = tuple(each.number for each in asked)
+    # What spares an insulator is decided by its thinnest place, which only sections show.
+    probed = any(each.kind == "probe" for each in asked)
+    trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), sections=probed)
+    trace = with_probing(with_readings(trace, work.facts, work.drawing, only), work.facts, only)
     return SettingsAnswer(
         flow=str(plan), steps=tuple(each for each in steps_of(trace) if not only or each.number in only)
     )
@@ -161,8 +165,14 @@ def steps_of(trace: Trace) -> tuple[StepSettings, ...]:
             cautions=state.safety.cautions,
             gear=state.safety.gear,
             waste=state.safety.waste,
+            interlock=state.safety.interlock,
+            neighbours=state.safety.neighbours,
+            alarms=state.safety.alarms,
+            second_person=state.safety.second_person,
             warnings=state.warnings,
             follows=tuple(SettingLine(setting=each) for each in state.follows),
+            readings=state.readings,
+            tables=state.tables,
         )
         for state in trace.states
     )

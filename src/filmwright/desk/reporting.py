@@ -30,7 +30,7 @@ from filmwright.desk.learning import (
     proposals_of,
     share_pictures,
 )
-from filmwright.emulate import State, Trace
+from filmwright.emulate import Safety, State, Trace
 from filmwright.flow import SPREAD
 from filmwright.learn import Z95, DeviceOutcome, Proposal, robust, yield_by_cause
 from filmwright.outputs import (
@@ -43,6 +43,7 @@ from filmwright.outputs import (
     ProposalRow,
     ReportContent,
     ReportStep,
+    SafetyRow,
     SourceRow,
     Unknown,
     Verdict,
@@ -106,10 +107,29 @@ def content_of(story: Story, head: str = "") -> ReportContent:
         proposals=tuple(_proposal(each) for each in proposals),
         sources=_sources(story, chosen),
         methods=(_methods(story, last),),
-        cautions=tuple(
-            dict.fromkeys(line for state in story.planned.states for line in state.safety.cautions)
-        ),
+        safety=_safety(story.planned),
         links=(),
+    )
+
+
+def _safety(trace: Trace) -> tuple[SafetyRow, ...]:
+    """Hazards of the steps, those alike in one row."""
+    alike: dict[Safety, list[str]] = {}
+    for state in trace.states:
+        if state.safety.cautions:
+            alike.setdefault(state.safety, []).append(state.step.code)
+    return tuple(
+        SafetyRow(
+            steps=tuple(codes),
+            cautions=safety.cautions,
+            gear=safety.gear,
+            apart=safety.neighbours,
+            alarms=safety.alarms,
+            waste=safety.waste,
+            interlock=safety.interlock,
+            second_person=safety.second_person,
+        )
+        for safety, codes in alike.items()
     )
 
 

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 
-from filmwright.emulate.context import Context
-from filmwright.emulate.response import fitted
 from filmwright.emulate.trace import State
 from filmwright.flow import Step
 from filmwright.knowledge import Belief
@@ -23,9 +21,3 @@ def film_results(states: Iterable[State], of: str) -> dict[str, Belief]:
         for state in states
         if state.step.kind == "deposit" and of in state.results
     }
-
-
-def stresses_of_runs(ctx: Context) -> Mapping[str, Belief]:
-    """The stress of every film of the plan of which runs tell it: label → belief."""
-    found = ((step, fitted(step, ctx, "stress")) for step in ctx.flow.steps if step.kind == "deposit")
-    return {film_label(step): own.belief for step, own in found if own is not None}

@@ -47,13 +47,69 @@ PLACES = (EDGE, MIDDLE)
 
 @dataclass(frozen=True, kw_only=True)
 class Safety:
-    """What the step's sheet says about hazards; the site's procedure always goes first."""
+    """What the step's sheet says about hazards; the site's procedure always goes first.
+
+    Attributes
+    ----------
+    cautions, gear : tuple of str
+    waste : str
+    second_person : bool
+    interlock : str
+    neighbours : tuple of str
+        What must never meet it in a beaker, a drain, a bottle or a chamber.
+    alarms : tuple of str
+        Gases with the level at which their alarm is usually set.
+    """
 
     cautions: tuple[str, ...] = ()
     gear: tuple[str, ...] = ()
     waste: str = ""
     second_person: bool = False
     interlock: str = ""
+    neighbours: tuple[str, ...] = ()
+    alarms: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading:
+    """One thing to write down at a step, beside what to expect.
+
+    Attributes
+    ----------
+    name : str
+    expected, accepted : str
+        In words with units; empty where nothing is computed or the plan sets no tolerance.
+    times : int
+        How many of them on each wafer.
+    """
+
+    name: str
+    expected: str = ""
+    accepted: str = ""
+    times: int = 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class Listing:
+    """A small table that belongs to a step, as what to do in which order.
+
+    Attributes
+    ----------
+    title : str
+    columns : tuple of str
+    rows : tuple of tuple of str
+        As long as the columns.
+    note : str
+    """
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if any(len(row) != len(self.columns) for row in self.rows):
+            raise ValueError(f"{self.title}: every row has {len(self.columns)} cells")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,6 +187,9 @@ class State:
         What the lab's own runs say of the film that is put down: ``refractive index``, ``stress``.
     etch : EtchFigures or None
         Of an etch whose rate is known.
+    readings : tuple of Reading
+        What to write down, beside what to expect.
+    tables : tuple of Listing
     """
 
     step: Step
@@ -152,6 +211,8 @@ class State:
     follows: tuple[Setting, ...] = ()
     results: Mapping[str, Belief] = field(default_factory=dict)
     etch: EtchFigures | None = None
+    readings: tuple[Reading, ...] = ()
+    tables: tuple[Listing, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

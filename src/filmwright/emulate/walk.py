@@ -17,9 +17,9 @@ from filmwright.emulate.etch import plan_clean, plan_etch, plan_lift_off, plan_r
 from filmwright.emulate.lithography import LITHOGRAPHY
 from filmwright.emulate.misaligned import with_misalignment
 from filmwright.emulate.other import plan_anneal, plan_measure, plan_park, plan_probe
-from filmwright.emulate.safety import safety_of
+from filmwright.emulate.safety import gases_of, hazards_of_gases, safety_of
 from filmwright.emulate.sections import along
-from filmwright.emulate.trace import NOMINAL, State, Trace
+from filmwright.emulate.trace import NOMINAL, Safety, State, Trace
 from filmwright.emulate.wafer_places import with_places
 from filmwright.flow import Flow, Step
 from filmwright.knowledge import Book, Lab
@@ -217,7 +217,7 @@ def _state(step: Step, ctx: Context, planned: Planned, actions: tuple[Action, ..
         step=step,
         settings=planned.settings,
         duration=planned.time + ctx.overhead(step),
-        safety=safety_of(planned.hazards, ctx.facts, planned.waste),
+        safety=_safety(step, planned, ctx),
         actions=actions,
         wafer=wafer,
         thickness=planned.thickness,
@@ -229,6 +229,13 @@ def _state(step: Step, ctx: Context, planned: Planned, actions: tuple[Action, ..
         results=planned.results,
         etch=planned.etch,
     )
+
+
+def _safety(step: Step, planned: Planned, ctx: Context) -> Safety:
+    """What the sheet says: of the step's own hazards and, in an oven, of the gas that is let in."""
+    gases = gases_of(step, ctx.facts)
+    of_gas = hazards_of_gases(gases, ctx.facts) if step.kind == "anneal" else ()
+    return safety_of((*planned.hazards, *of_gas), ctx.facts, gases, planned.waste)
 
 
 def _unknown(planned: Planned, area: Mapping[str, float], step: Step, ctx: Context) -> tuple[str, ...]:

@@ -36,6 +36,7 @@ class Written:
     prime: bool = True
     align_to: str = ""
     of: str = ""
+    place: str = ""
     because: str = ""
     hold: str = ""
     witness: tuple[str, ...] = ()
@@ -232,6 +233,7 @@ def _measure(w: Written) -> tuple[Step, ...]:
             tool=w.tool,
             material=w.of,
             medium=w.target,
+            place=w.place,
             asked=w.asked,
             hold=w.hold,
         ),

@@ -181,7 +181,9 @@ STEPS: dict[str, dict[str, Key]] = {
         "time": _quantity("time", "time at temperature", required=True),
     },
     "measure": {
-        "of": Key("text", "the film or level that is measured"),
+        "of": Key("text", "the film, or the mask level, that is measured"),
+        "place": Key("text", "where on the die: a named device, or open field (which it is unless you say)"),
+        "wavelength": _quantity("length", "wavelength of a reflectance or an index"),
         "tolerance": _quantity("fraction", "accepted deviation from the plan"),
     },
     "probe": {

@@ -14,7 +14,7 @@ from filmwright.flow.recipes import with_recipe
 from filmwright.flow.sources import composition_of, sources_of
 from filmwright.flow.text import Node
 from filmwright.flow.types import End, MaskLevel, Step
-from filmwright.knowledge import Lab, Medium, Resist, book
+from filmwright.knowledge import Lab, Medium, Resist, UnknownName, book, reading
 from filmwright.units import UnitProblem, read
 
 _CLEANS = frozenset({"clean", "solvent", "plasma", "stripper", "wet etch", "rinse"})
@@ -164,7 +164,8 @@ class _Resolver:
             end=self._end(),
             prime=block.flag("prime", True),
             align_to=self._align_to(),
-            of=block.text("of"),
+            of=self._of(target_node),
+            place=block.text("place"),
             because=block.text("because"),
             hold=block.text("hold"),
             witness=block.texts("witness"),
@@ -178,6 +179,8 @@ class _Resolver:
             return self.reading.name(
                 lambda name: book().material(name).name, node, f'the material of the step "{self.verb}"'
             )
+        if self.verb == "measure":
+            return self.reading.name(lambda name: reading(name).name, node, "the quantity that is measured")
         if self.verb == "pattern" and node.text not in self.around.masks:
             hint = nearest(node.text, self.around.masks) if self.around.masks else 'add it under "masks:"'
             self.reading.refuse(
@@ -189,6 +192,37 @@ class _Resolver:
                 node.line,
             )
         return node.text
+
+    def _of(self, target: Node) -> str:
+        """The film or the level that is measured; only a film's own quantities must name one."""
+        node = self.block.found.get("of")
+        try:
+            kind = reading(target.text) if self.verb == "measure" else None
+        except UnknownName:
+            kind = None
+        if kind is None:
+            return self.block.text("of")
+        if kind.of == "film" and node is not None:
+            return self.reading.name(lambda name: book().material(name).name, node, self.block.what("of"))
+        if kind.of == "film" and kind.needs_of:
+            self.reading.refuse(
+                self.block.where,
+                "of: the film that is measured",
+                "nothing",
+                f"the {kind.name} of each film is another",
+                "add of: with the material of the film",
+                self.line,
+            )
+        if kind.of == "level" and node is not None and node.text not in self.around.masks:
+            self.reading.refuse(
+                self.block.what("of"),
+                "one of the masks",
+                node.shown,
+                f"the {kind.name} is read where that level was printed",
+                nearest(node.text, self.around.masks) if self.around.masks else 'add it under "masks:"',
+                node.line,
+            )
+        return self.block.text("of")
 
     def _align_to(self) -> str:
         level = self.block.text("align to") if self.verb == "pattern" else ""

@@ -99,6 +99,8 @@ class Step:
         Line of the plan text.
     material, method, medium, recipe, tool, mask, resist : str
         Resolved names; empty where they do not apply.
+    place : str
+        Where on the die something is measured: a device or ``open field``; empty where the plan does not say.
     aligned_to : str
         Level whose marks an exposure is aligned to; empty for the first one printed.
     asked : mapping from setting name to Quantity
@@ -138,6 +140,7 @@ class Step:
     tool: str = ""
     mask: str = ""
     resist: str = ""
+    place: str = ""
     aligned_to: str = ""
     asked: Mapping[str, Quantity] = field(default_factory=dict)
     sources: tuple[SourceAsked, ...] = ()

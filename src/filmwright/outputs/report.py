@@ -212,6 +212,29 @@ class Unknown:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SafetyRow:
+    """What is usual against the hazards of some steps alike.
+
+    Attributes
+    ----------
+    steps : tuple of str
+        Codes with what is done.
+    cautions, gear, apart, alarms : tuple of str
+    waste, interlock : str
+    second_person : bool
+    """
+
+    steps: tuple[str, ...]
+    cautions: tuple[str, ...]
+    gear: tuple[str, ...] = ()
+    apart: tuple[str, ...] = ()
+    alarms: tuple[str, ...] = ()
+    waste: str = ""
+    interlock: str = ""
+    second_person: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
 class ReportContent:
     """Everything that a report shows; what is empty is said to be missing, not hidden.
 
@@ -238,7 +261,7 @@ class ReportContent:
     sources : tuple of SourceRow
     methods : tuple of str
         Paragraphs.
-    cautions : tuple of str
+    safety : tuple of SafetyRow
     links : tuple of (text, file name)
     """
 
@@ -265,7 +288,7 @@ class ReportContent:
     proposals: tuple[ProposalRow, ...] = ()
     sources: tuple[SourceRow, ...] = ()
     methods: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
+    safety: tuple[SafetyRow, ...] = ()
     links: tuple[tuple[str, str], ...] = ()
 
 

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from importlib import resources
 
+from filmwright.emulate import Listing, Reading
 from filmwright.errors import BadInput, Problem
 
 
@@ -51,7 +52,11 @@ class SheetStep:
         What it should look like afterwards.
     measure : tuple of str
         What to measure and write down, e.g. ``thickness on the witness``.
-    cautions, gear : tuple of str
+    readings : tuple of Reading
+        What to read off an instrument, beside what to expect.
+    tables : tuple of Listing
+        Printed as they are, each row with a box to tick.
+    cautions, gear, neighbours, alarms : tuple of str
     waste, interlock : str
     second_person : bool
     hold : str
@@ -78,6 +83,10 @@ class SheetStep:
     day: int = 1
     look: tuple[str, ...] = ()
     measure: tuple[str, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    tables: tuple[Listing, ...] = ()
+    neighbours: tuple[str, ...] = ()
+    alarms: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     gear: tuple[str, ...] = ()
     waste: str = ""

@@ -145,12 +145,17 @@ def _step(trace: Trace, k: int, findings: Sequence[Finding], pictures: tuple[str
         number=step.number,
         title=step.title,
         tool=step.tool,
-        recipe=step.recipe or step.medium or step.method,
+        recipe=step.recipe or ("" if step.kind == "measure" else step.medium) or step.method,
         because=step.because,
         settings=tuple(_setting(each, step) for each in state.settings),
         duration=duration_text(state.duration),
-        look=state.look,
+        # What a reading is expected to be stands beside the box in which the real one is written.
+        look=state.look[1:] if any(each.expected for each in state.readings) else state.look,
         measure=_measures(step),
+        readings=state.readings,
+        tables=state.tables,
+        neighbours=safety.neighbours,
+        alarms=safety.alarms,
         cautions=safety.cautions,
         gear=safety.gear,
         waste=safety.waste,
@@ -180,8 +185,6 @@ def _measures(step: Step) -> tuple[str, ...]:
     if step.kind == "deposit":
         chips = f" on {', '.join(step.witness)}" if step.witness else ""
         return (f"thickness{chips}, and method",)
-    if step.kind == "measure":
-        return ("result",)
     return ()
 
 

@@ -190,6 +190,8 @@ class Derivation:
         A band that is known otherwise than from the inputs: the usual range of a set point.
     text : str
         The choice in words.
+    signed : bool
+        The result may have either sign, so its band is even about it however wide it is.
     """
 
     law: Law
@@ -202,6 +204,7 @@ class Derivation:
     low: float | None = None
     high: float | None = None
     text: str = ""
+    signed: bool = False
 
     @property
     def band(self) -> tuple[float, float] | None:
@@ -211,7 +214,7 @@ class Derivation:
         if self.result is None or not self.std:
             return None
         relative = self.std / abs(self.result) if self.result else math.inf
-        if self.result > 0 and relative > _WIDE:
+        if self.result > 0 and relative > _WIDE and not self.signed:
             return self.result * math.exp(-NORMAL_95 * relative), self.result * math.exp(NORMAL_95 * relative)
         return self.result - NORMAL_95 * self.std, self.result + NORMAL_95 * self.std
 

@@ -60,20 +60,6 @@ THERMAL_LEDGER = Law(
     valid="one activated process stands for all that heat does to a film; ramps are left out",
 )
 
-FOUR_POINTS = Law(
-    name="four probes in the middle of a round sheet",
-    equation="V/I = ρ / (d·F), F = π / (ln 2 + ln((D² + 3·s²) / (D² - 3·s²)))",
-    source=Source(citation="F. M. Smits, Bell Syst. Tech. J. 37, 711-718 (1958)", kind="from memory"),
-    valid="film closed over the whole wafer and insulated beneath, probes well away from the edge",
-)
-
-BOW = Law(
-    name="bow by the films (Stoney)",
-    equation="B = 3·S·D² / (4·M·h²)",
-    source=Source(citation="G. G. Stoney, Proc. R. Soc. A 82, 172 (1909), biaxial form", kind="from memory"),
-    valid="films thin against the wafer, even stress, free wafer; typical stresses, not measured ones",
-)
-
 SPARING_VOLTAGE = Law(
     name="voltage that spares the insulator",
     equation="V = s·Σ E_b·d",
