@@ -109,6 +109,8 @@ USUAL: dict[str, dict[str, object]] = {
         "thickness": 30 * NM, "linear": 0.165 * UM, "parabolic": 3.25e-18, "extra": 3e-12, "decay": 7 * NM, "start": 2 * NM,
     },
     "planetary_share": {"radius": 0.03, "throw": 0.4, "orbit": 0.15, "inclination": 0.5, "source_offset": 0.05},
+    "diffusivity": {"prefactor": 7.6e-5, "energy": 3.46 * EV, "temperature": 1273.0},
+    "equivalent_ramp": {"cold": 300.0, "hot": 573.0, "pace": 0.1, "energy": EV},
     "pumped_purge_time": {"volume": 1e-3, "speed": 1.5e-3, "factor": 1e4},
     "purge_time": {"volume": 0.02, "pressure": 100.0, "flow": 1.7e-5, "factor": 1000.0},
     "ring_share": {"offset": 0.03, "throw": 0.4, "ring": 0.1},

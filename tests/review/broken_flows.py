@@ -198,6 +198,54 @@ steps:
     temperature: 1000 degC
 """
 
+HEATED = """\
+flow: Copper over plasma films
+wafer:
+  body: glass
+  diameter: 100 mm
+
+steps:
+  - clean: solvent clean
+
+  - deposit: plasma silicon dioxide
+    name: insulator
+    method: PECVD
+    thickness: 300 nm
+    temperature: 300 degC
+
+  - deposit: titanium
+    name: under metal
+    method: electron-beam evaporation
+    thickness: 10 nm
+
+  - anneal: nitrogen
+    name: line anneal
+    temperature: 300 degC
+    time: 20 min
+"""
+
+COPPER = """\
+flow: Copper over oxide
+wafer:
+  body: silicon
+  diameter: 100 mm
+  films:
+    - {material: silicon dioxide, thickness: 100 nm}
+
+steps:
+  - clean: solvent clean
+
+  - deposit: copper
+    name: line
+    method: electron-beam evaporation
+    thickness: 100 nm
+
+  - anneal: nitrogen
+    name: line anneal
+    temperature: 380 degC
+    time: 20 min
+"""
+
 HAFNIUM = """\
 flow: Hafnium oxide, cleaned
 wafer:
@@ -321,6 +369,9 @@ BROKEN = (
     Broken("time does not fit the film", SWITCH, "warn", (swap("until: end point + 25 %", "time: 38 min"),)),
     Broken("outside the model", THERMOMETER, "warn", lab=(swap("  - {tool: evaporator, material: platinum, deposition rate: 0.08 nm/s ± 5 %", "  - {tool: evaporator, material: silver, deposition rate: 0.08 nm/s ± 5 %"),)),
     Broken("oxidation without silicon", "", "stop", (swap("body: silicon\n", "body: fused silica\n"),), own=OXIDISED),
+    Broken("metal through a film", "", "warn", (swap("thickness: 100 nm}", "thickness: 30 nm}"),), own=COPPER),
+    Broken("gas from a film", "", "warn", (swap("temperature: 300 degC\n\n", "temperature: 200 degC\n\n"),), own=HEATED),
+    Broken("plate ramped too fast", "", "warn", lab=(swap("  anneal oven:\n    does: [anneal]\n", "  anneal oven:\n    does: [anneal]\n    cooling rate: 40 kelvin/min\n"),), own=HEATED),
     Broken("metal in furnace", THERMOMETER, "stop", (after("name: meander height", "  - deposit: silicon nitride\n    name: furnace nitride\n    method: low-pressure chemical vapour deposition\n    thickness: 50 nm"),)),
     Broken("tool does not serve", SWITCH, "warn", (swap("    thickness: 60 nm ± 5 %\n", "    thickness: 60 nm ± 5 %\n    tool: spinner\n"),)),
     Broken("no tool for the step", SWITCH, "warn", lab=(swap("does: [electron-beam evaporation, thermal evaporation]", "does: [thermal evaporation]"),)),
@@ -456,6 +507,7 @@ WITH_IT = {
     "resist at the end": {"forgotten strip"},
     "bath leaves resist": {"organic in heat"},
     "metal in furnace": DEVICES | {"too hot for a film"},
+    "metal through a film": {"noble metal without adhesion"},
     "fluoride bath on glass": {"etch attacks film"},
     # What lies beneath is not cleared either, so nothing opens to the ground.
     "end point not seen": DEVICES | {"film not cleared"},

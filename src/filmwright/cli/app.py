@@ -77,6 +77,10 @@ def review(
     losses: Annotated[
         bool, typer.Option("--losses", help="Also list what every film lost, by step and place.")
     ] = False,
+    heat: Annotated[
+        bool,
+        typer.Option("--heat", help="Also list the heat of every step and film, and what diffused in it."),
+    ] = False,
     suggest: Annotated[
         bool, typer.Option("--suggest", help="Also show the lines to change, and review the changed plan.")
     ] = False,
@@ -84,7 +88,7 @@ def review(
     json: Json = False,
 ) -> None:
     """Say what would go wrong: findings at their lines, each with limit, numbers and remedy."""
-    _answer("review", json, plan=plan, lab=lab, losses=losses, suggest=suggest, record=record)
+    _answer("review", json, plan=plan, lab=lab, losses=losses, suggest=suggest, heat=heat, record=record)
 
 
 @app.command(epilog="Example:  filmwright settings my-run/plan.yaml --step 03C")

@@ -15,6 +15,7 @@ from rich.table import Table
 from rich.text import Text
 
 from filmwright import desk
+from filmwright.cli.heat import print_heat
 from filmwright.errors import BadInput
 from filmwright.units import convert, read
 
@@ -123,6 +124,8 @@ def _review(answer: desk.ReviewAnswer) -> None:
     _console.print(Text(f"{_counted(answer.counts)} — {_NO_PERMISSION}."))
     if answer.losses is not None:
         _losses(answer.losses)
+    if answer.heat is not None:
+        print_heat(answer.heat, _console)
     if answer.suggestion is not None:
         _suggestion(answer.suggestion)
 

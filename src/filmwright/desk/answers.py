@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from filmwright.units import convert, plain, write
 
 if TYPE_CHECKING:
-    from filmwright.emulate import Listing, Reading
+    from filmwright.emulate import HeatLedger, Listing, Reading
     from filmwright.learn import Proposal
     from filmwright.process import Setting
     from filmwright.record import Event
@@ -64,6 +64,48 @@ def _lost_fields(lost: Lost) -> dict[str, Any]:
     }
 
 
+def _heat_fields(ledger: HeatLedger) -> dict[str, Any]:
+    """The heat of a flow, times in minutes, temperatures in degrees Celsius."""
+    return {
+        "steps": [
+            {
+                "step": each.step,
+                "kind": each.kind,
+                "line": each.line,
+                "peak_degC": _finite(convert(each.peak, "degC")),
+                "time_min": _finite(convert(each.time, "min")),
+                "up_min": _finite(convert(each.up, "min")),
+                "down_min": _finite(convert(each.down, "min")),
+                "atmosphere": each.atmosphere,
+            }
+            for each in ledger.steps
+        ],
+        "films": [
+            {
+                "film": each.film,
+                "material": each.material,
+                "peak_degC": _finite(convert(each.peak, "degC")),
+                "hot_min": _finite(convert(each.hot, "min")),
+                "limit_degC": None if each.limit is None else _finite(convert(each.limit.value, "degC")),
+                "at_limit_min": None if each.limit is None else _finite(convert(each.spent, "min")),
+                "source": "" if each.limit is None else str(each.limit.source),
+            }
+            for each in ledger.films
+        ],
+        "diffused": [
+            {
+                "what": each.what,
+                "film": each.film,
+                "length_nm": _finite(convert(each.length, "nm")),
+                "thickness_nm": _finite(convert(each.thickness, "nm")),
+                "outside_measured_temperatures": each.outside,
+                "source": str(each.source),
+            }
+            for each in ledger.diffused
+        ],
+    }
+
+
 @dataclass(frozen=True, kw_only=True)
 class ReviewAnswer:
     """Findings of a plan; with what every film lost, and with changes of the plan, where they were asked for."""
@@ -73,6 +115,7 @@ class ReviewAnswer:
     counts: Mapping[str, int]
     losses: tuple[Lost, ...] | None = None
     suggestion: Suggestion | None = None
+    heat: HeatLedger | None = None
 
     @property
     def stopped(self) -> bool:
@@ -90,6 +133,8 @@ class ReviewAnswer:
             found["losses"] = [_lost_fields(each) for each in self.losses]
         if self.suggestion is not None:
             found["suggestion"] = self.suggestion.fields()
+        if self.heat is not None:
+            found["heat"] = _heat_fields(self.heat)
         return found
 
 

@@ -23,7 +23,7 @@ from filmwright.emulate import Trace, walk, with_probing, with_readings
 from filmwright.errors import BadInput, Problem, nearest
 from filmwright.flow import flow_from_text, plan_schema, steps_asked
 from filmwright.masks import chip, write_drawing
-from filmwright.review import Finding, counts, ledger, with_changes
+from filmwright.review import Finding, counts, heat_of, ledger, with_changes
 from filmwright.review import review as judge
 
 EXAMPLES = ("humidity-switch", "delay-line", "platinum-thermometer")
@@ -95,6 +95,7 @@ def review(
     on: str = "",
     losses: bool = False,
     suggest: bool = False,
+    heat: bool = False,
 ) -> ReviewAnswer:
     """Findings of a plan.
 
@@ -108,6 +109,8 @@ def review(
         Also what every film lost, by step and place.
     suggest : bool
         Also the lines of the plan that mechanical remedies change, and what the review says of the changed plan.
+    heat : bool
+        Also what every step heats to, what every film has seen, and how far something diffused.
     """
     work, day = informed(plan, lab, record), on or today()
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=day)
@@ -118,6 +121,7 @@ def review(
         counts=counts(findings),
         losses=ledger(trace, work.facts) if losses else None,
         suggestion=_suggested(work, findings, day) if suggest else None,
+        heat=heat_of(trace, work.facts) if heat else None,
     )
 
 

@@ -7,6 +7,7 @@ from filmwright.emulate.edges import Edges, EdgeSeen, emulated_edges
 from filmwright.emulate.end_trace import EndTrace, end_trace
 from filmwright.emulate.expected_look import colours_in_words, with_colours
 from filmwright.emulate.film_results import film_results
+from filmwright.emulate.heat import Diffused, FilmHeat, HeatLedger, HeatOfStep, heat_ledger, heats_of
 from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, looks_of, spectra_of
 from filmwright.emulate.marks import MarkContrast, mark_contrasts
 from filmwright.emulate.outlook import ledger_of_heat, with_outlook
@@ -34,6 +35,12 @@ from filmwright.emulate.trace import (
 from filmwright.emulate.walk import walk
 
 __all__ = [
+    "Diffused",
+    "FilmHeat",
+    "HeatLedger",
+    "HeatOfStep",
+    "heat_ledger",
+    "heats_of",
     "bath_of",
     "NIGHT",
     "DayPlan",

@@ -2,21 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from filmwright.emulate.etched import end_point
 from filmwright.emulate.exposed import of_limit
-from filmwright.emulate.follows import follows
+from filmwright.emulate.follows import chosen, follows
+from filmwright.emulate.heat import Diffused, heat_ledger, heats_of
 from filmwright.emulate.probing import with_probing
 from filmwright.emulate.readings import with_readings
 from filmwright.emulate.swing import with_swing
 from filmwright.emulate.trace import State, Trace
 from filmwright.knowledge import Book
 from filmwright.masks import Drawing
-from filmwright.process import THERMAL_LEDGER, Input, Setting, equivalent_time
+from filmwright.process import (
+    DIFFUSION,
+    MISMATCH_CHANGE,
+    THERMAL_LEDGER,
+    Derivation,
+    Input,
+    Setting,
+    equivalent_time,
+    thermal_mismatch_stress,
+)
 from filmwright.sources import Value
-from filmwright.units import show
+from filmwright.units import ROOM_TEMPERATURE, show
 from filmwright.wafer import Heat
 
 _TOLD = 3
@@ -40,9 +50,13 @@ def with_outlook(
     wanted = set(only)
     swung = with_swing(trace, facts, wanted)
     heat = ledger_of_heat(trace, facts)
+    moved = heat_ledger(
+        trace, facts, of_limit(trace.lab, "E", "activation energy", "ledger energy").value
+    ).diffused
     states = []
     for place, state in enumerate(swung.states):
         numbers = heat.get(state.step.number, ()) if state.step.kind == "anneal" else ()
+        also = (*_moved(moved, state), *_mismatched(state, trace, place, facts))
         look: tuple[str, ...] = ()
         if numbers:
             worst = sorted(numbers, key=lambda each: -(each.value or 0.0))[:_TOLD]
@@ -56,7 +70,7 @@ def with_outlook(
             before = trace.states[place - 1].wafer.plan if place else trace.start.plan
             medium = facts.medium(state.step.medium)
             numbers, look = end_point(state.step, medium, state.rate, before, facts)
-        numbers = tuple(replace(each, text="") for each in numbers)
+        numbers = (*(replace(each, text="") for each in numbers), *also)
         states.append(
             replace(state, follows=(*state.follows, *numbers), look=(*state.look, *look))
             if numbers or look
@@ -77,11 +91,16 @@ def ledger_of_heat(trace: Trace, facts: Book) -> Mapping[str, tuple[Setting, ...
     facts : Book
     """
     seen: dict[tuple[str, bool], list[tuple[float, float]]] = {}
+    energy = of_limit(trace.lab, "E", "activation energy", "ledger energy").value
     found: dict[str, tuple[Setting, ...]] = {}
     for place, state in enumerate(trace.states):
         plan = trace.states[place - 1].wafer.plan if place else trace.start.plan
         films = sorted({layer.material for column in plan.columns for layer in column.layers[1:]})
-        for hot, long, air in _heats(state, trace):
+        for hot, long, air in (
+            (each.peak, each.at_peak(energy), each.air)
+            for each in heats_of(state, trace, facts)
+            if each.time > 0
+        ):
             numbers = []
             for film in films:
                 material = facts.material(film)
@@ -96,18 +115,46 @@ def ledger_of_heat(trace: Trace, facts: Book) -> Mapping[str, tuple[Setting, ...
     return found
 
 
-def _heats(state: State, trace: Trace) -> list[tuple[float, float, bool]]:
-    """Temperature [K], time [s] and whether in air, of a step that heats the wafer."""
-    found = [
-        (each.temperature, each.time, "air" in each.atmosphere)
-        for each in state.actions
-        if isinstance(each, Heat)
-    ]
-    if state.step.kind == "deposit" and "temperature" in state.step.asked:
-        tool = trace.lab.tools.get(state.step.tool)
-        time = state.duration - (tool.around if tool is not None else 0.0)
-        found.append((state.step.asked["temperature"].value, time, False))
-    return [each for each in found if each[1] > 0]
+def _moved(moved: Sequence[Diffused], state: State) -> Iterator[Setting]:
+    """How far something has gone after the last step that heats it."""
+    for each in moved:
+        if each.step == state.step.number and state.step.kind == "anneal":
+            said = f"√(Σ D·t) over all heats since the two lie on one another, of {show(each.thickness, 'length')}"
+            notes = (said, "outside the temperatures at which it was measured") if each.outside else (said,)
+            law = replace(DIFFUSION, source=each.source)
+            derived = Derivation(law=law, result=each.length, unit="nm", notes=notes)
+            yield follows(f"{each.what} in {each.film}", derived)
+
+
+def _mismatched(state: State, trace: Trace, place: int, facts: Book) -> Iterator[Setting]:
+    """By how much the stress of each film changes while an anneal is hot."""
+    body = facts.material(trace.flow.body.material).values.get("expansion")
+    if state.step.kind != "anneal" or body is None:
+        return
+    hot = max(
+        (each.temperature for each in state.actions if isinstance(each, Heat)), default=ROOM_TEMPERATURE
+    )
+    plan = trace.states[place - 1].wafer.plan if place else trace.start.plan
+    for name in sorted({layer.material for column in plan.columns for layer in column.layers[1:]}):
+        values = facts.material(name).values
+        if not {"modulus", "Poisson ratio", "expansion"} <= values.keys() or hot <= ROOM_TEMPERATURE:
+            continue
+        given = {
+            "modulus": Input.known("E", f"modulus of {name}", values["modulus"]),
+            "poisson": replace(Input.known("ν", "Poisson ratio", values["Poisson ratio"]), std=0.0),
+            "film": Input.known("α_f", f"expansion of {name}", values["expansion"]),
+            "wafer": Input.known("α_s", "expansion of the wafer", body),
+            "cold": chosen("T_0", "room", ROOM_TEMPERATURE, "°C", "the room"),
+            "hot": chosen("T", "peak", hot, "°C", f"the plan, line {state.step.line}"),
+        }
+        derived = MISMATCH_CHANGE.derive(
+            lambda modulus, poisson, film, wafer, cold, hot: thermal_mismatch_stress(
+                modulus, poisson, film, wafer, cold, hot
+            ),
+            given,
+            unit="MPa",
+        )
+        yield follows(f"stress of {name} changes while hot by", derived)
 
 
 def _heat_of(film: str, spent: tuple[tuple[float, float], ...], limit: Value, trace: Trace) -> Setting:

@@ -102,6 +102,7 @@ from filmwright.process.flux import (
     far_source_wall_fraction,
     planetary_tilts,
 )
+from filmwright.process.heat import diffusion_length, diffusivity, equivalent_ramp
 from filmwright.process.hot_plate import plate_offset
 from filmwright.process.image import coupled_light, edge_shift, extinction_of_absorption, swing_share
 from filmwright.process.laws import (
@@ -109,11 +110,13 @@ from filmwright.process.laws import (
     CHARGE,
     CRYSTAL_LIFE,
     CYCLE_TIME,
+    DIFFUSION,
     DRY_OXIDE,
     FILM_AT_PLACE,
     FREE_FLIGHT,
     GAS_USED,
     LINEAR_GROWTH,
+    MISMATCH_CHANGE,
     OXIDE_BENEATH,
     OXIDE_OF_RAMP,
     OXIDE_STEP,
@@ -314,6 +317,11 @@ from filmwright.process.vapour import (
 )
 
 __all__ = [
+    "diffusion_length",
+    "diffusivity",
+    "equivalent_ramp",
+    "DIFFUSION",
+    "MISMATCH_CHANGE",
     "Appearance",
     "Eye",
     "appearance",

@@ -316,3 +316,19 @@ PULSE_TIME = Law(
     source=Source(citation="definition of the exposure", kind=_BY_DEFINITION),
     valid="precursor at a steady partial pressure over the whole wafer; a lower bound",
 )
+
+DIFFUSION = Law(
+    name="diffusion over all heats",
+    equation="L = √(Σ D_0·exp(-E/(k·T))·t)",
+    source=Source(citation="J. Crank, The Mathematics of Diffusion (1975), ch. 7", kind="from memory"),
+    valid="through the grains; along grain boundaries and pinholes it goes much faster, so a small length is no proof",
+)
+
+MISMATCH_CHANGE = Law(
+    name="change of stress on the way up, by thermal mismatch",
+    equation="Δσ = E / (1 - ν)·(α_f - α_s)·(T_0 - T)",
+    source=Source(
+        citation="elasticity of a thin film on a thick wafer; M. Ohring, ch. 12", kind="from memory"
+    ),
+    valid="elastic: a film that yields or creeps up there comes back with another stress; it goes back on cooling otherwise",
+)

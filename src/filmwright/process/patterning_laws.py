@@ -57,7 +57,7 @@ THERMAL_LEDGER = Law(
     name="thermal ledger (Arrhenius)",
     equation="t_L = Σ t·exp(-E/k·(1/T - 1/T_L))",
     source=Source(citation="S. Arrhenius, Z. Phys. Chem. 4, 226 (1889)", kind="from memory"),
-    valid="one activated process stands for all that heat does to a film; ramps are left out",
+    valid="one activated process stands for all that heat does to a film; ramps count where the tool's rates are on file",
 )
 
 SPARING_VOLTAGE = Law(

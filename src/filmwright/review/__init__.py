@@ -3,6 +3,7 @@
 from filmwright.review.case import Rule
 from filmwright.review.changes import with_changes
 from filmwright.review.finding import SEVERITIES, Change, Finding, Severity
+from filmwright.review.heat import heat_of
 from filmwright.review.judge import counts, review
 from filmwright.review.ledger import PLACES, Lost, ledger
 from filmwright.review.questions import ELSEWHERE, QUESTIONS
@@ -20,6 +21,7 @@ __all__ = [
     "Rule",
     "Severity",
     "counts",
+    "heat_of",
     "ledger",
     "review",
     "with_changes",

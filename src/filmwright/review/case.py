@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from filmwright.emulate import CORNERS, NOMINAL, State, Trace, film_results
+from filmwright.emulate import CORNERS, NOMINAL, HeatLedger, State, Trace, film_results, heat_ledger
 from filmwright.knowledge import Belief, Book, Lab, Medium, Method, limits
 from filmwright.numerics import Region
 from filmwright.process import NORMAL_95
@@ -229,6 +229,11 @@ class Case:
     def after(self, state: State) -> tuple[State, ...]:
         """The states that follow."""
         return self.trace.states[self.places[id(state)] + 1 :]
+
+    @cached_property
+    def heat(self) -> HeatLedger:
+        """What every step heats to and every film has seen."""
+        return heat_ledger(self.trace, self.facts, self.limit("ledger energy"))
 
     @cached_property
     def _own_stresses(self) -> Mapping[str, Belief]:

@@ -2,41 +2,35 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
+from filmwright.process import equivalent_time
 from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
-from filmwright.units import BOLTZMANN, show
+from filmwright.units import show
 
 
 def check(case: Case) -> Iterator[Finding]:
     """Time at heat of every film since it was put down, counted as time at its own limit, against the longest."""
     told: set[str] = set()
-    spent: dict[tuple[str, bool], float] = {}
-    for state in case.trace.states:
-        hot, long = case.temperature(state), case.time(state)
-        air = state.step.kind not in {"anneal", "deposit"} or "air" in state.step.medium
-        films = (
-            name
-            for name in case.materials(case.before(state))
-            if case.kind(name) not in {"organic", "substrate"}
-        )
-        for film in sorted(films) if hot and long else ():
-            borne = case.bears(film, air)
-            if borne is None or film in told:
+    states = {state.step.number: state for state in case.trace.states}
+    energy, longest = case.limit("ledger energy"), case.limit("ledger time")
+    for film in case.heat.films:
+        spent = 0.0
+        for heat in film.heats if case.kind(film.material) != "substrate" else ():
+            borne = case.bears(film.material, heat.air)
+            if borne is None or film.material in told or heat.time <= 0:
                 continue
-            rate = math.exp(-case.limit("ledger energy") / BOLTZMANN * (1 / hot - 1 / borne.value))
-            spent[film, air] = spent.get((film, air), 0.0) + long * rate
+            spent += equivalent_time(heat.at_peak(energy), heat.peak, borne.value, energy)
             # A single step above the limit is told by its own rule.
-            if spent[film, air] > case.limit("ledger time") and hot <= borne.value:
-                told.add(film)
+            if spent > longest and heat.peak <= borne.value:
+                told.add(film.material)
                 yield finding(
-                    state,
+                    states[heat.step],
                     "warn",
-                    f"the heat that {film} has seen up to {step_named(state)}",
+                    f"the heat that {film.material} has seen up to {step_named(states[heat.step])}",
                     f"at most {case.limit_text('ledger time')} at {show(borne.value, 'temperature')}",
-                    f"as much as {show(spent[film, air], 'time')} at {show(borne.value, 'temperature')}",
+                    f"as much as {show(spent, 'time')} at {show(borne.value, 'temperature')}",
                     "what one short bake spares, many or a long one do not: films oxidise, bead up and mix",
                     "shorten or cool the anneals, or do them before this film",
                     f"{case.limit_source('ledger energy')}; limit: {borne.source}",
