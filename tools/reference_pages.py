@@ -13,6 +13,7 @@ from fact_pages import MADE, SITE, shown, slug, table
 from fact_pages import pages as fact_pages
 from optics_page import pages as optics_page
 from rule_pages import pages as rule_pages
+from source_pages import pages as source_pages
 
 from filmwright.cli.app import app
 from filmwright.flow.grammar import (
@@ -162,6 +163,7 @@ def pages() -> dict[str, str]:
         "readings.md": measurements(facts),
         **fact_pages(facts),
         **optics_page(facts),
+        **source_pages(facts),
     }
 
 

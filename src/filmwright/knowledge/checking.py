@@ -37,14 +37,27 @@ def problems(book: Book) -> tuple[Problem, ...]:
     ----------
     book : Book
     """
-    return (
+    unread = tuple(_unread(book))
+    return unread or (
         *_group(book, "materials", book.materials, _material),
         *_group(book, "resists", book.resists, _resist),
         *_group(book, "media", book.media, _medium),
         *_group(book, "substances", book.substances, _substance),
         *_group(book, "hazards", book.hazards, _hazard),
         *_group(book, "methods", book.methods, _method),
+        *_group(book, "models", book.models, _constants),
+        *_group(book, "drift", {"drift": book.drifts}, _constants),
+        *_group(book, "maintenance", {"maintenance": book.jumps}, _constants),
     )
+
+
+def _unread(book: Book) -> Iterator[Problem]:
+    """Files that are read when they are asked for, and cannot be: nothing that names them can be judged before."""
+    for what in ("sources", "properties", "substances", "hazards", "models", "drifts", "jumps"):
+        try:
+            getattr(book, what)
+        except ValueError as trouble:
+            yield _unreadable(what, trouble)
 
 
 def _group(
@@ -225,20 +238,24 @@ def _substance(_: Book, substance: Substance) -> Iterator[_Told]:
         wrong.append(substance.registry_number)
     if substance.state == "gas" and isinstance(substance.alarm, Absence) and "no gas" in substance.alarm.why:
         wrong.append("a gas without a word about its alarm")
-    for each in wrong:
+    for word in wrong:
         yield (
             "",
             Problem(
                 what=f'what is said of "{substance.name}"',
                 expected="H-numbers such as H314, a registry number with the right check digit, an alarm for a gas",
-                got=each,
+                got=word,
                 why="people protect themselves by it",
                 remedy="look it up again",
             ),
         )
-    limits = () if isinstance(substance.limits, Absence) else substance.limits
-    for limit in limits:
-        yield from _source(substance.name, "limits", limit.source)
+    yield from _source(substance.name, "classified_by", substance.classified_by)
+    for key, told in (("limits", substance.limits), ("flammable", substance.flammable)):
+        for each in () if isinstance(told, Absence) else told:
+            yield from _source(substance.name, key, each.source)
+    for key, one in (("alarm", substance.alarm), ("warming", substance.warming)):
+        if not isinstance(one, Absence):
+            yield from _source(substance.name, key, one.source)
 
 
 def _hazard(book: Book, hazard: Hazard) -> Iterator[_Told]:
@@ -255,6 +272,11 @@ def _method(book: Book, method: Method) -> Iterator[_Told]:
         ("temperature", method.temperature),
     ):
         yield from _source(method.name, key, value.source)
+
+
+def _constants(_: Book, constants: Mapping[str, Value]) -> Iterator[_Told]:
+    for name, value in constants.items():
+        yield from _source(name, name, value.source)
 
 
 def _checksum(number: str) -> bool:
