@@ -207,6 +207,10 @@ def look(  # noqa: PLR0913 - one option per thing that can be asked for
     window: Annotated[
         str, typer.Option("--window", help='Of the picture: a device, or "x0, y0, x1, y1" with units.')
     ] = "",
+    trace: Annotated[
+        Path | None,
+        typer.Option("--trace", help="Write what is seen during the etch of --step: .svg or .png."),
+    ] = None,
     json: Json = False,
 ) -> None:
     """Tell how the die looks: the colour of every kind of place, a spectrum, a picture, and the contrast of marks."""
@@ -222,6 +226,7 @@ def look(  # noqa: PLR0913 - one option per thing that can be asked for
         spectrum=spectrum,
         picture=picture,
         window=window,
+        trace=trace,
     )
 
 

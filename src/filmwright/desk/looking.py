@@ -15,6 +15,7 @@ from filmwright.emulate import (
     Seen,
     Trace,
     check_aperture,
+    end_traces,
     film_results,
     lamp_named,
     looks_of,
@@ -24,7 +25,8 @@ from filmwright.emulate import (
 )
 from filmwright.errors import BadInput, Problem
 from filmwright.flow import step_of
-from filmwright.outputs import legend_of, micrograph, png_of, spectrum_csv, spectrum_svg
+from filmwright.knowledge import Book
+from filmwright.outputs import end_trace_svg, legend_of, micrograph, png_of, spectrum_csv, spectrum_svg
 from filmwright.process import eye
 from filmwright.wafer import Plan
 
@@ -48,6 +50,7 @@ def look(  # noqa: PLR0913 - one for each thing that can be asked for
     spectrum: Path | None = None,
     picture: Path | None = None,
     window: str = "",
+    trace: Path | None = None,
     on: str = "",
 ) -> LookAnswer:
     """How every kind of place of the die looks after a step, and what is asked for besides.
@@ -70,18 +73,21 @@ def look(  # noqa: PLR0913 - one for each thing that can be asked for
         Where the micrograph goes (``.svg`` or ``.png``).
     window : str
         What of the die the micrograph shows: a device, or four lengths x0, y0, x1, y1.
+    trace : Path or None
+        Where the picture of what is seen during an etch goes (``.svg`` or ``.png``); the step is then one.
     """
     work = informed(plan, lab)
     lamp = lamp_named(light)
     check_aperture(aperture)
     _check_ending(spectrum, (".csv", ".svg", ".png"))
     _check_ending(picture, (".svg", ".png"))
-    trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), sections=False)
-    name, wafer_plan = _after(trace, step)
-    own = {film: each.value for film, each in film_results(trace.states, "refractive index").items()}
+    _check_ending(trace, (".svg", ".png"))
+    walked = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), sections=False)
+    name, wafer_plan = _after(walked, step)
+    own = {film: each.value for film, each in film_results(walked.states, "refractive index").items()}
     (seen,) = looks_of([wafer_plan], light=lamp, aperture=aperture, own=own)
-    point = point_of(at, trace, plan) if at else None
-    box = box_of(window, trace, plan) if window else None
+    point = point_of(at, walked, plan) if at else None
+    box = box_of(window, walked, plan) if window else None
     ranked = tuple(sorted(seen.seen, key=lambda each: -each.area))
     places = ranked if point is None else (_place(seen, point),)
     ends = eye(lamp).wavelength
@@ -95,13 +101,39 @@ def look(  # noqa: PLR0913 - one for each thing that can be asked for
         places=places,
         at=point,
         spectrum=() if curve is None else tuple(zip(waves.tolist(), curve.tolist(), strict=True)),
-        marks=mark_contrasts(trace, work.facts),
+        marks=mark_contrasts(walked, work.facts),
         symbols=legend.symbols,
     )
     files = [_spectrum(answer, spectrum)] if spectrum is not None else []
     if picture is not None:
-        files.append(_picture(micrograph(seen, window=box, size=_LARGE, title=_title(trace, name)), picture))
+        files.append(_picture(micrograph(seen, window=box, size=_LARGE, title=_title(walked, name)), picture))
+    if trace is not None:
+        files.append(_picture(_traced(walked, work.facts, step, plan), trace))
     return LookAnswer(**{**vars(answer), "written": tuple(files)})
+
+
+def _traced(walked: Trace, facts: Book, step: str, plan: Path) -> str:
+    """What is seen during an etch, as a picture."""
+    numbers = () if not step or step.strip().lower() == AS_BOUGHT else (step_of(walked.flow, step).number,)
+    found = end_traces(walked, facts, numbers) if numbers else {}
+    if not found:
+        etches = ", ".join(state.step.code for state in walked.states if state.etch is not None)
+        raise BadInput(
+            Problem(
+                what="the step of the trace",
+                expected="an etch whose rate is known and whose film lies open",
+                got=f'"{step}"' if step else "no step",
+                why="the end of an etch is what shows",
+                remedy=f"add --step with one of {etches}"
+                if etches
+                else "write the rate into the lab file first",
+                file=str(plan),
+            )
+        )
+    number, seen = next(iter(found.items()))
+    state = next(each for each in walked.states if each.step.number == number)
+    invented = " (invented example)" if walked.flow.invented else ""
+    return end_trace_svg(seen, title=f"{state.step.title}: what is seen{invented}")
 
 
 def _after(trace: Trace, step: str) -> tuple[str, Plan]:

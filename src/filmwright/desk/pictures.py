@@ -15,6 +15,7 @@ from filmwright.desk.places import Box, box_of
 from filmwright.emulate import (
     Look,
     Trace,
+    end_traces,
     film_results,
     looks_of,
     mark_contrasts,
@@ -85,7 +86,9 @@ def draw(  # noqa: PLR0913 - one for each thing that can be asked for
         seen_at_each_step(trace),
         judge(trace, work.facts),
     )
-    story = story_of(with_colours(trace, looks, mark_contrasts(trace, work.facts)), findings, legend, looks)
+    ends = end_traces(trace, work.facts)
+    coloured = with_colours(trace, looks, mark_contrasts(trace, work.facts))
+    story = story_of(coloured, findings, legend, looks, ends)
     edges, kinds_of_edges = edges_page(trace, work)
     answer = _written(replace(story, edges_page=EDGES_PAGE if edges else ""), findings, trace, folder)
     if edges:
@@ -105,6 +108,7 @@ def drawn(trace: Trace, work: Work, findings: tuple[Finding, ...], folder: Path)
         findings,
         legend_of(work.facts.materials),
         looks,
+        end_traces(trace, work.facts),
     )
     return _written(story, findings, trace, folder)
 

@@ -4,7 +4,7 @@ from filmwright.emulate.bath import bath_of
 from filmwright.emulate.day import NIGHT, DayPlan, Parking, Slot, parkings, phases, plan_day
 from filmwright.emulate.device_list import Capacitance, Listed, list_devices
 from filmwright.emulate.edges import Edges, EdgeSeen, emulated_edges
-from filmwright.emulate.end_trace import EndTrace, end_trace
+from filmwright.emulate.end_trace import EndTrace, end_trace, end_traces
 from filmwright.emulate.expected_look import colours_in_words, with_colours
 from filmwright.emulate.film_results import film_results
 from filmwright.emulate.heat import Diffused, FilmHeat, HeatLedger, HeatOfStep, heat_ledger, heats_of
@@ -57,6 +57,7 @@ __all__ = [
     "emulated_edges",
     "EndTrace",
     "end_trace",
+    "end_traces",
     "colours_in_words",
     "with_colours",
     "film_results",

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from filmwright.emulate.look import colours_of_films
-from filmwright.emulate.trace import EtchFigures, State
+from filmwright.emulate.trace import EtchFigures, State, Trace
 from filmwright.knowledge import Book, EmissionLine, emission_line, optical
 from filmwright.process import illuminated, line_light, not_yet_clear, stacks
 from filmwright.wafer import Column, Plan
@@ -129,6 +129,27 @@ def end_trace(state: State, before: Plan, facts: Book) -> EndTrace | None:
         if known
         else (),
     )
+
+
+def end_traces(trace: Trace, facts: Book, only: Iterable[str] = ()) -> dict[str, EndTrace]:
+    """What is seen at each etch of a walked flow, by the number of its step.
+
+    Parameters
+    ----------
+    trace : Trace
+    facts : Book
+    only : iterable of str
+        Numbers of the steps that are wanted; empty for all.
+    """
+    wanted, found = set(only), {}
+    before = trace.start.plan
+    for state in trace.states:
+        if state.step.kind == "etch" and (not wanted or state.step.number in wanted):
+            seen = end_trace(state, before, facts)
+            if seen is not None:
+                found[state.step.number] = seen
+        before = state.wafer.plan
+    return found
 
 
 def cleared_place(material: str, before: Plan) -> Column | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from filmwright.emulate.end_trace import end_trace
 from filmwright.emulate.etched import end_point
 from filmwright.emulate.exposed import of_limit
 from filmwright.emulate.follows import chosen, follows
@@ -70,6 +71,9 @@ def with_outlook(
             before = trace.states[place - 1].wafer.plan if place else trace.start.plan
             medium = facts.medium(state.step.medium)
             numbers, look = end_point(state.step, medium, state.rate, before, facts)
+            seen = end_trace(state, before, facts)
+            if seen is not None and seen.colours:
+                look = (*look, f"colours of the cleared place while it thins: {seen.colours} (computed)")
         numbers = (*(replace(each, text="") for each in numbers), *also)
         states.append(
             replace(state, follows=(*state.follows, *numbers), look=(*state.look, *look))

@@ -6,6 +6,7 @@ The heavy libraries (plots, page setter, templates, codes) are loaded when a pag
 from filmwright.outputs.calendar import Event, calendar_text
 from filmwright.outputs.callouts import callouts_of
 from filmwright.outputs.edge_page import edges_html
+from filmwright.outputs.end_picture import end_trace_svg
 from filmwright.outputs.figures import Curve, Place, Share, output_svg, share_svg, transfer_svg, wafer_map_svg
 from filmwright.outputs.film_frames import FRAME, frame_png, frame_svg, gif_of
 from filmwright.outputs.frame import Window
@@ -97,6 +98,7 @@ __all__ = [
     "compare_html",
     "duration_text",
     "edges_html",
+    "end_trace_svg",
     "final_plan_svg",
     "final_section_svg",
     "findings_html",

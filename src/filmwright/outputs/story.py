@@ -38,6 +38,8 @@ class StoryStep:
         How long the story rests on it when it plays.
     section, plan, view : str
         SVG: the section, the die from above by materials, and as a microscope shows it; empty where there is none.
+    trace : str
+        SVG: what is seen while the film of an etch goes; empty for other steps.
     settings : tuple of StorySetting
     look, warnings, cautions : tuple of str
     findings : tuple of Finding
@@ -56,6 +58,7 @@ class StoryStep:
     section: str = ""
     plan: str = ""
     view: str = ""
+    trace: str = ""
     settings: tuple[StorySetting, ...] = ()
     look: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()

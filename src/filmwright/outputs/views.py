@@ -12,6 +12,7 @@ from filmwright.numerics import Region
 from filmwright.outputs.callouts import callouts_of
 from filmwright.outputs.captions import reading_time, what_changed, why
 from filmwright.outputs.columns import column_svg, layers_told
+from filmwright.outputs.end_picture import end_trace_svg
 from filmwright.outputs.geometry import same_shape
 from filmwright.outputs.legend import Legend
 from filmwright.outputs.micrograph import micrograph
@@ -21,7 +22,7 @@ from filmwright.outputs.story import Story, StoryColumn, StorySetting, StoryStep
 from filmwright.outputs.words import band_text, duration_text, value_text
 
 if TYPE_CHECKING:
-    from filmwright.emulate import Look, State, Trace
+    from filmwright.emulate import EndTrace, Look, State, Trace
     from filmwright.knowledge import Material
     from filmwright.review import Finding
     from filmwright.wafer import Column, Devices, Plan, Section
@@ -311,8 +312,14 @@ def device_marks(devices: Devices, window: Box, most: int = 8) -> tuple[Mark, ..
     return tuple(Mark(x=d.place[0], y=min(d.place[1] + lift, y1 - 0.3 * lift), text=d.name) for d in inside)
 
 
-def story_of(trace: Trace, findings: Sequence[Finding], legend: Legend, looks: Sequence[Look] = ()) -> Story:
-    """The story of a walked flow with the findings on it; ``looks`` as in :func:`step_pictures`."""
+def story_of(
+    trace: Trace,
+    findings: Sequence[Finding],
+    legend: Legend,
+    looks: Sequence[Look] = (),
+    ends: Mapping[str, EndTrace] | None = None,
+) -> Story:
+    """The story of a walked flow with the findings on it; ``looks`` as in :func:`step_pictures`, ``ends`` by number of an etch."""
     keys = _keys(trace)
     pictures = step_pictures(trace, legend, looks, keys)
     plans = [trace.start.plan, *(state.wafer.plan for state in trace.states)]
@@ -322,6 +329,7 @@ def story_of(trace: Trace, findings: Sequence[Finding], legend: Legend, looks: S
             pair,
             tuple(f for f in findings if f.step == state.step.number),
             "" if now.parts is before.parts else what_changed(before, now, legend),
+            _end(state, ends or {}, trace.flow.invented),
         )
         for state, pair, (before, now) in zip(trace.states, pictures, pairwise(plans), strict=True)
     )
@@ -372,8 +380,16 @@ def _story_columns(
     )
 
 
+def _end(state: State, ends: Mapping[str, EndTrace], invented: bool) -> str:
+    found = ends.get(state.step.number)
+    if found is None:
+        return ""
+    said = f"{state.step.title}: what is seen" + (" (invented example)" if invented else "")
+    return end_trace_svg(found, title=said, prefix=f"e{state.step.number.replace('.', '-')}-")
+
+
 def _story_step(
-    state: State, pictures: StepPictures, findings: tuple[Finding, ...], changed: str
+    state: State, pictures: StepPictures, findings: tuple[Finding, ...], changed: str, end: str = ""
 ) -> StoryStep:
     step = state.step
     caption = why(step)
@@ -389,6 +405,7 @@ def _story_step(
         section=pictures.section,
         plan=pictures.plan,
         view=pictures.look,
+        trace=end,
         settings=tuple(
             StorySetting(
                 name=s.name,
