@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
 import typer
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 from fact_pages import MADE, SITE, shown, slug, table
 from fact_pages import pages as fact_pages
+from lab_rule_page import page as lab_rule_page
 from optics_page import pages as optics_page
 from rule_pages import pages as rule_pages
 from source_pages import pages as source_pages
 
 from filmwright.cli.app import app
 from filmwright.flow.grammar import (
+    ADMISSION_CLASS,
     BATH,
     CALIBRATED,
     CALIBRATION,
@@ -29,11 +32,13 @@ from filmwright.flow.grammar import (
     GUN,
     LAB,
     LOGGED,
+    MAINTENANCE,
     MASK,
     MASKS,
     OBJECT,
     PLAN,
     POCKET,
+    RECIPE,
     RUN,
     SOURCE,
     STEPS,
@@ -55,7 +60,7 @@ def commands() -> str:
         f"{MADE}# Commands\n",
         "Exit codes: 0 well, 1 a stop finding, 2 bad input. Every verb takes `--json`.\n",
     ]
-    for name, command in root.commands.items():  # type: ignore[attr-defined]
+    for name, command in _verbs(root.commands):  # type: ignore[attr-defined]
         parts.append(f"## {name}\n\n{(command.help or '').strip()}\n")
         rows = []
         for each in command.params:
@@ -64,6 +69,16 @@ def commands() -> str:
         parts.append(table(["word", "meaning"], rows))
         parts.append(f"\n`{(command.epilog or '').removeprefix('Example:').strip()}`\n")
     return "\n".join(parts)
+
+
+def _verbs(commands: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
+    """Every verb with its command; of a group the verbs under its own word."""
+    for name, command in commands.items():
+        within = getattr(command, "commands", None)
+        if within is None:
+            yield name, command
+            continue
+        yield from ((f"{name} {each}", found) for each, found in _verbs(within))
 
 
 def _keys(title: str, keys: Mapping[str, Key]) -> str:
@@ -91,7 +106,10 @@ def plan() -> str:
     parts += [
         _keys("a source of `deposit`", SOURCE),
         _keys("The lab file", LAB),
+        _keys("a class of an axis of admission", ADMISSION_CLASS),
         _keys("a tool", TOOL),
+        _keys("a recipe of a tool", RECIPE),
+        _keys("a maintenance of a tool", MAINTENANCE),
         _keys("geometry of a tool", GEOMETRY),
         _keys("a pocket", POCKET),
         _keys("a gun", GUN),
@@ -159,6 +177,7 @@ def pages() -> dict[str, str]:
         "commands.md": commands(),
         "plan.md": plan(),
         **rule_pages(),
+        "lab-rules.md": lab_rule_page(),
         "methods.md": methods(facts),
         "readings.md": measurements(facts),
         **fact_pages(facts),

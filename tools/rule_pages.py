@@ -10,7 +10,7 @@ from pathlib import Path
 from fact_pages import MADE, slug, table
 
 from filmwright.knowledge import limits
-from filmwright.review import ELSEWHERE, QUESTIONS, RULES, Rule
+from filmwright.review import ELSEWHERE, LAB_RULES, QUESTIONS, RULES, Rule
 from filmwright.units import write
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests" / "review"))
@@ -31,7 +31,7 @@ def rules() -> str:
         ),
         "## Limits\n",
     ]
-    users = {name: [rule.name for rule in RULES if name in rule.limits] for name in limits()}
+    users = {name: [rule.name for rule in (*RULES, *LAB_RULES) if name in rule.limits] for name in limits()}
     rows = (
         [
             f"`{each.name}`",

@@ -28,6 +28,7 @@ VERBS = [
     "next",
     "report",
     "demo",
+    "lab check",
 ]
 
 
@@ -90,6 +91,7 @@ def _title(page: str) -> str:
 @pytest.mark.property
 def test_every_value_of_the_book_stands_on_a_page_with_its_kind(pages: dict[str, str]):
     from filmwright.knowledge import book, limits
+    from filmwright.review import LAB_RULES
 
     facts = book()
     for folder, things in (("materials", facts.materials), ("resists", facts.resists)):
@@ -103,6 +105,7 @@ def test_every_value_of_the_book_stands_on_a_page_with_its_kind(pages: dict[str,
         map(_heads, shown)
     )
     assert all(f"| `{name}` |" in pages["rules.md"] for name in limits())
+    assert all(f"## {rule.name}\n" in pages["lab-rules.md"] for rule in LAB_RULES)
 
 
 @pytest.mark.property

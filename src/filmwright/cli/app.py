@@ -91,6 +91,27 @@ def review(
     _answer("review", json, plan=plan, lab=lab, losses=losses, suggest=suggest, heat=heat, record=record)
 
 
+lab_verbs = typer.Typer(
+    help="The lab's own file: tools, admission, recipes, readings, hours.", no_args_is_help=True
+)
+app.add_typer(lab_verbs, name="lab")
+
+
+@lab_verbs.command("check", epilog="Example:  filmwright lab check my-run/lab.yaml --plan my-run/plan.yaml")
+def lab_check(
+    lab_file: Annotated[Path, typer.Argument(help="The lab file (YAML).", metavar="LABFILE")],
+    plan: Annotated[
+        Path | None, typer.Option("--plan", help="Also ask for what the steps of this plan need.")
+    ] = None,
+    schema: Annotated[
+        Path | None, typer.Option("--schema", help="Write the JSON Schema of lab files, for editors.")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Say what a lab file lacks for good work, and how far each of its numbers is to be trusted today."""
+    _answer("check_lab", json, lab=lab_file, plan=plan, schema=schema)
+
+
 @app.command(epilog="Example:  filmwright settings my-run/plan.yaml --step 03C")
 def settings(
     plan: Plan,

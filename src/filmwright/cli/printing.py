@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +15,7 @@ from rich.table import Table
 from rich.text import Text
 
 from filmwright import desk
+from filmwright.cli.findings import NO_PERMISSION, counted, print_findings
 from filmwright.cli.heat import print_heat
 from filmwright.errors import BadInput
 from filmwright.units import convert, read
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from filmwright.review import Lost
 
 WELL, STOP, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
-_MARKS = {"stop": ("■ stop", "bold red"), "warn": ("▲ warn", "yellow"), "note": ("· note", "dim")}
 _console = Console(soft_wrap=False)
 
 
@@ -99,42 +99,14 @@ def _with_progress(verb: str, request: dict[str, Any]) -> Any:
 
 
 def _review(answer: desk.ReviewAnswer) -> None:
-    for finding in answer.findings:
-        mark, style = _MARKS[finding.severity]
-        place = f"{answer.flow}:{finding.line}" if finding.line else answer.flow
-        step = f"  step {finding.step}" if finding.step else ""
-        _console.print(
-            Text.assemble((mark, style), f"  {finding.rule}", (f"  {place}{step}", "dim")), soft_wrap=True
-        )
-        if finding.severity == "note":
-            # Folded: the whole of it stands in --json, on the sheet's pages and in the report.
-            _console.print(Text(f"   {finding.what}: {finding.got}", style="dim"))
-            continue
-        body = (
-            f"{finding.what} must be {finding.expected}, got {finding.got} — {finding.why}; {finding.remedy}"
-        )
-        _console.print(Text(f"   {body}"))
-        if finding.also:
-            _console.print(Text(f"   also breaks: {', '.join(finding.also)}", style="dim"))
-        if finding.acknowledged:
-            _console.print(Text(f"   accepted: {finding.acknowledged}", style="dim"))
-        if finding.refused:
-            _console.print(Text(f"   not accepted: {finding.refused}", style="yellow"))
-        _console.print(Text(f"   limit: {finding.source}", style="dim"))
-    _console.print(Text(f"{_counted(answer.counts)} — {_NO_PERMISSION}."))
+    print_findings(answer.findings, answer.flow, _console)
+    _console.print(Text(f"{counted(answer.counts)} — {NO_PERMISSION}."))
     if answer.losses is not None:
         _losses(answer.losses)
     if answer.heat is not None:
         print_heat(answer.heat, _console)
     if answer.suggestion is not None:
         _suggestion(answer.suggestion)
-
-
-_NO_PERMISSION = "judgement for a person who knows the tools, never a permission"
-
-
-def _counted(counts: Mapping[str, int]) -> str:
-    return ", ".join(f"{counts[name]} {name}" for name in ("stop", "warn", "note"))
 
 
 _SMALL = "1 ang"
@@ -177,7 +149,7 @@ def _suggestion(suggestion: desk.Suggestion) -> None:
         _console.print(Text(line, style=style), soft_wrap=True)
     follows = ", ".join(f"{each.rule} (line {each.line})" for each in suggestion.followed)
     _console.print(Text(f"It follows: {follows}."))
-    _console.print(Text(f"Reviewed again with it: {_counted(suggestion.counts)}; nothing was written."))
+    _console.print(Text(f"Reviewed again with it: {counted(suggestion.counts)}; nothing was written."))
     for each in suggestion.left:
         if each.severity != "note":
             _console.print(
@@ -352,9 +324,11 @@ def _print(answer: Any) -> None:
     if type(answer) in _PRINTERS:
         _PRINTERS[type(answer)](answer)
         return
-    from filmwright.cli import day, tables, thickness, why
+    from filmwright.cli import day, lab, tables, thickness, why
 
-    {**tables.PRINTERS, **thickness.PRINTERS, **why.PRINTERS, **day.PRINTERS}[type(answer)](answer, _console)
+    {**tables.PRINTERS, **thickness.PRINTERS, **why.PRINTERS, **day.PRINTERS, **lab.PRINTERS}[type(answer)](
+        answer, _console
+    )
 
 
 _PRINTERS: dict[type, Callable[[Any], None]] = {

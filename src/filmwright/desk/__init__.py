@@ -18,6 +18,7 @@ from filmwright.desk.look_answers import LookAnswer
 
 _VERBS = {
     "new": "planning",
+    "check_lab": "lab_file",
     "review": "planning",
     "settings": "planning",
     "why": "derivations",
@@ -50,6 +51,7 @@ __all__ = [
     "SettingsAnswer",
     "StepSettings",
     "Suggestion",
+    "check_lab",
     "compare",
     "day",
     "demo",

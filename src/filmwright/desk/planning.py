@@ -19,6 +19,7 @@ from filmwright.desk.answers import (
     Suggestion,
 )
 from filmwright.desk.files import LAB_NAME, Work, today, write
+from filmwright.desk.lab_file import SCHEMA_NAME, schema_text
 from filmwright.emulate import Trace, walk, with_probing, with_readings
 from filmwright.errors import BadInput, Problem, nearest
 from filmwright.flow import flow_from_text, plan_schema, steps_asked
@@ -52,7 +53,7 @@ def new(folder: Path, example: str = EXAMPLES[0], on: str = "") -> FilesAnswer:
                 remedy=nearest(example, EXAMPLES),
             )
         )
-    names = ("plan.yaml", LAB_NAME, f"{example}.oas", "plan.schema.json")
+    names = ("plan.yaml", LAB_NAME, f"{example}.oas", "plan.schema.json", SCHEMA_NAME)
     taken = [name for name in names if (folder / name).exists()]
     if taken or (folder.exists() and not folder.is_dir()):
         raise BadInput(
@@ -70,12 +71,13 @@ def new(folder: Path, example: str = EXAMPLES[0], on: str = "") -> FilesAnswer:
     lab = _moved(shipped.joinpath(LAB_NAME).read_text("utf-8"), on or today())
     written = [
         write(folder / names[0], "# yaml-language-server: $schema=plan.schema.json\n" + plan),
-        write(folder / names[1], lab),
+        write(folder / names[1], f"# yaml-language-server: $schema={SCHEMA_NAME}\n" + lab),
         write(folder / names[3], json.dumps(plan_schema(), indent=1, ensure_ascii=False) + "\n"),
+        write(folder / names[4], schema_text()),
     ]
     write_drawing(chip(example), folder / names[2])
     return FilesAnswer(
-        written=(*written[:2], folder / names[2], written[2]),
+        written=(*written[:2], folder / names[2], *written[2:]),
         open=folder / names[0],
         said=("An invented example to change; next:  filmwright review " + str(folder / names[0]),),
     )

@@ -6,7 +6,7 @@ from filmwright.flow.history import Done, as_run, step_of, steps_asked
 from filmwright.flow.hours import clock
 from filmwright.flow.lab import lab_from_text, read_lab
 from filmwright.flow.reader import flow_from_text, read_flow, read_masks
-from filmwright.flow.schema import plan_schema
+from filmwright.flow.schema import lab_schema, plan_schema
 from filmwright.flow.types import (
     Body,
     CutAsked,
@@ -43,6 +43,7 @@ __all__ = [
     "clock",
     "flow_from_text",
     "lab_from_text",
+    "lab_schema",
     "plan_schema",
     "read_flow",
     "read_lab",

@@ -6,18 +6,27 @@ from collections.abc import Mapping
 from typing import Any
 
 from filmwright.flow.grammar import (
+    ADMISSION_CLASS,
+    BATH,
+    CALIBRATION,
     COMMON,
     CUT,
     DEVICES,
     EXPECT,
     FILM,
+    LAB,
+    MAINTENANCE,
     MASK,
     MASKS,
     OBJECT,
     PLAN,
+    RECIPE,
+    RUN,
     SOURCE,
     STEPS,
+    TOOL,
     WAFER,
+    WAIT,
     Key,
 )
 from filmwright.units import DIMENSIONS
@@ -80,3 +89,30 @@ def plan_schema() -> dict[str, Any]:
         "expect": expect,
     }
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "filmwright plan", **plan}
+
+
+def lab_schema() -> dict[str, Any]:
+    """The schema of the lab file as plain data (JSON Schema, draft 2020-12)."""
+    lab, tool, recipe = _block(LAB), _block(TOOL), _block(RECIPE)
+    recipe["properties"]["gases"] = _named(_property(RECIPE["gas flow"]))
+    tool["properties"] |= {
+        "admits": _named(_TYPES["texts"]),
+        "leaves": _named(_TYPES["text"]),
+        "recipes": _named(recipe),
+        "maintenance": {"type": "array", "items": _block(MAINTENANCE)},
+    }
+    lab["properties"] |= {
+        "tools": _named(tool),
+        "admission": _named(_named(_block(ADMISSION_CLASS))),
+        "calibrations": {"type": "array", "items": _block(CALIBRATION)},
+        "runs": {"type": "array", "items": _block(RUN)},
+        "baths": {"type": "array", "items": _block(BATH)},
+        "limits": _named({"type": ["string", "number"]}),
+        "waits": {"type": "array", "items": _block(WAIT)},
+    }
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "filmwright lab file", **lab}
+
+
+def _named(item: Mapping[str, Any]) -> dict[str, Any]:
+    """A block of things under names of their own."""
+    return {"type": "object", "additionalProperties": dict(item)}

@@ -10,13 +10,14 @@ from functools import cached_property
 from typing import Any
 
 from filmwright.emulate import CORNERS, NOMINAL, HeatLedger, State, Trace, film_results, heat_ledger
-from filmwright.knowledge import Belief, Book, Lab, Medium, Method, limits
+from filmwright.knowledge import Belief, Book, Medium, Method
 from filmwright.numerics import Region
 from filmwright.process import NORMAL_95
 from filmwright.review.finding import Change, Finding, Severity
+from filmwright.review.limited import Limited
 from filmwright.review.shapes import narrowest_space, outline_widths
 from filmwright.sources import Value
-from filmwright.units import convert, to_si, write
+from filmwright.units import convert, to_si
 from filmwright.wafer import Cell, Coat, Column, Grow, Heat, Loss, Plan, Print, Remove
 
 _LOOKS = 8
@@ -66,14 +67,14 @@ class Rule:
     may_be_accepted: bool = True
 
 
-class Case:
+class Case(Limited):
     """A walked flow with the facts and the limits that hold in this lab."""
 
     def __init__(self, trace: Trace, facts: Book) -> None:
         self.trace = trace
         self.facts = facts
         self.flow = trace.flow
-        self.lab: Lab = trace.lab
+        super().__init__(trace.lab)
         # What many rules read of one plan, or of one place of it, is read once; the trace keeps the plans alive.
         self._stacks: dict[int, Mapping[Column, float]] = {}
         self._columns: dict[tuple[int, Point], Column | None] = {}
@@ -201,20 +202,6 @@ class Case:
         values = self.facts.material(material).values
         in_air = values.get("temperature limit in air")
         return in_air if air else values.get("temperature limit in vacuum") or in_air
-
-    def limit(self, name: str) -> float:
-        """A limit [SI]: the lab's own, else the shipped one."""
-        return self.lab.limits.get(name, limits()[name].value)
-
-    def limit_text(self, name: str) -> str:
-        """A limit as it is printed."""
-        return write(self.limit(name), limits()[name].unit)
-
-    def limit_source(self, name: str) -> str:
-        """Where a limit comes from."""
-        if name in self.lab.limits:
-            return f"{name}: {self.limit_text(name)}, the lab's own ({self.lab.file or self.lab.name})"
-        return f"{name}: {self.limit_text(name)}, {limits()[name].source}"
 
     def before(self, state: State) -> Plan:
         """The plan view before a step."""
