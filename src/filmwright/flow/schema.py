@@ -106,7 +106,7 @@ def lab_schema() -> dict[str, Any]:
         "admission": _named(_named(_block(ADMISSION_CLASS))),
         "calibrations": {"type": "array", "items": _block(CALIBRATION)},
         "runs": {"type": "array", "items": _block(RUN)},
-        "baths": {"type": "array", "items": _block(BATH)},
+        "baths": _named(_block(BATH)),
         "limits": _named({"type": ["string", "number"]}),
         "waits": {"type": "array", "items": _block(WAIT)},
     }
