@@ -12,8 +12,9 @@ from filmwright.knowledge import Absence, Book, Exposure, Medium, Substance, opt
 from filmwright.sources import Source
 
 _KINDS_MEAN = (
-    "Published: read in a copy of the source. Read in a transcription: in somebody's copy of its numbers. Common practice: what "
-    "shared clean rooms usually do. From memory: remembered, with wide bounds; measure it before relying on it. A lab's own calibrations go first.\n"
+    "Published: read in a copy of the source. Read in a transcription: in somebody's copy of its numbers. "
+    "Common practice: what shared clean rooms usually do. From memory: remembered, with wide bounds; "
+    "measure it before relying on it. A lab's own calibrations go first.\n"
 )
 KINDS = ("published", "published, read in a transcription", "common practice", "from memory")
 HOME: Mapping[str, str] = {
