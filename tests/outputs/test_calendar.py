@@ -74,6 +74,34 @@ def test_an_entry_that_takes_no_time_has_no_end():
     assert "DTEND" not in written(event(end=BEGIN))
 
 
+@pytest.mark.literature
+def test_the_forms_of_a_time():
+    # RFC 5545 3.3.5: 19980118T230000 is local (form 1), 19980119T070000Z is UTC (form 2)
+    zone = datetime.timezone(datetime.timedelta(hours=-8))
+    at = datetime.datetime(1998, 1, 18, 23, 0)
+    entry = event(begin=at, end=at + datetime.timedelta(hours=1))
+    assert value_of(calendar_text([entry], MADE, "here"), "DTSTART") == "19980118T230000"
+    assert value_of(calendar_text([entry], MADE, "here", zone), "DTSTART") == "19980119T070000Z"
+
+
+@pytest.mark.literature
+def test_every_line_follows_the_grammar_of_the_standard():
+    # RFC 5545 3.1: contentline = name *(";" param) ":" value CRLF; name = iana-token; 3.3.5 date-time; 3.6.1 eventc
+    zone = datetime.timezone(datetime.timedelta(hours=9))
+    for given_zone in (None, zone):
+        text = calendar_text([event(text="a\nb, c; d", place="bench")], MADE, "here.filmwright", given_zone)
+        assert text.endswith("\r\n")
+        for line in unfolded(text):
+            assert re.fullmatch(r"[A-Za-z0-9-]+(;[A-Za-z0-9-]+=[^:;,\"]+)*:[^\x00-\x08\x0a-\x1f\x7f]*", line)
+        lines = unfolded(text)
+        inside = lines[lines.index("BEGIN:VEVENT") + 1 : lines.index("END:VEVENT")]
+        names = [line.partition(":")[0] for line in inside]
+        assert {"UID", "DTSTAMP", "DTSTART"} <= set(names)
+        assert len(names) == len(set(names))
+        for name in ("DTSTAMP", "DTSTART", "DTEND"):
+            assert re.fullmatch(r"\d{8}T([01]\d|2[0-3])[0-5]\d[0-5]\dZ?", value_of(text, name))
+
+
 @pytest.mark.property
 @given(st.text(max_size=300), st.text(max_size=80))
 def test_any_text_comes_back_from_lines_of_at_most_75_octets(text, title):

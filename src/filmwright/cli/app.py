@@ -149,6 +149,12 @@ def day(  # noqa: PLR0913 - one option per thing that can be said of a day
         str, typer.Option("--closing", help="When the first day ends, 18:00; else as the lab file says.")
     ] = "",
     first: Annotated[str, typer.Option("--from", help="Begin with this step, by number or code.")] = "",
+    wafers: Annotated[
+        int, typer.Option("--wafers", min=1, max=100, help="How many; a tool takes as many as it holds.")
+    ] = 1,
+    zone: Annotated[
+        str, typer.Option("--zone", help="Time zone of your clock, Europe/Berlin; else as the lab file says.")
+    ] = "",
     into: Annotated[Path | None, typer.Option("--into", help="Write a calendar file (iCalendar).")] = None,
     record: Record = None,
     json: Json = False,
@@ -162,6 +168,8 @@ def day(  # noqa: PLR0913 - one option per thing that can be said of a day
         start=start,
         closing=closing,
         first=first,
+        wafers=wafers,
+        zone=zone,
         into=into,
         record=record,
     )

@@ -60,7 +60,7 @@ def _print_date(slots: list[Slot], console: Console) -> None:
             Text(_clock(slot.for_day, slot), style="dim"),
             Text(f"{step.code} {step.title}"),
             Text(step.tool or "no tool named"),
-            Text(", ".join(f"{name} {duration_text(time)}" for name, time in parts), style="dim"),
+            Text(_parts(slot, parts), style="dim"),
             Text(_parking(slot.parking), style="green" if slot.parking.overnight else ""),
         )
     console.print(table)
@@ -74,6 +74,11 @@ def _print_date(slots: list[Slot], console: Console) -> None:
         )
 
 
+def _parts(slot: Slot, parts: list[tuple[str, float]]) -> str:
+    runs = f"{slot.runs} runs: " if slot.runs > 1 else ""
+    return runs + ", ".join(f"{name} {duration_text(time)}" for name, time in parts)
+
+
 def _clock(moment: datetime.datetime | None, slot: Slot) -> str:
     """A clock time, with its day where that is another one than the day of the step."""
     if moment is None:
@@ -84,7 +89,9 @@ def _clock(moment: datetime.datetime | None, slot: Slot) -> str:
 def _parking(parking: Parking) -> str:
     if parking.longest is None:
         return parking.place or "no longest wait on file"
-    return f"may wait {duration_text(parking.longest)}" if parking.longest > _GAP else "go on at once"
+    if parking.longest <= _GAP:
+        return "go on at once"
+    return f"{parking.place + ', ' if parking.place else ''}may wait {duration_text(parking.longest)}"
 
 
 def _print_end(plan: DayPlan, console: Console) -> None:

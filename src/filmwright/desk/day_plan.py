@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+import itertools
+import zoneinfo
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from filmwright.desk.accepted import informed
 from filmwright.desk.files import now, write
 from filmwright.emulate import DayPlan, Slot, plan_day, walk
-from filmwright.errors import BadInput, Problem
-from filmwright.flow import clock, step_of
+from filmwright.errors import BadInput, Problem, nearest
+from filmwright.flow import clock, step_of, zone_named
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,17 +26,24 @@ class DayAnswer:
     plan : DayPlan
     written : Path or None
         The calendar file.
+    wafers : int
+    zone : str
+        Of the clock on the wall; empty where none is known.
     """
 
     flow: str
     plan: DayPlan
     written: Path | None = None
+    wafers: int = 1
+    zone: str = ""
 
     def fields(self) -> dict[str, Any]:
         """For programs; times are local ISO times, durations in seconds."""
         plan = self.plan
         return {
             "flow": self.flow,
+            "wafers": self.wafers,
+            "zone": self.zone or None,
             "start": plan.start.isoformat(),
             "closing": plan.closing.isoformat() if plan.closing else None,
             "finish": plan.finish.isoformat(timespec="seconds"),
@@ -56,6 +65,7 @@ def _slot(slot: Slot) -> dict[str, Any]:
         "tool": step.tool,
         "line": step.line,
         "day": slot.day,
+        "runs": slot.runs,
         "begin": slot.begin.isoformat(timespec="seconds"),
         "end": slot.end.isoformat(timespec="seconds"),
         "phases": [{"name": name, "time": time, "unit": "s"} for name, time in slot.phases],
@@ -75,7 +85,7 @@ def _slot(slot: Slot) -> dict[str, Any]:
     }
 
 
-def day(
+def day(  # noqa: PLR0913 - one for each thing that can be asked of a day
     plan: Path,
     lab: Path | None = None,
     start: str = "",
@@ -83,6 +93,8 @@ def day(
     first: str = "",
     into: Path | None = None,
     record: Path | None = None,
+    wafers: int = 1,
+    zone: str = "",
 ) -> DayAnswer:
     """When each step of a plan can begin and must begin.
 
@@ -98,15 +110,49 @@ def day(
         Number or code of the step to begin with; empty for the first.
     into : Path or None
         Calendar file to write.
+    wafers : int
+    zone : str
+        Time zone of the clock on the wall; empty for that of the lab file, if it names one.
     """
     begin, ends = _moment(start), _closing(closing)
     work = informed(plan, lab, record)
     if first:
         first = step_of(work.flow, first).number
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=begin.date().isoformat(), sections=False)
-    found = plan_day(trace, begin, ends, first)
-    written = write(into, _calendar(found, work.flow.digest)) if into else None
-    return DayAnswer(flow=str(plan), plan=found, written=written)
+    found = plan_day(trace, begin, ends, first, wafers)
+    named = zone or work.lab.zone
+    where = _zone(named)
+    if where is not None:
+        found = replace(found, notes=(*found.notes, *_changes_of_clock(found, where)))
+    written = write(into, _calendar(found, work.flow.digest, where)) if into else None
+    return DayAnswer(flow=str(plan), plan=found, written=written, wafers=wafers, zone=named)
+
+
+def _zone(name: str) -> datetime.tzinfo | None:
+    if not name:
+        return None
+    found = zone_named(name)
+    if found is None:
+        raise BadInput(
+            Problem(
+                what="the time zone",
+                expected="a time zone by its name, such as Europe/Berlin",
+                got=f'"{name}"',
+                why="the calendar file says from it when a step begins anywhere on earth",
+                remedy=nearest(name, sorted(zoneinfo.available_timezones())),
+            )
+        )
+    return found
+
+
+def _changes_of_clock(plan: DayPlan, zone: datetime.tzinfo) -> tuple[str, ...]:
+    """Nights over which the clock on the wall is changed: an hour is then missing or told twice."""
+    offsets = [(slot, slot.begin.replace(tzinfo=zone).utcoffset()) for slot in plan.slots]
+    return tuple(
+        f"the clock is changed before {late.state.step.code} on {late.begin:%A %d %B}: the wait before it is an hour off"
+        for (_, before), (late, after) in itertools.pairwise(offsets)
+        if before != after
+    )
 
 
 def _moment(text: str) -> datetime.datetime:
@@ -147,7 +193,7 @@ def _closing(text: str) -> float | None:
     return found
 
 
-def _calendar(plan: DayPlan, digest: str) -> str:
+def _calendar(plan: DayPlan, digest: str, zone: datetime.tzinfo | None) -> str:
     from filmwright.outputs import Event, calendar_text
 
     events = [
@@ -162,7 +208,7 @@ def _calendar(plan: DayPlan, digest: str) -> str:
         for slot in plan.slots
     ]
     made = datetime.datetime.fromisoformat(now())
-    return calendar_text(events, made, f"{digest}.filmwright")
+    return calendar_text(events, made, f"{digest}.filmwright", zone)
 
 
 def _event_text(slot: Slot) -> str:

@@ -1,7 +1,18 @@
 """Walk a flow over a wafer: a Trace with every state, its inputs, its model and its warnings."""
 
 from filmwright.emulate.bath import bath_of
-from filmwright.emulate.day import NIGHT, DayPlan, Parking, Slot, parkings, phases, plan_day
+from filmwright.emulate.day import (
+    NIGHT,
+    DayPlan,
+    Parking,
+    Slot,
+    one_by_one,
+    parkings,
+    phases,
+    plan_day,
+    runs_of,
+    time_of,
+)
 from filmwright.emulate.device_list import Capacitance, Listed, list_devices
 from filmwright.emulate.edges import Edges, EdgeSeen, emulated_edges
 from filmwright.emulate.end_trace import EndTrace, end_trace, end_traces
@@ -46,9 +57,12 @@ __all__ = [
     "DayPlan",
     "Parking",
     "Slot",
+    "one_by_one",
     "parkings",
     "phases",
     "plan_day",
+    "runs_of",
+    "time_of",
     "Capacitance",
     "Listed",
     "list_devices",

@@ -79,6 +79,8 @@ class Slot:
         Until the next step begins.
     day : int
         Day of the plan, from 1.
+    runs : int
+        How many times the tool is loaded for all wafers.
     """
 
     state: State
@@ -92,6 +94,7 @@ class Slot:
     for_day: datetime.datetime | None = None
     waits: float = 0.0
     day: int = 1
+    runs: int = 1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -222,9 +225,12 @@ def parkings(states: Sequence[State], lab: Lab) -> tuple[Parking, ...]:
 
 
 def plan_day(
-    trace: Trace, start: datetime.datetime, closing: float | None = None, first: str = ""
+    trace: Trace, start: datetime.datetime, closing: float | None = None, first: str = "", wafers: int = 1
 ) -> DayPlan:
     """The steps of a walked flow, each as early as the opening hours and the longest waits let it.
+
+    All wafers go through a step, in as many runs as its tool needs, before the next one begins; where a wait is too short for
+    that, the notes say that each wafer goes through both steps before the next wafer.
 
     Parameters
     ----------
@@ -235,12 +241,15 @@ def plan_day(
         After midnight, of the first day; of every day where the lab file has no hours. It goes before the lab's.
     first : str
         Number of the step to begin with; empty for the first. Waits that an earlier step began are counted from the start.
+    wafers : int
     """
+    if wafers < 1:
+        raise ValueError(f"a day is planned for at least one wafer, got {wafers}")
     states = trace.states
     at = next((k for k, state in enumerate(states) if state.step.number == first), 0)
     midnight = datetime.datetime.combine(start.date(), datetime.time())
     now = (start - midnight).total_seconds()
-    openings = _Openings(lab=trace.lab, weekday=start.weekday(), now=now, closing=closing)
+    openings = _Openings(lab=trace.lab, weekday=start.weekday(), now=now, closing=closing, wafers=wafers)
     moment = Task(duration=0.0, open=((now, now),))
     tasks = [moment, *(openings.task(state) for state in states[at:])]
     held = held_waits(states, trace.lab)
@@ -274,7 +283,7 @@ def plan_day(
                 state=state,
                 begin=midnight + datetime.timedelta(seconds=begin),
                 end=midnight + datetime.timedelta(seconds=end),
-                phases=phases(state, trace.lab.tools.get(state.step.tool)),
+                phases=phases(state, trace.lab.tools.get(state.step.tool), wafers),
                 parking=places[k - 1],
                 latest=moment_of(late[k].begin),
                 because=_because(by, states),
@@ -282,6 +291,7 @@ def plan_day(
                 for_day=moment_of(for_day[k].begin),
                 waits=table.begins[k + 1] - end if k + 1 < count else 0.0,
                 day=int(begin // DAY) + 1,
+                runs=runs_of(state, trace.lab, wafers),
             )
         )
     ends = openings.until(now)
@@ -291,18 +301,62 @@ def plan_day(
         closing=None if math.isinf(ends) else midnight + datetime.timedelta(seconds=ends),
         broken=tuple(_said(here[lag], states) for lag in table.broken),
         left=tuple(f"{s.step.code} {s.step.title}" for s in states[at + count - 1 :]),
-        notes=openings.notes,
+        notes=(*openings.notes, *_of_one_kind(states, trace.lab, wafers, at)),
     )
 
 
-def phases(state: State, tool: Tool | None) -> tuple[tuple[str, float], ...]:
-    """What the time of a step goes into, in order."""
+def runs_of(state: State, lab: Lab, wafers: int) -> int:
+    """How many runs a step takes for all wafers; a step without a time takes one."""
+    tool = lab.tools.get(state.step.tool)
+    if not state.duration:
+        return 1
+    return tool.runs(wafers) if tool is not None else wafers
+
+
+def time_of(state: State, lab: Lab, wafers: int) -> float:
+    """How long a step takes for all wafers [s]."""
+    return state.duration * runs_of(state, lab, wafers)
+
+
+def one_by_one(states: Sequence[State], lab: Lab, wafers: int) -> tuple[tuple[int, int, str], ...]:
+    """Places of steps between which the first or the last wafer would wait too long for the others, and what happens then.
+
+    Parameters
+    ----------
+    states : sequence of State
+    lab : Lab
+    wafers : int
+    """
+    found = []
+    for each in held_waits(states, lab):
+        first, second = states[each.first], states[each.second]
+        others = sum((runs_of(s, lab, wafers) - 1) * s.duration for s in (first, second))
+        if others > each.wait.longest:
+            found.append((each.first, each.second, each.wait.why))
+    return tuple(found)
+
+
+def _of_one_kind(states: Sequence[State], lab: Lab, wafers: int, at: int) -> tuple[str, ...]:
+    """One note for each reason."""
+    pairs: dict[str, list[str]] = {}
+    for first, second, why in one_by_one(states, lab, wafers):
+        if second >= at:
+            pairs.setdefault(why, []).append(f"{states[first].step.code} to {states[second].step.code}")
+    return tuple(
+        f"{', '.join(codes)}: take each wafer through both before the next one, else {why}"
+        for why, codes in pairs.items()
+    )
+
+
+def phases(state: State, tool: Tool | None, wafers: int = 1) -> tuple[tuple[str, float], ...]:
+    """What the time of a step goes into, in order, summed over the runs."""
+    runs = 1 if not state.duration else tool.runs(wafers) if tool is not None else wafers
     around = tool.around if tool is not None else 0.0
     named = [] if tool is None else [("load and unload", tool.overhead), ("pump-down", tool.pump_down)]
     named += [] if tool is None else [("heat-up", tool.heat_up)]
     named += [("process", state.duration - around)]
     named += [] if tool is None else [("cool-down", tool.cool_down)]
-    return tuple((name, time) for name, time in named if time > 0)
+    return tuple((name, runs * time) for name, time in named if time > 0)
 
 
 def _said(held: Held, states: Sequence[State]) -> str:
@@ -327,13 +381,14 @@ class _Openings:
     weekday: int
     now: float
     closing: float | None
+    wafers: int = 1
 
     def task(self, state: State) -> Task:
-        tool = self.lab.tools.get(state.step.tool)
+        tool, time = self.lab.tools.get(state.step.tool), time_of(state, self.lab, self.wafers)
         if tool is not None and tool.hours is not None:
-            closes = tool.hours.closes if self.closing is None else min(tool.hours.closes, self.closing)
-            return Task(duration=state.duration, open=self._open(tool.hours, closes))
-        return Task(duration=state.duration, open=self._open(self._usual, self.closing))
+            closes = tool.hours.closes if self._ends is None else min(tool.hours.closes, self._ends)
+            return Task(duration=time, open=self._open(tool.hours, closes))
+        return Task(duration=time, open=self._open(self._usual, self._ends))
 
     @functools.cached_property
     def _usual(self) -> Hours | None:
@@ -343,29 +398,46 @@ class _Openings:
         return Hours(opens=self.now, closes=self.closing)
 
     def _open(self, hours: Hours | None, closing: float | None) -> tuple[tuple[float, float], ...]:
-        """The hours of every day, the first one ending at ``closing``."""
+        """The hours of every day, the first one ending at ``closing``; those that began yesterday may still run."""
         found: list[tuple[float, float]] = []
-        for day in range(HORIZON):
+        first = -1 if hours is not None and self._since_yesterday(hours) else 0
+        for day in range(first, HORIZON):
             if hours is not None and (self.weekday + day) % 7 not in hours.days:
                 continue
             begin = day * DAY + (hours.opens if hours is not None else 0.0)
             end = day * DAY + (hours.closes if hours is not None else DAY)
-            if day == 0 and closing is not None:
-                end = closing
+            if day == first and closing is not None:
+                end = closing if first == 0 else min(end, closing)
             if end <= begin:
                 continue
-            if found and found[-1][1] == begin:
+            if found and found[-1][1] >= begin:
                 found[-1] = (found[-1][0], end)
             else:
                 found.append((begin, end))
         return tuple(found)
 
+    def _since_yesterday(self, hours: Hours) -> bool:
+        """Whether it opened yesterday and is open still."""
+        return self.now < hours.closes - DAY and (self.weekday - 1) % 7 in hours.days
+
+    @functools.cached_property
+    def _ends(self) -> float | None:
+        """The closing that was given; one before the start is that of the next morning where hours run over midnight."""
+        over = self._usual is not None and self._usual.closes > DAY and not self._since_yesterday(self._usual)
+        if self.closing is not None and over and self.closing <= self.now:
+            return self.closing + DAY
+        return self.closing
+
+    @functools.cached_property
+    def _shifts(self) -> tuple[tuple[float, float], ...]:
+        return self._open(self._usual, self._ends) if self._usual is not None else ()
+
     def until(self, moment: float) -> float:
-        """The closing of the day in which a moment lies; infinite where none is known."""
-        day = math.floor(moment / DAY)
-        if day == 0 and self.closing is not None:
-            return self.closing
-        return day * DAY + self._usual.closes if self._usual is not None else math.inf
+        """The closing of the hours in which a moment lies, or that come next; infinite where none is known or it never closes."""
+        if not self._shifts:
+            return math.inf if self._ends is None or moment >= DAY else self._ends
+        ends = next((end for _, end in self._shifts if moment <= end), math.inf)
+        return math.inf if ends >= (HORIZON - 1) * DAY else ends
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -376,6 +448,13 @@ class _Openings:
                 "every day until the closing that was given" if self.closing is not None else "at any time"
             )
             found.append(f"no opening hours in the lab file: steps are planned {until}")
+        one = sorted(
+            name for name, tool in self.lab.tools.items() if not tool.holds and "park" not in tool.does
+        )
+        if self.wafers > 1 and one:
+            found.append(
+                f"taken one wafer at a time, since the lab file does not say what they hold: {', '.join(one)}"
+            )
         if not self.lab.waits:
             found.append("no waits in the lab file: only usual ones are kept")
         return tuple(found)

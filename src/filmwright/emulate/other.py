@@ -23,7 +23,8 @@ def plan_anneal(step: Step, ctx: Context, now: Plan) -> Planned:
 
 def plan_measure(step: Step, ctx: Context, now: Plan) -> Planned:
     """Nothing happens to the wafer; what to expect is told when the whole flow has been walked."""
-    return Planned(settings=asked_settings(step), time=0.0, actions=nothing)
+    # The tolerance is no knob: it stands beside the reading that it judges.
+    return Planned(settings=asked_settings(step, "tolerance"), time=0.0, actions=nothing)
 
 
 def plan_probe(step: Step, ctx: Context, now: Plan) -> Planned:

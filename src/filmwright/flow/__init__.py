@@ -3,7 +3,7 @@
 from filmwright.flow.drawn import Masks
 from filmwright.flow.grammar import LOGGED, SPREAD
 from filmwright.flow.history import Done, as_run, step_of, steps_asked
-from filmwright.flow.hours import clock
+from filmwright.flow.hours import clock, zone_named
 from filmwright.flow.lab import lab_from_text, read_lab
 from filmwright.flow.reader import flow_from_text, read_flow, read_masks
 from filmwright.flow.schema import lab_schema, plan_schema
@@ -41,6 +41,7 @@ __all__ = [
     "StepKind",
     "as_run",
     "clock",
+    "zone_named",
     "flow_from_text",
     "lab_from_text",
     "lab_schema",

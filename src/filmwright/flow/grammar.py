@@ -235,6 +235,7 @@ LAB: dict[str, Key] = {
     "limits": Key("map", "the lab's own limits for the review"),
     "waits": Key("list", "longest waits between steps"),
     "baths": Key("map", "the baths that stand in the lab, by name"),
+    "zone": Key("text", "time zone of the clock on the wall, such as Europe/Berlin, for the calendar file"),
     **_HOURS,
 }
 
@@ -252,6 +253,7 @@ TOOL: dict[str, Key] = {
     "cooling rate": _quantity("heating rate", "how fast the wafer cools down, where the tool ramps"),
     "chamber volume": _quantity("volume", "volume that a purge must thin out"),
     "pumping speed": _quantity("pumping speed", "with which a purge is pumped away, at the chamber"),
+    "holds": Key("count", "wafers in one run; one at a time unless it says"),
     **_HOURS,
     "geometry": Key(
         "map", "where its sources stand and how it holds the wafer, of an evaporator or sputter tool"

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+import zoneinfo
 
+from filmwright.errors import nearest
 from filmwright.flow.fields import Block
 from filmwright.knowledge import Hours
 from filmwright.units import to_si
@@ -40,17 +42,42 @@ def _from_to(block: Block) -> tuple[float, float]:
         return 0.0, _MIDNIGHT
     found = _FROM_TO.fullmatch(text)
     opens, closes = (_seconds(found[1], found[2]), _seconds(found[3], found[4])) if found else (None, None)
-    if opens is not None and closes is not None and opens < closes:
-        return opens, closes
+    if opens is not None and closes is not None and opens != closes and opens < _MIDNIGHT:
+        # A closing that comes before the opening is that of the next morning.
+        return opens, closes if opens < closes else closes + _MIDNIGHT
     block.reading.refuse(
         block.what("open"),
-        "two clock times of one day, the first earlier",
+        "two different clock times",
         f'"{text}"',
         "a day is planned between them",
-        "write it like 08:00-18:00",
+        "write it like 08:00-18:00, or 20:00-04:00 over midnight",
         block.line("open"),
     )
     return 0.0, _MIDNIGHT
+
+
+def zone_of(block: Block) -> str:
+    """The time zone of the lab; empty where nothing is said or it is none."""
+    text = block.text("zone")
+    if not text or zone_named(text) is not None:
+        return text
+    block.reading.refuse(
+        block.what("zone"),
+        "a time zone by its name",
+        f'"{text}"',
+        "the calendar file says from it when a step begins anywhere on earth",
+        nearest(text, sorted(zoneinfo.available_timezones())),
+        block.line("zone"),
+    )
+    return ""
+
+
+def zone_named(name: str) -> zoneinfo.ZoneInfo | None:
+    """A time zone by its name in the data base of time zones; None where it is none."""
+    try:
+        return zoneinfo.ZoneInfo(name)
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
+        return None
 
 
 def _days(block: Block) -> frozenset[int]:

@@ -10,7 +10,7 @@ from filmwright.flow.admission import Axes, admits_of, leaves_of, read_axes, ref
 from filmwright.flow.fields import Block, Reading, quantity
 from filmwright.flow.geometry import geometry_of
 from filmwright.flow.grammar import BATH, CALIBRATED, CALIBRATION, KNOBS, LAB, RUN, RUN_RESULTS, TOOL, WAIT
-from filmwright.flow.hours import hours_of
+from filmwright.flow.hours import hours_of, zone_of
 from filmwright.flow.lab_tools import maintenance_of, recipes_of
 from filmwright.flow.text import Entry, Node, parse, read_text
 from filmwright.knowledge import (
@@ -65,6 +65,7 @@ def lab_from_text(text: str, file: str) -> Lab:
         waits=waits,
         baths=_baths(block.found.get("baths"), reading, tools),
         hours=hours_of(block),
+        zone=zone_of(block),
         owners=block.texts("process owners"),
         invented=invented,
     )
@@ -127,6 +128,7 @@ def _tools(
                 for field in ("heating_rate", "cooling_rate", "chamber_volume", "pumping_speed")
                 if (found := block.quantity(field.replace("_", " "))) is not None
             },
+            holds=block.count("holds"),
             hours=hours_of(block),
             faster_at=_faster_at(block, reading),
             geometry=geometry_of(block.found.get("geometry"), entry.key, reading, invented),

@@ -263,9 +263,9 @@ class Hours:
     Attributes
     ----------
     opens, closes : float [s]
-        After midnight.
+        After the midnight before it opens; a closing on the next day is more than a day.
     days : frozenset of int
-        0 for Monday to 6 for Sunday.
+        On which it opens, 0 for Monday to 6 for Sunday.
     """
 
     opens: float
@@ -303,6 +303,8 @@ class Tool:
     chamber_volume : float or None [m³]
     pumping_speed : float or None [m³/s]
         At the chamber.
+    holds : int
+        Wafers in one run; 0 where the lab file does not say, which counts as one.
     hours : Hours or None
         The tool's own; None where it is open with the lab.
     faster_at : str
@@ -329,11 +331,16 @@ class Tool:
     cooling_rate: float | None = None
     chamber_volume: float | None = None
     pumping_speed: float | None = None
+    holds: int = 0
     hours: Hours | None = None
     faster_at: str = ""
     geometry: Geometry | None = None
     note: str = ""
     line: int = 0
+
+    def runs(self, wafers: int) -> int:
+        """How many runs it takes for so many wafers."""
+        return -(-wafers // max(self.holds, 1))
 
     @property
     def around(self) -> float:
@@ -514,6 +521,8 @@ class Lab:
     baths : tuple of Bath
     hours : Hours or None
         None where the lab file says nothing of them.
+    zone : str
+        Of the clock on the wall, from the data base of time zones; empty where the lab file says nothing.
     owners : tuple of str
         Names or roles of those who may accept a stop; empty where the lab file names none.
     invented : bool
@@ -530,6 +539,7 @@ class Lab:
     waits: tuple[Wait, ...] = ()
     baths: tuple[Bath, ...] = ()
     hours: Hours | None = None
+    zone: str = ""
     owners: tuple[str, ...] = ()
     invented: bool = False
 

@@ -38,7 +38,9 @@ class Event:
             raise ValueError(f"an entry ends before it begins: {self.title}")
 
 
-def calendar_text(events: Sequence[Event], made: datetime.datetime, name: str) -> str:
+def calendar_text(
+    events: Sequence[Event], made: datetime.datetime, name: str, zone: datetime.tzinfo | None = None
+) -> str:
     """The calendar with its entries; lines end with CR LF and are folded after 75 octets.
 
     Parameters
@@ -48,6 +50,9 @@ def calendar_text(events: Sequence[Event], made: datetime.datetime, name: str) -
         With its zone; written in UTC.
     name : str
         Last part of every entry's key.
+    zone : tzinfo or None
+        Of the clock on the wall: entries are then written in UTC, form 2 of RFC 5545 3.3.5, which needs no description of the zone;
+        without one they mean the clock on the wall wherever they are read.
 
     Raises
     ------
@@ -60,10 +65,10 @@ def calendar_text(events: Sequence[Event], made: datetime.datetime, name: str) -
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//filmwright//day plan//EN"]
     for event in events:
         lines += ["BEGIN:VEVENT", f"UID:{_escaped(event.key)}@{_escaped(name)}", f"DTSTAMP:{stamp}"]
-        lines.append(f"DTSTART:{event.begin.strftime(_STAMP)}")
+        lines.append(f"DTSTART:{_time(event.begin, zone)}")
         # An entry without an end takes no time at all, RFC 5545 3.6.1; an end must be later than the start.
         if event.end.replace(microsecond=0) > event.begin.replace(microsecond=0):
-            lines.append(f"DTEND:{event.end.strftime(_STAMP)}")
+            lines.append(f"DTEND:{_time(event.end, zone)}")
         lines.append(f"SUMMARY:{_escaped(event.title)}")
         if event.place:
             lines.append(f"LOCATION:{_escaped(event.place)}")
@@ -72,6 +77,12 @@ def calendar_text(events: Sequence[Event], made: datetime.datetime, name: str) -
         lines.append("END:VEVENT")
     lines.append("END:VCALENDAR")
     return "".join(_folded(line) for line in lines)
+
+
+def _time(moment: datetime.datetime, zone: datetime.tzinfo | None) -> str:
+    if zone is None:
+        return moment.strftime(_STAMP)
+    return moment.replace(tzinfo=zone).astimezone(datetime.UTC).strftime(_STAMP) + "Z"
 
 
 def _escaped(text: str) -> str:

@@ -43,9 +43,14 @@ class SheetStep:
 
     Attributes
     ----------
-    code, number, title, tool, recipe, because : str
+    code, number, title, tool, because : str
+    recipe : str
+        By which recipe, in which bath or by which method, with that word before it.
     settings : tuple of SheetSetting
     duration : str
+        For all wafers.
+    runs : int
+        How many times the tool is loaded for them.
     day : int
         Estimated working day, from 1.
     look : tuple of str
@@ -61,6 +66,8 @@ class SheetStep:
     second_person : bool
     hold : str
         What to look at before going on; empty when there is no hold point.
+    together : str
+        Code of the step that each wafer goes on to before the next wafer begins this one; empty when all may go together.
     wait : str
         Longest wait before the next step, in words; empty when there is none.
     parking : str
@@ -80,6 +87,7 @@ class SheetStep:
     because: str = ""
     settings: tuple[SheetSetting, ...] = ()
     duration: str = ""
+    runs: int = 1
     day: int = 1
     look: tuple[str, ...] = ()
     measure: tuple[str, ...] = ()
@@ -93,6 +101,7 @@ class SheetStep:
     interlock: str = ""
     second_person: bool = False
     hold: str = ""
+    together: str = ""
     wait: str = ""
     parking: str = ""
     not_after: str = ""

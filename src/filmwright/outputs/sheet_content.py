@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from filmwright.emulate import Parking, Slot, parkings, plan_day
+from filmwright.emulate import Parking, Slot, one_by_one, parkings, plan_day, runs_of, time_of
 from filmwright.outputs.geometry import Bodies, same_shape
 from filmwright.outputs.legend import Legend
 from filmwright.outputs.section import step_window
@@ -55,17 +55,25 @@ def run_sheet_of(trace: Trace, findings: Sequence[Finding], lot: Lot, legend: Le
     lot : Lot
     legend : Legend
     """
-    flow, total = trace.flow, sum(state.duration for state in trace.states)
-    slots = _in_hours(trace)
-    days = [slot.day for slot in slots] or _days([state.duration for state in trace.states])
+    flow, count = trace.flow, len(lot.wafers)
+    times = [time_of(state, trace.lab, count) for state in trace.states]
+    slots = _in_hours(trace, count)
+    days = [slot.day for slot in slots] or _days(times)
     waits = [_wait(trace, k) for k in range(len(trace.states))]
+    together = {
+        first: trace.states[second].step.code
+        for first, second, _ in one_by_one(trace.states, trace.lab, count)
+    }
     places = parkings(trace.states, trace.lab)
     before = [trace.start, *(state.wafer for state in trace.states)]
     steps = tuple(
         replace(
             _step(trace, k, findings, _pictures(before[k].section, state.wafer.section, legend)),
             day=days[k],
+            duration=duration_text(times[k]),
+            runs=runs_of(state, trace.lab, count),
             wait=waits[k],
+            together=together.get(k, ""),
             # After an inspection or measurement is soon enough: one place to write into for one wait.
             parking="" if _looks_next(trace, k) else _parking(state.step, places[k]),
             not_after=_not_after(slots[k]) if slots else "",
@@ -84,7 +92,7 @@ def run_sheet_of(trace: Trace, findings: Sequence[Finding], lot: Lot, legend: Le
         date=lot.date,
         rates_of=trace.on,
         body=_body(flow.body),
-        total=duration_text(total),
+        total=duration_text(sum(times)),
         days=days[-1] if days else 1,
         split=dict(lot.split),
         invented=flow.invented or trace.lab.invented,
@@ -106,14 +114,14 @@ _MONDAY = datetime.date(2001, 1, 1)
 """A week that stands for every week: nobody knows yet when the lot begins."""
 
 
-def _in_hours(trace: Trace) -> tuple[Slot, ...]:
+def _in_hours(trace: Trace, wafers: int) -> tuple[Slot, ...]:
     """The steps in the opening hours of a week that begins with the first of them; empty where not all of them fit."""
     hours = trace.lab.hours
     if hours is None:
         return ()
     first = _MONDAY + datetime.timedelta(days=min(hours.days))
     opening = datetime.datetime.combine(first, datetime.time()) + datetime.timedelta(seconds=hours.opens)
-    plan = plan_day(trace, opening)
+    plan = plan_day(trace, opening, wafers=wafers)
     if plan.left:
         return ()
     worked = sorted({slot.day for slot in plan.slots})
@@ -145,10 +153,9 @@ def _step(trace: Trace, k: int, findings: Sequence[Finding], pictures: tuple[str
         number=step.number,
         title=step.title,
         tool=step.tool,
-        recipe=step.recipe or ("" if step.kind == "measure" else step.medium) or step.method,
+        recipe=_how(step),
         because=step.because,
         settings=tuple(_setting(each, step) for each in state.settings),
-        duration=duration_text(state.duration),
         # What a reading is expected to be stands beside the box in which the real one is written.
         look=state.look[1:] if any(each.expected for each in state.readings) else state.look,
         measure=_measures(step),
@@ -166,6 +173,15 @@ def _step(trace: Trace, k: int, findings: Sequence[Finding], pictures: tuple[str
         before=pictures[0],
         after=pictures[1],
     )
+
+
+def _how(step: Step) -> str:
+    """By which recipe, else in which bath or atmosphere, else by which method."""
+    if step.recipe:
+        return f"recipe {step.recipe}"
+    if step.medium and step.kind != "measure":
+        return f"{'with' if 'plasma' in step.medium else 'in'} {step.medium}"
+    return f"by {step.method}" if step.method else ""
 
 
 def _setting(setting: Setting, step: Step) -> SheetSetting:

@@ -23,6 +23,11 @@ from filmwright.outputs.section import fresh_films, window_of
 from filmwright.outputs.section_notes import spread_out
 
 _LEFT, _NAMES = 30.0, 94.0
+_HEAD = 130.0
+"""Room for the title and the exaggeration beside each other over a narrow section."""
+
+_WIDE = 0.5
+"""Mean width of a letter over the size of its font: long signs are set smaller instead of being cut."""
 
 
 def small_section_svg(  # noqa: PLR0913 - what is shown, how large, and what stands on it
@@ -85,7 +90,7 @@ def small_section_svg(  # noqa: PLR0913 - what is shown, how large, and what sta
             stroke_width=0.8,
         ),
         svg.label(_LEFT, 13, title, 14, font_weight=700),
-        svg.label(_LEFT + frame.width, 13, exaggeration_text(frame), 12, text_anchor="end"),
+        svg.label(_LEFT + max(frame.width, _HEAD), 13, exaggeration_text(frame), 12, text_anchor="end"),
         bar_up(frame, _LEFT - 10, bottom, 0.5 * frame.height, 12),
         bar_across(frame, _LEFT, bottom + 10, 0.35 * frame.width, 12),
         _names(now, gone, fresh_films(now, before), frame, look),
@@ -118,7 +123,7 @@ def _names(now: Sequence[Film], gone: Sequence[Film], fresh: frozenset[str], fra
                 edge + 17,
                 at + 4.4,
                 text,
-                min(13.5, gap + 0.5),
+                min(13.5, gap + 0.5, (_NAMES - 19) / (_WIDE * len(text))),
                 font_weight=700 if new else 400,
                 text_decoration="line-through" if off else None,
             )
