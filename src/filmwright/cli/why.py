@@ -94,12 +94,19 @@ def _print_inputs(found: Derivation, console: Console) -> None:
     most_of = max(found.shares.values(), default=1.0)
     for given in found.inputs:
         share = found.shares.get(given.symbol, 0.0)
-        rests = "; ".join(part for part in (given.evidence, str(given.source)) if part)
+        rests = _rests(given.evidence, str(given.source))
         most = f" [{share:.0%} of the variance]" if share >= _SAID and most_of < 1 else ""
         table.add_row(
             Text(given.symbol), Text(given.name), Text(given.shown), Text(given.spread), Text(rests + most)
         )
     console.print(table)
+
+
+def _rests(evidence: str, source: str) -> str:
+    """Evidence and source, each said once: the evidence of a shipped rate names its source itself."""
+    return (
+        evidence if source and source in evidence else "; ".join(part for part in (evidence, source) if part)
+    )
 
 
 def _print_rate(reason: str, alternatives: Sequence[str], console: Console) -> None:
