@@ -67,6 +67,24 @@ steps:
 """
 
 
+REACTIVE = """\
+flow: An oxide from the target of its metal
+wafer:
+  body: silicon
+  diameter: 100 mm
+
+steps:
+  - deposit: aluminium oxide
+    name: reactive oxide
+    method: reactive sputtering
+    thickness: 40 nm
+    pressure: 5 mTorr
+    power: 200 W
+    gas ratio: 0.2
+    argon flow: 40 sccm
+"""
+
+
 @dataclass(frozen=True)
 class Broken:
     """A rule and the changes that must trip it.
@@ -435,6 +453,11 @@ BROKEN = (
     Broken("bath too old", SWITCH, "warn", lab=(swap("medium: oxalic acid, tool: acid bench, made: 2026-10-19", "medium: oxalic acid, tool: acid bench, made: 2026-09-19"),)),
     Broken("bath exhausted", SWITCH, "warn", lab=(swap("volume: 2 L, wafers done: 6", "volume: 2 L, most wafers: 25, wafers done: 25"),)),
     Broken("bath not on file", DELAY, "note", lab=(swap("  weak acetic acid:\n", "  weak citric acid:\n"), swap("medium: dilute acetic acid, tool: acid bench, made", "medium: citric acid, tool: acid bench, made"))),
+    Broken("charge too small", SWITCH, "warn", lab=(swap("holds: gold, volume: 7 cm^3", "holds: gold, volume: 0.1 cm^3"),)),
+    Broken("crystal at its end", SWITCH, "warn", lab=(swap("crystal life used: 20 %", "crystal life used: 99.9 %"),)),
+    Broken("sputtered atoms slowed down", DELAY, "warn", (swap("pressure: 4 mTorr\n    power: 200 W", "pressure: 40 mTorr\n    power: 200 W"),)),
+    Broken("target not cleaned", DELAY, "warn", (swap("    power: 200 W\n", "    power: 200 W\n    pre-sputter time: 2 s\n"),)),
+    Broken("gas flow between two states", "", "note", (swap("gas ratio: 0.2", "gas ratio: 0.05"),), own=REACTIVE),
     Broken("composition off", "", "warn", (swap("zinc oxide, power: 73 W", "zinc oxide, power: 200 W"),), own=SOURCES),
     Broken("fails when misaligned", SWITCH, "warn", lab=(swap("\nwaits:", "\nlimits:\n  overlay: 4 um\n\nwaits:"),), sections=True),
     Broken("nothing expected", SWITCH, "note", (without("expect:"),)),
@@ -455,6 +478,8 @@ AT = {
     "channels in one piece": "probe: transistors", "stop without a rate": "etch: silicon nitride", "no clean at the start": "deposit: titanium",
     "barrier at the contact": "probe: transistors", "parked too long": "park: nitrogen box", "nothing to measure": "measure: step height",
     "sheet resistance of two films": "measure: sheet resistance", "one reflectance, several thicknesses": "measure: reflectance",
+    "charge too small": "deposit: gold", "crystal at its end": "deposit:", "sputtered atoms slowed down": "deposit: molybdenum",
+    "target not cleaned": "deposit: molybdenum", "gas flow between two states": "deposit: aluminium oxide",
     "composition off": "deposit: indium gallium zinc oxide",
     "edge and middle of one wafer": "etch: molybdenum",
     "bath too old": "etch: indium", "bath exhausted": "etch: indium", "bath not on file": "etch: zinc oxide",

@@ -19,6 +19,7 @@ from filmwright.emulate.end_trace import EndTrace, end_trace, end_traces
 from filmwright.emulate.expected_look import colours_in_words, with_colours
 from filmwright.emulate.film_results import film_results
 from filmwright.emulate.heat import Diffused, FilmHeat, HeatLedger, HeatOfStep, heat_ledger, heats_of
+from filmwright.emulate.heated import HEATED
 from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, looks_of, spectra_of
 from filmwright.emulate.marks import MarkContrast, mark_contrasts
 from filmwright.emulate.outlook import ledger_of_heat, with_outlook
@@ -94,6 +95,7 @@ __all__ = [
     "with_swing",
     "CORNERS",
     "EDGE",
+    "HEATED",
     "MIDDLE",
     "NOMINAL",
     "PLACES",

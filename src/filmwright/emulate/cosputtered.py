@@ -10,6 +10,7 @@ from functools import partial
 from filmwright.emulate.context import Context
 from filmwright.emulate.follows import Followed, between, chosen, follows
 from filmwright.emulate.geometry import Placed, placed
+from filmwright.emulate.heated import heat_of_guns
 from filmwright.emulate.magnetron import Gun, asked, power_density, slowed_atoms
 from filmwright.emulate.source_rates import SourceRate, source_rate
 from filmwright.flow import SourceAsked, Step
@@ -84,11 +85,14 @@ class CoSputtered:
     settings : tuple of Setting
         The powers.
     followed : Followed
+    heat : Derivation or None
+        At the wafer.
     """
 
     rate: Belief | None
     settings: tuple[Setting, ...]
     followed: Followed
+    heat: Derivation | None = None
 
 
 def cosputtered(step: Step, ctx: Context, method: Method, film: Input) -> CoSputtered:
@@ -133,6 +137,11 @@ def cosputtered(step: Step, ctx: Context, method: Method, film: Input) -> CoSput
         rate=rate,
         settings=powers.settings,
         followed=Followed(numbers=tuple(numbers), look=look, warnings=warnings),
+        heat=heat_of_guns(
+            ctx,
+            {each.asked.target: (each.gun.where, each.gun.power) for each in burning},
+            ctx.flow.body.diameter / 2,
+        ),
     )
 
 

@@ -11,6 +11,7 @@ from filmwright.emulate.evaporated import evaporated
 from filmwright.emulate.film_results import film_label
 from filmwright.emulate.follows import Followed, follows
 from filmwright.emulate.geometry import at_tool, film_factor, film_unevenness
+from filmwright.emulate.heated import wafer_temperature
 from filmwright.emulate.layered import by_cycles, cycle_of, nucleation, outside_window, pulses
 from filmwright.emulate.oxidised import (
     OXIDISES,
@@ -22,6 +23,7 @@ from filmwright.emulate.oxidised import (
     oxidises,
 )
 from filmwright.emulate.reacted import from_plasma
+from filmwright.emulate.reactive import reactive_settings
 from filmwright.emulate.response import Fitted, fitted
 from filmwright.emulate.sputtered import before_the_film, shutter, sputtered
 from filmwright.emulate.trace import Corner
@@ -73,7 +75,7 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
     relative = math.hypot(known, uneven / _UNIFORM)
     std = 0.0 if "thickness" in step.measured else thickness * relative
     also = (
-        _from_several(several, ctx, time)
+        _from_several(step, several, ctx, time)
         if several is not None
         else _followed(step, ctx, method, rate, time, main.value if cycled else None)
         if furnace is None
@@ -85,6 +87,7 @@ def plan_deposit(step: Step, ctx: Context, now: Plan) -> Planned:
             *_monitor(step, ctx, method),
             *(several.settings if several is not None else ()),
             *before_the_film(step, ctx, method),
+            *reactive_settings(step, ctx),
             *pulses(step, ctx, method),
             *asked_settings(step, "thickness", "time", "cycles", "aspect ratio"),
         ),
@@ -115,8 +118,9 @@ def _by_recipe(step: Step, ctx: Context) -> bool:
     )
 
 
-def _from_several(several: CoSputtered, ctx: Context, time: float) -> Followed:
-    return replace(several.followed, numbers=(*several.followed.numbers, *shutter(ctx, time)))
+def _from_several(step: Step, several: CoSputtered, ctx: Context, time: float) -> Followed:
+    warm = wafer_temperature(step, ctx, several.heat, time)
+    return replace(several.followed, numbers=(*several.followed.numbers, *warm, *shutter(ctx, time)))
 
 
 def _relative(main: Setting) -> float:

@@ -7,11 +7,20 @@ from dataclasses import replace
 
 from filmwright.emulate.context import Context
 from filmwright.emulate.follows import Followed, between, chosen, follows
-from filmwright.emulate.geometry import measured_unevenness, over_wafer, placed, share_at, uneven_by_geometry
+from filmwright.emulate.geometry import (
+    Placed,
+    measured_unevenness,
+    over_wafer,
+    placed,
+    share_at,
+    uneven_by_geometry,
+)
+from filmwright.emulate.heated import heat_of_evaporation, wafer_temperature
 from filmwright.flow import Step
 from filmwright.knowledge import Belief, Material, Method, VapourCurve, limits
 from filmwright.process import (
     CHARGE,
+    CHARGE_IN_POCKET,
     CRYSTAL_LIFE,
     FREE_FLIGHT,
     QUARTZ_LOAD,
@@ -45,9 +54,12 @@ def evaporated(
     if "density" in material.values:
         mass = _charge(film, material, place)
         numbers.append(follows("charge evaporated", mass))
-        temperature = _temperature(material, method, rate, place)
+        numbers += _pocket(step, ctx, film, material, where, place)
+        temperature, curve = _temperature(material, method, rate, place)
         if temperature is not None:
             numbers.append(follows("source temperature", temperature))
+        warm = heat_of_evaporation(ctx, method, material, rate, place, (temperature, curve))
+        numbers += wafer_temperature(step, ctx, warm, film.value / rate.value if rate else 0.0)
     crystal = tuple(_crystal(step, ctx, film, tooling))
     radius = ctx.flow.body.diameter / 2
     numbers += [
@@ -71,12 +83,43 @@ def _charge(film: Input, material: Material, place: Derivation) -> Derivation:
     )
 
 
+def _pocket(
+    step: Step, ctx: Context, film: Input, material: Material, where: Placed, place: Derivation
+) -> Iterator[Setting]:
+    """How much of the charge of its pocket the lot has then taken; nothing where the pocket's volume is not on file."""
+    volume = where.place.values.get("volume") if where.place is not None else None
+    if volume is None or where.place is None:
+        return
+    before = sum(
+        each.asked["thickness"].value
+        for each in ctx.flow.steps[: ctx.flow.steps.index(step)]
+        if each.kind == "deposit" and (each.tool, each.material) == (step.tool, step.material)
+    )
+    lot = replace(film, name="films of the lot from this pocket", value=before + film.value)
+    yield follows(
+        "charge of the pocket used",
+        CHARGE_IN_POCKET.derive(
+            lambda mass, usable, density, volume: mass / (usable * density * volume),
+            {
+                "mass": between("m", "mass that leaves the source in the lot", _charge(lot, material, place)),
+                "usable": Input.known(
+                    "g", "usable part of a charge", ctx.facts.models["evaporation"]["usable charge"]
+                ),
+                "density": Input.known("ρ", "density", material.values["density"]),
+                "volume": Input.known("V", f"volume of {where.place.name}", volume),
+            },
+            unit="%",
+            notes=(f"films of the lot from {where.place.name}: {write(lot.value, 'nm')}",),
+        ),
+    )
+
+
 def _temperature(
     material: Material, method: Method, rate: Belief | None, place: Derivation
-) -> Derivation | None:
-    """Temperature of the source for the rate, from the curve of the phase in which it then is."""
+) -> tuple[Derivation | None, VapourCurve | None]:
+    """Temperature of the source for the rate, and the curve of the phase in which it then is."""
     if rate is None or "molar mass" not in material.values or "source radius" not in method.arrival:
-        return None
+        return None, None
     inputs = {
         "rate": Input.known("R", "rate on the wafer", rate),
         "share": between("c", "part that arrives on unit area", place),
@@ -84,12 +127,12 @@ def _temperature(
         "density": Input.known("ρ", "density", material.values["density"]),
         "molar_mass": Input.known("M", "molar mass", material.values["molar mass"]),
     }
-    found: Derivation | None = None
+    found: tuple[Derivation | None, VapourCurve | None] = (None, None)
     for curve in material.vapour.values():
         this = _on_curve(curve, inputs)
         if this.result is not None and curve.low <= this.result <= curve.high:
-            return this
-        found = this
+            return this, curve
+        found = (this, curve)
     return found
 
 
@@ -141,15 +184,20 @@ def _crystal(step: Step, ctx: Context, film: Input, tooling: Input) -> Iterator[
     )
     yield follows("crystal frequency shift", derived)
     lot = bare.value - fresh
+    geometry = tool.geometry if (tool := ctx.lab.tools.get(step.tool)) is not None else None
+    used = geometry.values.get("crystal life used") if geometry is not None else None
     life = CRYSTAL_LIFE.derive(
-        lambda shift, usable: (lot + shift) / (bare.value * usable),
+        lambda shift, usable, start: start + (lot + shift) / (bare.value * usable),
         {
+            "start": Input.known("L_0", "used before the lot", used)
+            if used is not None
+            else chosen("L_0", "used before the lot", 0.0, "%", "a fresh crystal"),
             "shift": between("Δf_lot", "shift by this film", derived),
             "usable": Input.known("s", "usable part of the frequency", quartz["usable shift"]),
         },
         unit="%",
         notes=(
-            f"f_q = {write(bare.value, bare.unit)}, a fresh crystal; the films of the lot before took {write(lot, 'kHz')}",
+            f"f_q = {write(bare.value, bare.unit)}; the films of the lot before took {write(lot, 'kHz')}",
         ),
     )
     yield follows("crystal life used by the lot", life)

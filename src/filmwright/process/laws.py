@@ -115,9 +115,9 @@ QUARTZ_LOAD = Law(
 
 CRYSTAL_LIFE = Law(
     name="life of the crystal",
-    equation="L = Δf_lot / (f_q·s)",
+    equation="L = L_0 + Δf_lot / (f_q·s)",
     source=Source(citation="limit by which crystals are changed", kind=_BY_DEFINITION),
-    valid="a fresh crystal at the start of the lot; stressed films end it sooner",
+    valid="the whole lot on one crystal; stressed films end it sooner",
 )
 
 FREE_FLIGHT = Law(

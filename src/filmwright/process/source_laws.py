@@ -60,3 +60,71 @@ PARTS_OVER_WAFER = Law(
     ),
     valid="each source by its own place and tilt, free flight; middle and edge, and round the edge of a wafer at rest",
 )
+
+_RADIATION = Source(
+    citation="J. Stefan (1879), L. Boltzmann (1884); conservation of energy", kind="from memory"
+)
+
+HEAT_EVAPORATED = Law(
+    name="heat of an evaporation at the wafer",
+    equation="q = α·ε·σ·T^4·π·a²·c + R·ρ/M·H",
+    source=_RADIATION,
+    valid="glow of the source itself and heat of condensation; crucible, filament and scattered electrons add to it",
+)
+
+HEAT_SPUTTERED = Law(
+    name="heat of a magnetron at the wafer",
+    equation="q = f·P·c",
+    source=Source(
+        citation="J. A. Thornton, J. L. Lamb, Thin Solid Films 119, 87 (1984), doi 10.1016/0040-6090(84)90160-3",
+        kind="from memory",
+    ),
+    valid="balanced magnetron, nothing heated on purpose, no bias; a factor of two to three",
+)
+
+WAFER_HEATED = Law(
+    name="wafer that touches nothing, heated in vacuum",
+    equation="4·ε·σ·T_s³·t / C = [artanh(T / T_s) + arctan(T / T_s)] from T_0 to T, T_s^4 = T_0^4 + q / (2·ε·σ)",
+    source=_RADIATION,
+    valid="an upper estimate: a wafer that is clamped, greased or cooled stays near its holder; the resist is as warm as the wafer",
+    implicit=True,
+)
+
+CHARGE_IN_POCKET = Law(
+    name="charge of the pocket that the lot takes",
+    equation="f = m / (g·ρ·V)",
+    source=Source(citation="conservation of mass", kind="common practice"),
+    valid="a full pocket at the start of the lot; beyond g the beam meets the bottom and the rate wanders",
+)
+
+TARGET_CLEANED = Law(
+    name="time until the skin of the target is gone",
+    equation="t = d_s·π·a_t²·s·V·(1 + γ)·e·ρ·N_A / (k·Y·P·M)",
+    source=COUNTING,
+    valid="skin from air on a metal target; water on the walls takes longer, so this is the least",
+)
+
+REACTIVE_STATE = Law(
+    name="pressure of the reactive gas on one branch (Berg)",
+    equation="q = α·F(p)·((1 - θ_t)·A_t + (1 - θ_c)·A_c) + p·S / (k·T)",
+    source=Source(
+        citation="S. Berg, T. Nyberg, Thin Solid Films 476, 215 (2005), doi 10.1016/j.tsf.2004.10.051",
+        kind="from memory",
+    ),
+    valid="steady state, one gas, metal target; good to a factor of three",
+    implicit=True,
+)
+
+REACTIVE_SLOWER = Law(
+    name="rate of the poisoned state over that of the metal-like one (Berg)",
+    equation="u = I_poisoned / I_metal, I = j/e·A_t·(Y_m·(1 - θ_t) + Y_c·θ_t)",
+    source=REACTIVE_STATE.source,
+    valid="metal atoms that leave the target; the film of each takes up its own oxygen",
+)
+
+OXYGEN_FLOW = Law(
+    name="flow of the reactive gas from the gas ratio",
+    equation="q = x·q_Ar",
+    source=Source(citation="definition of the gas ratio", kind="common practice"),
+    valid="flow of the reactive gas over that of argon",
+)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from filmwright.emulate import CORNERS, NOMINAL, HeatLedger, State, Trace, film_results, heat_ledger
+from filmwright.emulate import CORNERS, HEATED, NOMINAL, HeatLedger, State, Trace, film_results, heat_ledger
 from filmwright.knowledge import Belief, Book, Medium, Method
 from filmwright.numerics import Region
 from filmwright.process import NORMAL_95
@@ -159,14 +159,15 @@ class Case(Limited):
         return self.facts.method(state.step.method)
 
     def temperature(self, state: State) -> float:
-        """Wafer temperature of a step [K]: as set, as planned, else usual for the method; 0 where nothing heats."""
+        """Wafer temperature of a step [K]: as set, as planned, else the usual one or what its own heat makes; 0 where nothing heats."""
         step = state.step
         if "temperature" in step.done:
             return step.done["temperature"]
         if "temperature" in step.asked:
             return step.asked["temperature"].value
         if step.kind == "deposit":
-            return self.method(state).temperature.value
+            warmed = [each.value for each in state.follows if each.name == HEATED and each.value is not None]
+            return max([self.method(state).temperature.value, *warmed])
         return max((action.temperature for action in state.actions if isinstance(action, Heat)), default=0.0)
 
     def time(self, state: State) -> float:

@@ -22,17 +22,27 @@ def check(case: Case) -> Iterator[Finding]:
         ):
             continue
         path = mean_free_path(pressure.value, nitrogen.value, ROOM_TEMPERATURE)
-        if path < case.limit("throw"):
+        throw, whose = _throw(case, state.step.tool)
+        if path < throw:
             yield finding(
                 state,
                 "warn",
                 f"the pressure of {step_named(state)}",
-                f"a mean free path of at least the throw, {case.limit_text('throw')}",
+                f"a mean free path of at least the throw, {show(throw, 'length')}",
                 f"{show(path, 'length')} at {show(pressure.value, 'pressure')}",
                 "atoms are scattered: they come from all sides, covered walls do not lift off, and the film takes up gas",
                 "pump longer, or look for a slip of Torr and mTorr",
-                f"λ = kT / (√2 π d² p); {case.limit_source('throw')}",
+                f"λ = kT / (√2 π d² p); {whose}",
             )
+
+
+def _throw(case: Case, tool: str) -> tuple[float, str]:
+    """Throw of the tool [m] where the lab file has it, else the limit; and whose it is."""
+    known = case.lab.tools.get(tool)
+    values = known.geometry.values if known is not None and known.geometry is not None else {}
+    if "throw" in values:
+        return values["throw"].value, str(values["throw"].source)
+    return case.limit("throw"), case.limit_source("throw")
 
 
 RULE = Rule(
