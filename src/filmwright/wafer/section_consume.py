@@ -54,14 +54,28 @@ def consuming(layers: Layers, action: Grow, tolerance: float) -> Layers:
     tolerance : float [nm]
         By how much a rounded corner may be too thick.
     """
-    film, shapes = _on_bare(layers, action, tolerance)
-    shapes = _beneath(layers, action, film, shapes)
+    strips = tuple(_strips(layers, action)) if action.through else ()
+    film, shapes = _on_bare(layers, action, tolerance, _bands(strips, action))
+    shapes = _beneath(layers, strips, shapes)
     added = [] if film.empty else [Body(material=action.material, film=action.film, shape=film)]
     return layers.changed(shapes, added) if shapes or added else layers
 
 
-def _on_bare(layers: Layers, action: Grow, tolerance: float) -> tuple[Region, dict[int, Region]]:
-    """The film where what it consumes is open, and what is left of the pieces there."""
+def _bands(strips: tuple[_Strip, ...], action: Grow) -> Region:
+    """Where growth beneath a cover goes: the film on bare ground ends at their rims."""
+    reach = convert(action.thickness, "nm")
+    boxes = []
+    for strip in strips:
+        (left, low_left), (right, low_right), *_ = strip.eaten
+        high = max(z for _, z in strip.raised)
+        boxes.append(Region.box(left, min(low_left, low_right) - reach, right, high + reach))
+    return Region.joined(boxes) if boxes else Region.of([])
+
+
+def _on_bare(
+    layers: Layers, action: Grow, tolerance: float, bands: Region
+) -> tuple[Region, dict[int, Region]]:
+    """The film where what it consumes is open, outside some bands, and what is left of the pieces there."""
     inward = convert(action.consumed, "nm")
     outward = convert(action.thickness, "nm") - inward
     exposed = layers.cover.exposed
@@ -73,21 +87,25 @@ def _on_bare(layers: Layers, action: Grow, tolerance: float) -> tuple[Region, di
             continue
         if inward > 0:
             kernel = Kernel(side=inward, up=inward, down=inward, tolerance=min(tolerance, inward / 20))
-            eaten = swept_into(piece.shape, source, kernel)
+            eaten = _outside(swept_into(piece.shape, source, kernel), bands)
             shapes[index] = piece.shape.difference(eaten)
             film = film.union(eaten)
         if outward > 0:
             kernel = Kernel(side=outward, up=outward, down=outward, tolerance=min(tolerance, outward / 20))
-            film = film.union(swept_edges(source, kernel).intersection(layers.cover.open))
+            film = film.union(_outside(swept_edges(source, kernel).intersection(layers.cover.open), bands))
     return film, shapes
 
 
-def _beneath(layers: Layers, action: Grow, film: Region, shapes: dict[int, Region]) -> dict[int, Region]:
+def _outside(shape: Region, bands: Region) -> Region:
+    return shape if bands.empty or shape.empty else shape.difference(bands)
+
+
+def _beneath(layers: Layers, strips: tuple[_Strip, ...], shapes: dict[int, Region]) -> dict[int, Region]:
     """The pieces after growth beneath the film's own material."""
     shapes = dict(shapes)
     eaten: dict[tuple[int, int], list[Outline]] = {}
     raised: dict[int, list[Outline]] = {}
-    for strip in _strips(layers, action) if action.through else ():
+    for strip in strips:
         eaten.setdefault((strip.below, strip.lowest), []).append(strip.eaten)
         raised.setdefault(strip.uppermost, []).append(strip.raised)
     for (below, lowest), outlines in eaten.items():
@@ -97,7 +115,6 @@ def _beneath(layers: Layers, action: Grow, film: Region, shapes: dict[int, Regio
         shapes[lowest] = shapes.get(lowest, layers.pieces[lowest].shape).union(taken)
     for uppermost, outlines in raised.items():
         cap = Region.of(outlines).intersection(layers.cover.open)
-        cap = cap if film.empty else cap.difference(film)
         shapes[uppermost] = shapes.get(uppermost, layers.pieces[uppermost].shape).union(cap)
     return shapes
 
