@@ -6,6 +6,7 @@ import subprocess
 
 import pytest
 
+from filmwright.emulate import Listing, Reading
 from filmwright.errors import BadInput
 from filmwright.outputs import (
     OpenFinding,
@@ -133,6 +134,53 @@ def test_a_step_prints_all_that_the_bench_needs(pages):
         "Where it stood",
     ):
         assert words in text, words
+
+
+@pytest.mark.whole
+def test_readings_tables_neighbours_and_alarms_are_printed(pages):
+    made = step(
+        1,
+        readings=(
+            Reading(
+                name="height of the edge",
+                expected="60 nm (54 nm to 66 nm)",
+                accepted="57 nm to 63 nm",
+                times=3,
+            ),
+            Reading(name="force of the stylus"),
+        ),
+        tables=(
+            Listing(
+                title="Sweeps",
+                columns=("", "what", "gate"),
+                rows=(("1", "transfer", "0 to 6 V"),),
+                note="up and back",
+            ),
+        ),
+        neighbours=("solvents",),
+        alarms=("chlorine 0.5 ppm",),
+        runs=3,
+        together="GA-19",
+    )
+    text = re.sub(r"\s+", " ", " ".join(pages(sheet(steps=(made,)))))
+    for words in (
+        "height of the edge",
+        "60 nm (54 nm to 66 nm)",
+        "the plan accepts 57 nm to 63 nm",
+        "place 1",
+        "place 3",
+        "force of the stylus",
+        "Sweeps",
+        "0 to 6 V",
+        "up and back",
+        "Never with: solvents",
+        "Alarm: chlorine 0.5 ppm",
+        "in 3 runs",
+        "One wafer at a time",
+        "GA-19",
+    ):
+        assert words in text, words
+    assert "place 4" not in text
 
 
 @pytest.mark.whole
