@@ -26,7 +26,7 @@ _LEFT, _NAMES = 30.0, 94.0
 _HEAD = 130.0
 """Room for the title and the exaggeration beside each other over a narrow section."""
 
-_WIDE = 0.5
+_WIDE = 0.44
 """Mean width of a letter over the size of its font: long signs are set smaller instead of being cut."""
 
 
