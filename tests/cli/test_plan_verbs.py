@@ -34,6 +34,7 @@ def test_new_writes_a_folder_that_review_takes_as_it_is(filmwright, example: str
         "lab.yaml",
         f"{example}.oas",
         "plan.schema.json",
+        "lab.schema.json",
     }
     assert all(Path(path).is_file() for path in said.fields["written"])
     assert json.loads(Path("my-run/plan.schema.json").read_text("utf-8"))["title"] == "filmwright plan"
@@ -41,7 +42,9 @@ def test_new_writes_a_folder_that_review_takes_as_it_is(filmwright, example: str
 
 
 @pytest.mark.whole
-@pytest.mark.parametrize("taken", ["plan.yaml", "lab.yaml", "humidity-switch.oas", "plan.schema.json"])
+@pytest.mark.parametrize(
+    "taken", ["plan.yaml", "lab.yaml", "humidity-switch.oas", "plan.schema.json", "lab.schema.json"]
+)
 def test_new_overwrites_nothing(filmwright, tmp_path: Path, taken: str):
     (tmp_path / "my-run").mkdir()
     (tmp_path / "my-run" / taken).write_text("mine", "utf-8")

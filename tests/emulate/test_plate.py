@@ -24,15 +24,19 @@ READING = "  - {tool: plate, hot-plate offset: %g kelvin ± 0.5 kelvin, date: 20
 TABLE = (READING % (-1, ", plate: 90 degC"), READING % (-4, ", plate: 120 degC"))
 
 
-def plate(lab: str):
-    """The setting of the plate in the soft-bake; None where there is none."""
+def bake(lab: str):
+    """The state after the soft-bake."""
     read = lab_from_text(lab, "lab.yaml")
     flow = flow_from_text(PLAN, "plan.yaml", read)
     trace = walk(
         flow, read, book(), drawing_of(chip("platinum-thermometer")), on="2026-10-20", sections=False
     )
-    bake = next(state for state in trace.states if state.step.kind == "bake")
-    settings = {each.name: each for each in bake.settings}
+    return next(state for state in trace.states if state.step.kind == "bake")
+
+
+def plate(lab: str):
+    """What the wafer of the soft-bake gets, and what the plate is set to; None where nobody read it."""
+    settings = {each.name: each for each in bake(lab).settings}
     return settings["temperature"], settings.get("plate set to")
 
 
@@ -53,8 +57,11 @@ def test_one_reading_without_a_temperature_holds_for_all():
 
 @pytest.mark.analytic
 def test_far_from_its_only_reading_it_says_so():
-    _, found = plate(LAB + READING % (-8, ", plate: 180 degC"))
+    far = LAB + READING % (-8, ", plate: 180 degC")
+    _, found = plate(far)
     assert any("beyond the readings" in note for note in found.derived.notes)
+    assert any("beyond the readings" in note for note in bake(far).warnings)
+    assert bake(LAB + "".join(TABLE)).warnings == ()
 
 
 @pytest.mark.analytic

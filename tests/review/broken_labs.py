@@ -36,6 +36,8 @@ calibrations:
   - {tool: aligner, lamp intensity: 11 mW/cm^2 ± 3 %, date: 2026-10-24, by: AB, evidence: probe}
   - {tool: plate, hot-plate offset: -1 kelvin ± 0.5 kelvin, plate: 90 degC, date: 2026-10-01, by: AB, evidence: thermocouple}
   - {tool: plate, hot-plate offset: -2 kelvin ± 0.5 kelvin, plate: 120 degC, date: 2026-10-01, by: AB, evidence: thermocouple}
+baths:
+  titanium etch: {medium: dilute hydrogen peroxide and ammonia, made: 2026-10-20, longest age: 14 day}
 waits:
   - {after: prime, before: coat, longest: 60 min}
 """
@@ -78,10 +80,11 @@ BROKEN_LABS = (
     BrokenLab("readings that contradict each other", "warn", _EVAPORATED, _EVAPORATED + _EVAPORATED.replace("0.1 nm/s", "0.14 nm/s"), "0.14 nm/s", "5.8 apart"),
     BrokenLab("every reading set aside", "warn", "± 1 %, date", "± 1 %, set aside: cold substrate, date", "cold substrate", "cold substrate"),
     BrokenLab("date in the future", "warn", "date: 2026-10-24", "date: 2026-10-27", "date: 2026-10-27", "2026-10-27"),
-    BrokenLab("class of admission without effect", "warn", "  plate: {does: [bake]}", "  plate: {does: [bake], refuses: [organic oil]}", "plate:", "organic oil"),
+    BrokenLab("class of admission without effect", "stop", "  plate: {does: [bake]}", "  plate: {does: [bake], refuses: [organic oil]}", "plate:", "organic oil"),
     BrokenLab("class of admission without effect", "note", "    gold: {families: [gold]}\n", "    gold: {families: [gold]}\n    tin: {families: [tin]}\n", "tin:", "named by none"),
     BrokenLab("number stale or wide", "warn", "0.1 nm/s ± 4 %, date: 2026-10-20", "0.1 nm/s ± 4 %, date: 2026-07-20, after maintenance: yes", "0.1 nm/s", "98 days"),
     BrokenLab("lamp or plate not read lately", "warn", "date: 2026-10-24", "date: 2026-10-14", "lamp intensity", "12 days"),
+    BrokenLab("bath spent", "warn", "made: 2026-10-20", "made: 2026-10-01", "titanium etch:", "25 days old"),
     BrokenLab("offsets of a plate that fall", "warn", "offset: -2 kelvin", "offset: -40 kelvin", "-40 kelvin", "80 °C"),
     BrokenLab("recipe without evidence", "warn", "tool: reactor, recipe: warm,", "tool: reactor, material: aluminium oxide,", "warm:", '"warm"'),
     BrokenLab("reading of another tool", "warn", "tool: evaporator, material", "tool: plate, material", "0.1 nm/s", "plate serves bake"),

@@ -64,11 +64,13 @@ def _baked(step: Step, ctx: Context, resist: Resist, which: str) -> Planned:
         return (Heat(temperature=hot, time=long, atmosphere="air"),)
 
     at_wafer = from_value("temperature", temperature)
+    plate = plate_setting(step, ctx, at_wafer)
     return Planned(
-        settings=(at_wafer, *plate_setting(step, ctx, at_wafer), from_value("time", time)),
+        settings=(at_wafer, *plate, from_value("time", time)),
         time=time.value,
         actions=actions,
         hazards=("hot plate",),
+        warnings=tuple(note for each in plate if each.derived is not None for note in each.derived.notes),
     )
 
 

@@ -14,6 +14,7 @@ _FILES = (
     "class_unused",
     "number_stale",
     "reading_old",
+    "bath_spent",
     "plate_falls",
     "recipe_without_evidence",
     "number_of_another",

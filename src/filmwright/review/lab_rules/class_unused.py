@@ -19,7 +19,7 @@ def check(case: LabCase) -> Iterator[Finding]:
             if not _reachable(case, each):
                 yield _found(
                     each,
-                    "warn" if refused else "note",
+                    "stop" if refused else "note",
                     "put on a wafer by some material, bath or tool",
                     "nothing that is known: "
                     + (

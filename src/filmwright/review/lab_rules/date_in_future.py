@@ -9,7 +9,7 @@ from filmwright.review.lab_case import LabCase, LabRule, told
 
 
 def check(case: LabCase) -> Iterator[Finding]:
-    """Dates of readings, runs and maintenance against today."""
+    """Dates of readings, runs, maintenance and baths against today."""
     dated = [
         (each.date, f"the {each.of} of {each.tool or 'any tool'}", each.line)
         for each in case.lab.calibrations
@@ -20,6 +20,7 @@ def check(case: LabCase) -> Iterator[Finding]:
         for tool in case.lab.tools.values()
         for each in tool.maintenance
     ]
+    dated += [(each.made, f"the bath {each.name}", each.line) for each in case.lab.baths]
     for date, what, line in dated:
         if date > case.on:
             yield told(
