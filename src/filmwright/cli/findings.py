@@ -39,6 +39,8 @@ def print_findings(findings: Iterable[Finding], file: str, console: Console, *, 
                 f"   {finding.what} must be {finding.expected}, got {finding.got} — {finding.why}; {finding.remedy}"
             )
         )
+        for each in finding.follows:
+            console.print(Text(f"   follows: {each}", style="dim"))
         if finding.also:
             console.print(Text(f"   also breaks: {', '.join(finding.also)}", style="dim"))
         if finding.acknowledged:

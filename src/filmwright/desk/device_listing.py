@@ -32,7 +32,7 @@ def devices(
     """Every device of the finished die with its place, nets and dimensions as drawn and as made."""
     work = informed(plan, lab)
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), sections=False)
-    findings = tuple(each for each in judge(trace, work.facts) if each.rule in _OF_NETS)
+    findings = tuple(each for each in judge(trace, work.facts) if {each.rule, *each.also} & set(_OF_NETS))
     return DevicesAnswer(
         flow=str(plan),
         devices=list_devices(trace, work.facts, work.drawing),

@@ -82,6 +82,7 @@ def findings_text(findings: Sequence[Finding]) -> str:
             f"      remedy   {f.remedy}",
             f"      rule     {', '.join((f.rule, *f.also))}; {f.source}",
         ]
+        rows[4:4] = [f"      follows  {each}" for each in f.follows]
         if f.acknowledged:
             rows.append(f"      acknowledged: {f.acknowledged}")
         if f.refused:

@@ -18,7 +18,7 @@ from filmwright.review.limited import Limited
 from filmwright.review.shapes import narrowest_space, outline_widths
 from filmwright.sources import Value
 from filmwright.units import convert, to_si
-from filmwright.wafer import Cell, Coat, Column, Grow, Heat, Loss, Plan, Print, Remove
+from filmwright.wafer import Cell, Coat, Column, Device, Grow, Heat, Loss, Plan, Print, Remove
 
 _LOOKS = 8
 """At how many places of a region it is looked whether a film stays."""
@@ -55,6 +55,12 @@ class Rule:
         Keys of the questions that it answers: see :mod:`~filmwright.review.questions`.
     may_be_accepted : bool
         False for what must never happen: nobody accepts it.
+    spoils : tuple of Severity
+        With these weights it names a cause that leaves another wafer than was meant: what is read off later follows from it.
+    follows : bool
+        Read off the wafer, so that it follows from an earlier cause where there is one.
+    same_step, because_of : tuple of str
+        Rules that name the same cause in other words: at the same step, or anywhere in the flow.
     """
 
     name: str
@@ -65,6 +71,10 @@ class Rule:
     limits: tuple[str, ...] = ()
     answers: tuple[str, ...] = ()
     may_be_accepted: bool = True
+    spoils: tuple[Severity, ...] = ()
+    follows: bool = False
+    same_step: tuple[str, ...] = ()
+    because_of: tuple[str, ...] = ()
 
 
 class Case(Limited):
@@ -204,6 +214,15 @@ class Case(Limited):
         in_air = values.get("temperature limit in air")
         return in_air if air else values.get("temperature limit in vacuum") or in_air
 
+    @cached_property
+    def transistors(self) -> tuple[Device, ...]:
+        """Transistors of the finished die; none where the plan expects devices of other kinds only."""
+        expect = self.flow.expect
+        others = expect is not None and bool(expect.devices)
+        if expect is not None and others and all(each.kind != "transistors" for each in expect.devices):
+            return ()
+        return self.trace.devices.transistors
+
     def before(self, state: State) -> Plan:
         """The plan view before a step."""
         place = self.places[id(state)]
@@ -300,9 +319,12 @@ class Case(Limited):
             column = self.column(each.wafer.plan, point)
             return column is None or column.film(film) is None
 
-        if not self.trace.states or not gone(self.trace.states[-1]):
+        if not self.trace.states:
             return False
         later = self.trace.states[self.places[id(state)] :]
+        if not gone(self.trace.states[-1]):
+            # An etch that was meant to take it all, and did not: another rule tells of the rest.
+            return any(_etches(each, material) and self._thinned(each, film, point) for each in later[1:])
         # Most often the next etch of its material takes it; else, as what is gone stays gone, halving finds the taker.
         own = next((k for k, each in enumerate(later) if _etches(each, material)), None)
         if own is None or not gone(later[own]) or (own and gone(later[own - 1])):
@@ -310,6 +332,12 @@ class Case(Limited):
         taker = later[own]
         floated = any(loss.film == film and loss.where == "floated" for loss in taker.losses[NOMINAL.name])
         return floated or _etches(taker, material)
+
+    def _thinned(self, state: State, film: str, point: Point) -> bool:
+        """Whether a step takes from a film at a point."""
+        columns = self.column(self.before(state), point), self.column(state.wafer.plan, point)
+        layers = [column.film(film) if column is not None else None for column in columns]
+        return layers[0] is not None and layers[1] is not None and layers[1].thickness < layers[0].thickness
 
     def as_grown(self, film: str, corner: str) -> float:
         """Thickness [m] of a film over flat ground as put down at a corner of the spread."""

@@ -45,6 +45,8 @@ class Finding:
     source : str
         Where the limit comes from.
     also : tuple of str
+    follows : tuple of str
+        What is read off the wafer later and follows from the same cause, each with its line; the rules stand in ``also``.
     acknowledged : str
         The reason that a person gave for going on.
     refused : str
@@ -64,6 +66,7 @@ class Finding:
     remedy: str
     source: str
     also: tuple[str, ...] = ()
+    follows: tuple[str, ...] = ()
     acknowledged: str = ""
     refused: str = ""
     change: Change | None = None

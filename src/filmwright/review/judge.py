@@ -18,7 +18,8 @@ def review(trace: Trace, facts: Book) -> tuple[Finding, ...]:
     """Findings of all rules, stops first, each cause once with all the rules that it breaks."""
     case = Case(trace, facts)
     found = [replace(each, rule=rule.name) for rule in RULES for each in rule.check(case)]
-    return tuple(sorted(_acknowledged(_one_cause(found), trace), key=_rank))
+    ranked = sorted(_with_what_follows(_one_cause(found), case), key=_rank)
+    return tuple(_acknowledged(ranked, trace))
 
 
 def counts(findings: tuple[Finding, ...]) -> dict[str, int]:
@@ -42,6 +43,65 @@ def _one_cause(found: list[Finding]) -> list[Finding]:
         elif each.rule != known.rule and each.rule not in known.also:
             kept[key] = replace(known, also=(*known.also, each.rule))
     return list(kept.values())
+
+
+def _with_what_follows(found: list[Finding], case: Case) -> list[Finding]:
+    """Findings that tell of one cause in other words, or of what follows from it, are told with the cause.
+
+    Nothing is left out: the texts stand in ``follows``. What is read off the wafer goes to the first cause before it that
+    leaves another wafer than was meant, unless it carries a change of the plan of its own.
+    """
+    rules = {rule.name: rule for rule in RULES}
+    places = {state.step.number: place for place, state in enumerate(case.trace.states)}
+
+    def order(each: Finding) -> tuple[int, bool, int]:
+        rule = rules[each.rule]
+        return places.get(each.step, -1), rule.follows, RULES.index(rule)
+
+    ordered = sorted(found, key=order)
+    spoiling = next((each for each in ordered if each.severity in rules[each.rule].spoils), None)
+
+    def cause(each: Finding) -> Finding | None:
+        rule = rules[each.rule]
+        for other in ordered:
+            named = {other.rule, *other.also}
+            same = other.severity != "note" and other.step == each.step and named & set(rule.same_step)
+            grave = other.severity == "stop" or other.severity in rules[other.rule].spoils
+            if each.rule not in named and (same or (grave and named & set(rule.because_of))):
+                return other
+        behind = spoiling is not None and places.get(each.step, -1) >= places.get(spoiling.step, -1)
+        own = each is spoiling or each.change is not None or each.severity == "note"
+        return spoiling if rule.follows and behind and not own else None
+
+    causes = {id(each): cause(each) for each in ordered}
+    later: dict[int, list[Finding]] = {}
+    for each in ordered:
+        first = each
+        for _ in ordered:  # a cause may have a cause of its own
+            first = causes[id(first)] or first
+        if first is not each:
+            later.setdefault(id(first), []).append(each)
+    gone = {id(each) for told in later.values() for each in told}
+    return [
+        _joined(each, sorted(later.get(id(each), []), key=_rank)) for each in found if id(each) not in gone
+    ]
+
+
+def _joined(cause: Finding, later: list[Finding]) -> Finding:
+    """A cause with what follows from it, as grave as the gravest of them."""
+    named = (rule for each in later for rule in (each.rule, *each.also) if rule != cause.rule)
+    gravest = min((cause, *later), key=lambda each: SEVERITIES.index(each.severity)).severity
+    return replace(
+        cause,
+        severity=gravest,
+        also=tuple(dict.fromkeys((*cause.also, *named))),
+        follows=tuple(_in_short(each) for each in later),
+    )
+
+
+def _in_short(each: Finding) -> str:
+    at = f" (line {each.line})" if each.line else ""
+    return f"{each.what} must be {each.expected}, got {each.got}{at}"
 
 
 def _acknowledged(found: list[Finding], trace: Trace) -> list[Finding]:

@@ -11,7 +11,7 @@ from filmwright.units import show
 
 def check(case: Case) -> Iterator[Finding]:
     """Uncovered area of the insulators of transistors in baths that bring alkali ions."""
-    insulators = {name for device in case.trace.devices.transistors for name, _ in device.dielectric}
+    insulators = {name for device in case.transistors for name, _ in device.dielectric}
     for state in case.trace.states:
         medium = case.medium(state)
         if medium is None or "alkali" not in medium.families:

@@ -13,12 +13,12 @@ def check(case: Case) -> Iterator[Finding]:
     """Conductor on the net of a gate over the area of its channel, where a plasma meets metal of that net."""
     etches = [state for state in case.trace.states if state.step.kind == "etch" and case.plasma(state)]
     etches = [state for state in etches if _meets_metal(case, state)]
-    if not etches or not case.trace.devices.transistors:
+    if not etches or not case.transistors:
         return
     areas = _areas(case)
     worst, name = max(
         (areas.get(device.nets.get("gate", -1), 0.0) / device.area, device.name or "a transistor")
-        for device in case.trace.devices.transistors
+        for device in case.transistors
         if device.area > 0
     )
     if worst > case.limit("antenna"):

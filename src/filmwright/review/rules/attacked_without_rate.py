@@ -69,5 +69,6 @@ RULE = Rule(
     quantity="uncovered films × media that attack them without a rate",
     source="strong cleans after metals and oxide semiconductors are forbidden unless the film is covered (common practice)",
     answers=("acid", "strong cleans"),
+    spoils=("stop",),
     check=check,
 )

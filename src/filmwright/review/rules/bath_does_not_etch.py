@@ -41,5 +41,6 @@ RULE = Rule(
     quantity="verdict on file for the film in its own bath",
     source="etch matrix, each entry with its source",
     answers=("acid",),
+    spoils=("stop",),
     check=check,
 )

@@ -41,5 +41,6 @@ RULE = Rule(
     quantity="resists on the wafer that the bath does not dissolve",
     source="strippers of each resist (common practice)",
     answers=("hardened resist",),
+    spoils=("stop",),
     check=check,
 )

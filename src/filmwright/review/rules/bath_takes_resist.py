@@ -41,5 +41,6 @@ RULE = Rule(
     quantity="resists that the bath dissolves before the step that they mask",
     source="what the bath dissolves",
     answers=("resist lasts",),
+    spoils=("stop",),
     check=check,
 )

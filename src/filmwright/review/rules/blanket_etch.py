@@ -33,5 +33,10 @@ RULE = Rule(
     quantity="resist on the wafer and uncovered share of the film",
     source="read off the emulated wafer",
     answers=("resist lasts",),
+    spoils=(
+        "stop",
+        "warn",
+    ),
+    follows=True,
     check=check,
 )

@@ -50,5 +50,10 @@ RULE = Rule(
     ),
     source="cracks of oxides on foils (common practice)",
     answers=("stress",),
+    because_of=(
+        "forgotten strip",
+        "bath leaves resist",
+        "organic in heat",
+    ),
     check=check,
 )

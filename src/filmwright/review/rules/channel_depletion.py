@@ -15,7 +15,7 @@ def check(case: Case) -> Iterator[Finding]:
     """Voltage that empties the whole channel, from its carriers, its thickness and the insulator, against the sweep."""
     sweep, line = probe_voltage(case)
     worst: tuple[float, float, str] | None = None
-    for device in case.trace.devices.transistors:
+    for device in case.transistors:
         needed = _full_depletion(case, device)
         if needed is not None and (worst is None or needed[0] > worst[0]):
             worst = (*needed, device.name or "a transistor")

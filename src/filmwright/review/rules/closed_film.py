@@ -41,5 +41,6 @@ RULE = Rule(
     ),
     source="growth by islands (common practice)",
     answers=("adhesion",),
+    spoils=("warn",),
     check=check,
 )

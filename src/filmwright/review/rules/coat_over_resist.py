@@ -38,5 +38,6 @@ RULE = Rule(
     quantity="uncovered resist before a coat",
     source="read off the emulated wafer",
     answers=("organic in heat",),
+    spoils=("stop",),
     check=check,
 )

@@ -40,5 +40,6 @@ RULE = Rule(
     limits=("least place",),
     source="read off the emulated wafer",
     answers=("leads and gate",),
+    follows=True,
     check=check,
 )

@@ -12,7 +12,7 @@ from filmwright.units import show
 
 def check(case: Case) -> Iterator[Finding]:
     """Work function of each conductor that touches the channel less the electron affinity there, worst first."""
-    if not case.trace.devices.transistors or not case.finished:
+    if not case.transistors or not case.finished:
         return
     pairs = {
         (metal, channel): height
@@ -50,5 +50,6 @@ RULE = Rule(
     limits=("contact barrier",),
     source="S. M. Sze, Physics of Semiconductor Devices, metal–semiconductor contacts (from memory)",
     answers=("lengths",),
+    because_of=("noble metal without adhesion",),
     check=check,
 )

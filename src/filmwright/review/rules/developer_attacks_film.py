@@ -39,5 +39,6 @@ RULE = Rule(
     limits=("developer loss warn", "developer loss stop", "loss noted"),
     source="alkaline developer etches zinc oxide, aluminium and alumina (common practice)",
     answers=("developer",),
+    spoils=("stop",),
     check=check,
 )

@@ -61,5 +61,7 @@ RULE = Rule(
     limits=("film loss warn",),
     source="geometry: rate × time at two places",
     answers=("plasma beneath", "unevenness"),
+    spoils=("stop",),
+    follows=True,
     check=check,
 )

@@ -35,5 +35,6 @@ RULE = Rule(
     limits=("seen end point",),
     source="common practice",
     answers=("plasma beneath",),
+    follows=True,
     check=check,
 )

@@ -39,5 +39,6 @@ RULE = Rule(
     quantity="same material directly beneath the film that is etched to its end point",
     source="read off the emulated wafer",
     answers=("plasma beneath",),
+    spoils=("stop",),
     check=check,
 )

@@ -62,5 +62,6 @@ RULE = Rule(
     limits=("film loss warn", "film loss stop", "loss noted"),
     source="loss beneath = over-etch × thickness / rate of the film × rate beneath (common practice)",
     answers=("acid", "plasma beneath", "field oxide", "dip beside", "strong cleans"),
+    spoils=("stop",),
     check=check,
 )

@@ -48,5 +48,6 @@ RULE = Rule(
     limits=("vapour in chamber",),
     source="C. B. Alcock, V. P. Itkin, M. K. Horrigan, Can. Metall. Q. 23, 309 (1984)",
     answers=("hydrogen", "heat and chambers"),
+    spoils=("stop",),
     check=check,
 )

@@ -44,5 +44,7 @@ RULE = Rule(
     quantity="devices read off the wafer − devices expected",
     source="the plan's expect block",
     answers=("tone", "expected"),
+    spoils=("stop",),
+    follows=True,
     check=check,
 )

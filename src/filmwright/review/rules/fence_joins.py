@@ -79,5 +79,6 @@ RULE = Rule(
     quantity="height left = step + film − rate × time, and the nets that it joins",
     source="geometry, emulated",
     answers=("fences",),
+    follows=True,
     check=check,
 )

@@ -11,7 +11,7 @@ from filmwright.units import convert
 
 def check(case: Case) -> Iterator[Finding]:
     """Different channel lengths at the most frequent width."""
-    devices = case.trace.devices.transistors
+    devices = case.transistors
     if not devices:
         return
     by_width: dict[int, set[int]] = {}

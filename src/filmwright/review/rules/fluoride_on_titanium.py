@@ -39,5 +39,6 @@ RULE = Rule(
     quantity="titanium uncovered × hydrofluoric bath",
     source="K. R. Williams et al., J. Microelectromech. Syst. 12, 761 (2003), from memory",
     answers=("titanium and chlorine",),
+    spoils=("stop",),
     check=check,
 )

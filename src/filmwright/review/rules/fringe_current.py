@@ -10,7 +10,7 @@ from filmwright.review.finding import Finding
 
 def check(case: Case) -> Iterator[Finding]:
     """Transistors whose semiconductor is wider than its contacts, as read off the wafer."""
-    wide = sorted(device.name for device in case.trace.devices.transistors if device.fringe)
+    wide = sorted(device.name for device in case.transistors if device.fringe)
     if wide:
         shown = ", ".join(wide[:5]) + (f" and {len(wide) - 5} more" if len(wide) > 5 else "")
         yield finding(

@@ -84,5 +84,10 @@ RULE = Rule(
     limits=("gate field want", "gate field stop"),
     source="2 MV/cm wanted, 4 MV/cm at most (common practice)",
     answers=("gate edge",),
+    because_of=(
+        "film not cleared",
+        "etch attacks film",
+        "developer attacks film",
+    ),
     check=check,
 )

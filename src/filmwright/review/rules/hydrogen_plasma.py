@@ -24,7 +24,7 @@ def _families(case: Case, state: State) -> frozenset[str]:
 
 def check(case: Case) -> Iterator[Finding]:
     """Oxide semiconductors uncovered in a plasma that dopes or damages them; worse when no anneal follows."""
-    if not case.trace.devices.transistors:
+    if not case.transistors:
         return
     for state in case.trace.states:
         harmful = _families(case, state) & _PLASMAS

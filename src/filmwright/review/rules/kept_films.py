@@ -106,5 +106,6 @@ RULE = Rule(
     quantity="thinnest place over thickness as put down, per corner",
     source="the plan's expect block",
     answers=("plasma beneath", "expected"),
+    follows=True,
     check=check,
 )

@@ -32,5 +32,10 @@ RULE = Rule(
     quantity="levels of the plan − levels printed",
     source="the plan's masks block",
     answers=("tone",),
+    spoils=(
+        "stop",
+        "warn",
+    ),
+    follows=True,
     check=check,
 )

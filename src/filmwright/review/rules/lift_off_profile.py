@@ -98,5 +98,6 @@ RULE = Rule(
     limits=("lift-off resist",),
     source="undercut and three times the metal (common practice)",
     answers=("lift-off",),
+    spoils=("stop",),
     check=check,
 )

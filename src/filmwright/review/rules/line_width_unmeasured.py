@@ -14,7 +14,7 @@ from filmwright.units import show
 
 def check(case: Case) -> Iterator[Finding]:
     """95 % band of the print bias on both edges over the shortest channel, where no step measures a line width afterwards."""
-    lengths = [device.length for device in case.trace.devices.transistors if device.length]
+    lengths = [device.length for device in case.transistors if device.length]
     measured = any(
         state.step.kind == "measure" and "width" in state.step.medium for state in case.trace.states
     )

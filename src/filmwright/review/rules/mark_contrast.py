@@ -53,5 +53,9 @@ RULE = Rule(
     limits=("mark contrast", "mark step", "opaque metal"),
     source="a few per cent are the least that an eye sees as an edge (common practice)",
     answers=("marks",),
+    because_of=(
+        "etch attacks film",
+        "bath does not etch",
+    ),
     check=check,
 )

@@ -43,5 +43,10 @@ RULE = Rule(
     quantity="resist on the wafer in a measurement of a film",
     source="read off the emulated wafer",
     answers=("measured",),
+    because_of=(
+        "organic in heat",
+        "forgotten strip",
+        "coated over resist",
+    ),
     check=check,
 )

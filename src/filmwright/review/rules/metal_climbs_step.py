@@ -81,5 +81,12 @@ RULE = Rule(
     limits=("climb",),
     source="about 1.5 times the step (common practice)",
     answers=("climb",),
+    because_of=(
+        "bath leaves resist",
+        "film not closed",
+        "organic in heat",
+        "forgotten strip",
+        "coated over resist",
+    ),
     check=check,
 )

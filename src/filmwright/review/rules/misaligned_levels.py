@@ -41,5 +41,6 @@ RULE = Rule(
     limits=("overlay",),
     source="95 % of one alignment (normal distribution)",
     answers=("overlay",),
+    follows=True,
     check=check,
 )

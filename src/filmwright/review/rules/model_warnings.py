@@ -40,5 +40,11 @@ RULE = Rule(
     quantity="valid range of each model against its inputs",
     source="the models' own ranges",
     answers=("known",),
+    same_step=(
+        "bath does not etch",
+        "lift-off profile",
+        "no tool for the step",
+        "metal in furnace",
+    ),
     check=check,
 )

@@ -11,9 +11,7 @@ from filmwright.review.finding import Finding
 def check(case: Case) -> Iterator[Finding]:
     """Capacitors with the insulator of the transistors; without one the areal capacitance is a guess."""
     stacks = {
-        tuple(name for name, _ in device.dielectric)
-        for device in case.trace.devices.transistors
-        if device.dielectric
+        tuple(name for name, _ in device.dielectric) for device in case.transistors if device.dielectric
     }
     stacked = [tuple(name for name, _ in device.dielectric) for device in case.trace.devices.capacitors]
     beside = set(stacked)

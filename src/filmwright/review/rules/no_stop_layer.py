@@ -44,5 +44,6 @@ RULE = Rule(
     limits=("selectivity",),
     source="selectivity of at least 10, measured (common practice)",
     answers=("wet stop",),
+    spoils=("stop",),
     check=check,
 )

@@ -38,5 +38,9 @@ RULE = Rule(
     quantity="tools of the lab that serve the step",
     source="the lab's own tools",
     answers=("known",),
+    same_step=(
+        "metal in furnace",
+        "bath does not etch",
+    ),
     check=check,
 )

@@ -64,5 +64,7 @@ RULE = Rule(
     quantity="thickness left in the clear places, nominal and with thick films and slow etches",
     source="rate × time against thickness (common practice)",
     answers=("expected",),
+    spoils=("stop",),
+    follows=True,
     check=check,
 )

@@ -14,7 +14,7 @@ def check(case: Case) -> Iterator[Finding]:
     if not case.flow.masks or not case.finished or (expect is not None and expect.devices):
         return
     counts = {
-        "transistors": len(case.trace.devices.transistors),
+        "transistors": len(case.transistors),
         "capacitors": len(case.trace.devices.capacitors),
     }
     found = ", ".join(f"{count} {name}" for name, count in counts.items() if count) or "no device at all"

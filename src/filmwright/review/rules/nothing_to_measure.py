@@ -50,5 +50,11 @@ RULE = Rule(
     quantity="columns with and without the film that is measured",
     source="read off the emulated wafer",
     answers=("measured",),
+    same_step=("measured under resist",),
+    because_of=(
+        "etch attacks film",
+        "bath takes resist",
+        "attacked, rate not on file",
+    ),
     check=check,
 )

@@ -40,5 +40,11 @@ RULE = Rule(
     quantity="organics on the finished wafer",
     source="read off the emulated wafer",
     answers=("organic in heat",),
+    follows=True,
+    because_of=(
+        "forgotten strip",
+        "bath leaves resist",
+        "organic in heat",
+    ),
     check=check,
 )

@@ -47,5 +47,10 @@ RULE = Rule(
     limits=("organic heat",),
     source="novolak resists flow from about 120 °C (common practice)",
     answers=("organic in heat",),
+    spoils=("stop",),
+    because_of=(
+        "forgotten strip",
+        "bath leaves resist",
+    ),
     check=check,
 )

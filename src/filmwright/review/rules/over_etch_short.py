@@ -63,5 +63,6 @@ RULE = Rule(
     quantity="over-etch − ((1 + unevenness of the film) / (1 − unevenness of the etch) − 1)",
     source="clearing of the slowest place (geometry)",
     answers=("plasma beneath", "unevenness"),
+    follows=True,
     check=check,
 )

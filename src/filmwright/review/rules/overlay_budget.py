@@ -14,7 +14,7 @@ def check(case: Case) -> Iterator[Finding]:
     """Least overlap of gate and contact against three standard deviations of two alignments and the run-out."""
     overlaps = {
         device.name or "a transistor": min(device.overlaps.values())
-        for device in case.trace.devices.transistors
+        for device in case.transistors
         if device.overlaps
     }
     if not overlaps or not case.finished:
@@ -45,5 +45,6 @@ RULE = Rule(
     ),
     source="levels on a common reference differ by √2 of one overlay (independent variances)",
     answers=("overlay",),
+    follows=True,
     check=check,
 )

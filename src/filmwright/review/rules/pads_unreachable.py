@@ -34,5 +34,6 @@ RULE = Rule(
     quantity="uppermost film at each terminal label",
     source="read off the emulated wafer",
     answers=("needle",),
+    follows=True,
     check=check,
 )

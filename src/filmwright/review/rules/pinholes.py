@@ -17,7 +17,7 @@ def check(case: Case) -> Iterator[Finding]:
         return
     sizes = {
         device.name or f"a {device.kind}": _plate(device)
-        for device in (*case.trace.devices.transistors, *case.trace.devices.capacitors)
+        for device in (*case.transistors, *case.trace.devices.capacitors)
         if device.dielectric
     }
     if not sizes:

@@ -70,5 +70,9 @@ RULE = Rule(
     limits=("rate band", "calibration age"),
     source="rates drift (common practice)",
     answers=("known",),
+    same_step=(
+        "time does not fit the film",
+        "film not cleared",
+    ),
     check=check,
 )

@@ -55,5 +55,6 @@ RULE = Rule(
     limits=("resist left",),
     source="30 % left (common practice)",
     answers=("resist lasts",),
+    spoils=("stop",),
     check=check,
 )

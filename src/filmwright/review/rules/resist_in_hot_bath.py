@@ -45,5 +45,6 @@ RULE = Rule(
     quantity="bath temperature − lower bound of the resist’s limit",
     source="temperature limits of the resists",
     answers=("resist lasts",),
+    spoils=("stop",),
     check=check,
 )

@@ -37,5 +37,6 @@ RULE = Rule(
     limits=("resist over steps",),
     source="common practice",
     answers=("resist lasts",),
+    follows=True,
     check=check,
 )

@@ -47,5 +47,6 @@ RULE = Rule(
     limits=("usual over-etch",),
     source="isotropic front (geometry)",
     answers=("ridges",),
+    spoils=("stop",),
     check=check,
 )

@@ -42,5 +42,6 @@ RULE = Rule(
     limits=("shared channel",),
     source="isolation of transistors (common practice)",
     answers=("fringe", "tone"),
+    follows=True,
     check=check,
 )

@@ -14,6 +14,8 @@ def check(case: Case) -> Iterator[Finding]:
     """Capacitance of the largest capacitor of the die, from its area and its stack."""
     found: dict[str, float] = {}
     for device in case.trace.devices.capacitors if case.finished else ():
+        if not device.name:
+            continue
         stack = [
             (case.facts.material(name).values.get("permittivity"), depth) for name, depth in device.dielectric
         ]
@@ -21,7 +23,7 @@ def check(case: Case) -> Iterator[Finding]:
             areal = stack_capacitance(
                 [each.value for each, _ in stack if each is not None], [depth for _, depth in stack]
             )
-            found[device.name or "a capacitor"] = areal * device.area
+            found[device.name] = areal * device.area
     if not found:
         return
     largest = max(found, key=lambda name: found[name])
@@ -45,5 +47,6 @@ RULE = Rule(
     limits=("least capacitance",),
     source="strays of a probe station (common practice)",
     answers=("capacitance",),
+    because_of=("expected devices",),
     check=check,
 )

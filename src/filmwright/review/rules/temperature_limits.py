@@ -49,5 +49,7 @@ RULE = Rule(
     quantity="step temperature − lowest limit of every material on the wafer",
     source="temperature limits of the materials, each with its source",
     answers=("heat and chambers",),
+    spoils=("stop",),
+    same_step=("metal in furnace",),
     check=check,
 )

@@ -77,5 +77,6 @@ RULE = Rule(
     quantity="nets read off the wafer against the pairs expected",
     source="the plan's expect block",
     answers=("leads and gate",),
+    follows=True,
     check=check,
 )

@@ -49,5 +49,6 @@ RULE = Rule(
     quantity="nets under each label of the drawing",
     source="read off the emulated wafer",
     answers=("leads and gate",),
+    follows=True,
     check=check,
 )

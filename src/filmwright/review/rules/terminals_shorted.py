@@ -42,5 +42,6 @@ RULE = Rule(
     quantity="labels of one device on one net",
     source="read off the emulated wafer",
     answers=("leads and gate",),
+    follows=True,
     check=check,
 )

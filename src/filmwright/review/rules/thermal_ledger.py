@@ -7,12 +7,14 @@ from collections.abc import Iterator
 from filmwright.process import equivalent_time
 from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
+from filmwright.sources import Value
 from filmwright.units import show
 
 
 def check(case: Case) -> Iterator[Finding]:
     """Time at heat of every film since it was put down, counted as time at its own limit, against the longest."""
     told: set[str] = set()
+    over: dict[str, list[tuple[str, float, Value]]] = {}
     states = {state.step.number: state for state in case.trace.states}
     energy, longest = case.limit("ledger energy"), case.limit("ledger time")
     for film in case.heat.films:
@@ -25,16 +27,21 @@ def check(case: Case) -> Iterator[Finding]:
             # A single step above the limit is told by its own rule.
             if spent > longest and heat.peak <= borne.value:
                 told.add(film.material)
-                yield finding(
-                    states[heat.step],
-                    "warn",
-                    f"the heat that {film.material} has seen up to {step_named(states[heat.step])}",
-                    f"at most {case.limit_text('ledger time')} at {show(borne.value, 'temperature')}",
-                    f"as much as {show(spent, 'time')} at {show(borne.value, 'temperature')}",
-                    "what one short bake spares, many or a long one do not: films oxidise, bead up and mix",
-                    "shorten or cool the anneals, or do them before this film",
-                    f"{case.limit_source('ledger energy')}; limit: {borne.source}",
-                )
+                over.setdefault(heat.step, []).append((film.material, spent, borne))
+    for step, films in over.items():
+        yield finding(
+            states[step],
+            "warn",
+            f"the heat that {', '.join(name for name, *_ in films)} has seen up to {step_named(states[step])}",
+            f"at most {case.limit_text('ledger time')} at {show(films[0][2].value, 'temperature')}",
+            "; ".join(
+                f"as much as {show(time, 'time')} at {show(borne.value, 'temperature')}"
+                for _, time, borne in films
+            ),
+            "what one short bake spares, many or a long one do not: films oxidise, bead up and mix",
+            "shorten or cool the anneals, or do them before this film",
+            f"{case.limit_source('ledger energy')}; limit: {films[0][2].source}",
+        )
 
 
 RULE = Rule(
@@ -47,5 +54,6 @@ RULE = Rule(
     ),
     source="one activated process stands for all (judgement)",
     answers=("heat and chambers",),
+    same_step=("too hot for a film",),
     check=check,
 )

@@ -54,5 +54,6 @@ RULE = Rule(
     limits=("weak climb",),
     source="a third of the thickness on every wall (common practice)",
     answers=("climb",),
+    because_of=("film not closed",),
     check=check,
 )

@@ -54,5 +54,6 @@ RULE = Rule(
     limits=("probed metal",),
     source="common practice",
     answers=("needle",),
+    because_of=("film not closed",),
     check=check,
 )

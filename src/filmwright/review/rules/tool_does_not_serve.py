@@ -39,5 +39,6 @@ RULE = Rule(
     quantity="words of the step ∩ what the tool serves",
     source="the lab's own tools",
     answers=("known",),
+    same_step=("never together",),
     check=check,
 )

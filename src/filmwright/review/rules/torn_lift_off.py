@@ -33,5 +33,6 @@ RULE = Rule(
     quantity="films that bridge resist and substrate",
     source="emulated",
     answers=("lift-off",),
+    follows=True,
     check=check,
 )

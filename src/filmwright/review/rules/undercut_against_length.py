@@ -13,7 +13,7 @@ from filmwright.units import show
 
 def check(case: Case) -> Iterator[Finding]:
     """Foot undercut of both edges over the shortest channel, for etched films that set the length: contacts."""
-    lengths = [device.length for device in case.trace.devices.transistors if device.length]
+    lengths = [device.length for device in case.transistors if device.length]
     if not lengths:
         return
     shortest = min(lengths)

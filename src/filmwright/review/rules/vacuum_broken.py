@@ -60,5 +60,6 @@ RULE = Rule(
     quantity="steps between an adhesion layer and its noble metal",
     source="common practice",
     answers=("waits", "adhesion"),
+    same_step=("lift-off profile",),
     check=check,
 )
