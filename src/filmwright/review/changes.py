@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import count
+from itertools import count, takewhile
 
 from filmwright.emulate import State
 from filmwright.review.case import Case
@@ -92,11 +92,14 @@ def _named(case: Case, keys: Iterable[str]) -> Iterator[str]:
 
 
 def strips_before(case: Case, state: State, materials: Iterable[str]) -> Change | None:
-    """A strip of resists before a written step, in a bath that takes them all."""
+    """A strip of resists before a written step and the measurements that lead to it, in a bath that takes them all."""
     bath = stripper(case, materials)
+    earlier = case.trace.states[: case.places[id(state)]]
+    measured = list(takewhile(lambda each: each.step.kind == "measure", reversed(earlier)))
+    first = measured[-1] if measured else state
     name = state.step.name or state.step.title
     keys = ("strip: resist", f"name: strip before {name}", f"in: {bath}")
-    return adds_before(case, state, *keys) if bath else None
+    return adds_before(case, first, *keys) if bath else None
 
 
 def stripper(case: Case, materials: Iterable[str]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from filmwright.emulate import Trace
@@ -49,9 +50,11 @@ def _with_what_follows(found: list[Finding], case: Case) -> list[Finding]:
     """Findings that tell of one cause in other words, or of what follows from it, are told with the cause.
 
     Nothing is left out: the texts stand in ``follows``. What is read off the wafer goes to the first cause before it that
-    leaves another wafer than was meant, unless it carries a change of the plan of its own.
+    leaves another wafer than was meant, unless it carries a change of the plan of its own. A cause that somebody accepts
+    takes nothing with it: what follows from it is accepted by its own name.
     """
     rules = {rule.name: rule for rule in RULES}
+    reasons = _reasons(case.trace)
     places = {state.step.number: place for place, state in enumerate(case.trace.states)}
 
     def order(each: Finding) -> tuple[int, bool, int]:
@@ -59,11 +62,12 @@ def _with_what_follows(found: list[Finding], case: Case) -> list[Finding]:
         return places.get(each.step, -1), rule.follows, RULES.index(rule)
 
     ordered = sorted(found, key=order)
-    spoiling = next((each for each in ordered if each.severity in rules[each.rule].spoils), None)
+    open_ones = [each for each in ordered if each.rule not in reasons.get(each.step, {})]
+    spoiling = next((each for each in open_ones if each.severity in rules[each.rule].spoils), None)
 
     def cause(each: Finding) -> Finding | None:
         rule = rules[each.rule]
-        for other in ordered:
+        for other in open_ones:
             named = {other.rule, *other.also}
             same = other.severity != "note" and other.step == each.step and named & set(rule.same_step)
             grave = other.severity == "stop" or other.severity in rules[other.rule].spoils
@@ -106,7 +110,7 @@ def _in_short(each: Finding) -> str:
 
 def _acknowledged(found: list[Finding], trace: Trace) -> list[Finding]:
     """Reasons for going on: an operator's for a warn, the process owner's for a stop, nobody's for what must never happen."""
-    reasons = {step.number: step.acknowledged for step in trace.flow.steps}
+    reasons = _reasons(trace)
     never = {rule.name for rule in RULES if not rule.may_be_accepted}
     done = []
     for each in found:
@@ -122,6 +126,11 @@ def _acknowledged(found: list[Finding], trace: Trace) -> list[Finding]:
         else:
             done.append(replace(each, acknowledged=reason))
     return done
+
+
+def _reasons(trace: Trace) -> Mapping[str, Mapping[str, str]]:
+    """Step → rule → the reason that the plan gives for going on."""
+    return {step.number: step.acknowledged for step in trace.flow.steps}
 
 
 def _of_owner(reason: str, owners: tuple[str, ...]) -> bool:

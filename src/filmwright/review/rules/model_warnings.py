@@ -44,6 +44,7 @@ RULE = Rule(
         "bath does not etch",
         "lift-off profile",
         "no tool for the step",
+        "tool does not serve",
         "metal in furnace",
     ),
     check=check,

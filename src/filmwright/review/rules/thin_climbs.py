@@ -54,6 +54,12 @@ RULE = Rule(
     limits=("weak climb",),
     source="a third of the thickness on every wall (common practice)",
     answers=("climb",),
-    because_of=("film not closed",),
+    because_of=(
+        "bath leaves resist",
+        "film not closed",
+        "organic in heat",
+        "forgotten strip",
+        "coated over resist",
+    ),
     check=check,
 )
