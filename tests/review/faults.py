@@ -32,7 +32,7 @@ _SWITCH = (
     _fault("channel mask of the other tone", SWITCH, "film not cleared", "stop", swap("channel: {layer: 2/0, drawn: opaque}", "channel: {layer: 2/0, drawn: clear}")),
     _fault("minutes typed for seconds", SWITCH, "time does not fit the film", "warn", swap("until: end point + 25 %", "time: 20 min")),
     _fault("millitorr typed as torr", SWITCH, "sputter pressure off the range", "warn", swap("pressure: 5 mTorr", "pressure: 5 Torr")),
-    _fault("the developer with sodium", SWITCH, "alkali at the gate", "warn", swap("  - pattern: opening\n", "  - pattern: opening\n    developer: sodium-based developer\n")),
+    _fault("the developer with sodium", SWITCH, "alkali at the gate", "warn", swap("  - pattern: opening\n", "  - pattern: opening\n    developer: sodium-based developer\n"), beside="chamber refuses"),
     _fault("a hasty clean between print and etch", SWITCH, "bath takes resist", "stop", after("- pattern: channel", "  - clean: acetone\n    name: hasty clean\n    time: 30 s")),
     _fault("annealed over night", SWITCH, "thermal ledger", "warn", swap("time: 60 min", "time: 14 h")),
     _fault("probed higher than foreseen", SWITCH, "probed beyond the plan", "warn", swap("gate: 6 V", "gate: 12 V")),

@@ -41,6 +41,18 @@ MENDED: dict[str, tuple[str, tuple[Text, ...]]] = {
     "vacuum broken on adhesion": (THERMOMETER, (after("name: adhesion under gold", "  - park: nitrogen box\n    longest: 3 day"),)),
     "length not measured": (SWITCH, (without("name: channel length check"),)),
     "lift-off profile": (SWITCH, (swap("resist: lift-off two-layer", "resist: positive 1.3 um"),)),
+    "sputter pressure off the range": (SWITCH, (swap("pressure: 5 mTorr", "pressure: 5 Torr"),)),
+    "probed beyond the plan": (SWITCH, (swap("gate: 6 V", "gate: 9 V"),)),
+    "dose without band": (SWITCH, (swap("  - pattern: gate\n", "  - pattern: gate\n    dose: 100 mJ/cm^2\n"),)),
+    "tolerance not held": (SWITCH, (swap("thickness: 60 nm ± 5 %", "thickness: 60 nm ± 0.5 %"),)),
+    "alkali at the gate": (SWITCH, (swap("  - pattern: opening\n", "  - pattern: opening\n    developer: sodium-based developer\n"),)),
+    "too hot for a film": (THERMOMETER, (swap("temperature: 350 degC", "temperature: 700 degC"),)),
+    "measured under resist": (THERMOMETER, (after("name: meander metal", "  - measure: step height\n    name: early height\n    of: platinum"),)),
+    "gate field": (SWITCH, (swap("probe voltage: 6 V", "probe voltage: 20 V"),)),
+    "etch attacks film": (DELAY, (swap("until: end point + 15 %", "until: end point + 60 %"),)),
+    "no clean at the start": (THERMOMETER, (swap("  - clean: solvent clean\n\n", ""),)),
+    "parked too long": (SWITCH, (after("- pattern: gate", "  - park: nitrogen box\n    name: a weekend\n    longest: 3 day"),)),
+    "forgotten strip": (THERMOMETER, (without("name: top lift-off"),)),
 }  # fmt: skip
 
 

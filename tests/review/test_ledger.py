@@ -9,10 +9,10 @@ from filmwright.emulate import Trace, walk
 from filmwright.flow import Done, as_run, flow_from_text, lab_from_text
 from filmwright.knowledge import book
 from filmwright.masks import Drawing
-from filmwright.review import PLACES, Lost, ledger
+from filmwright.review import PLACES, Lost, counts, ledger, review
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
-from broken_flows import SWITCH, shipped
+from broken_flows import SWITCH, after, changed, shipped
 
 ON = "2026-10-26"
 
@@ -59,6 +59,33 @@ def test_the_far_end_is_never_less_than_the_typical_loss(losses: tuple[Lost, ...
 @pytest.mark.property
 def test_a_film_that_is_meant_to_go_is_no_loss(losses: tuple[Lost, ...]):
     assert not [e for e in losses if e.material == "titanium" and e.place == "open field" and e.step == "4.1"]
+
+
+REWORK = """\
+  - strip: resist
+    name: strip for rework
+    in: dimethyl sulfoxide stripper
+
+  - pattern: contact
+    resist: lift-off two-layer"""
+
+
+@pytest.mark.whole
+def test_a_level_that_is_stripped_and_printed_again_takes_its_loss_twice(drawings: dict[str, Drawing]):
+    """Rework written into the plan: 1.1 nm of insulator by each development, and nothing else is said of it."""
+    text = changed(shipped(SWITCH, "plan.yaml"), (after("- pattern: contact", REWORK),))
+    lab = lab_from_text(shipped("lab.yaml"), "lab.yaml")
+    flow = flow_from_text(text, "plan.yaml", lab)
+    trace = walk(flow, lab, book(), drawings[SWITCH], on=ON, sections=False)
+    lost = [
+        each
+        for each in ledger(trace, book())
+        if each.material == "aluminium oxide" and each.place == "pad" and each.kind == "develop"
+    ]
+    assert [each.step for each in lost] == ["16.6", "18.6"]
+    assert [each.typical for each in lost] == pytest.approx([1.1e-9] * 2, rel=1e-6)
+    assert lost[1].before == pytest.approx(lost[0].before - 1.1e-9, rel=1e-9)
+    assert counts(review(trace, book())) == counts(review(walked(drawings[SWITCH]), book()))
 
 
 @pytest.mark.analytic

@@ -10,6 +10,7 @@ from itertools import count, takewhile
 from filmwright.emulate import State
 from filmwright.review.case import Case
 from filmwright.review.finding import Change, Finding
+from filmwright.units import write
 
 _SPECIAL = set(":#{}[],&*!|>%@`\"'")
 """Characters that a bare YAML text must not hold everywhere."""
@@ -77,6 +78,27 @@ def adds_after(case: Case, state: State, *keys: str) -> Change | None:
     verb, *more = _named(case, keys)
     new = ("", f"{' ' * (indent - 2)}- {verb}", *(f"{' ' * indent}{each}" for each in more))
     return Change(line=first + len(lines), removes=0, lines=new)
+
+
+def moves_after(case: Case, state: State, other: State) -> Change | None:
+    """A written step put behind a later one."""
+    moved, target = _block(case, state.step.line), _block(case, other.step.line)
+    if moved is None or target is None or target[0] <= moved[0]:
+        return None
+    first, lines, _ = moved
+    last = target[0] + len(target[1])
+    between = case.flow.text.splitlines()[first - 1 + len(lines) : last - 1]
+    while between and not between[0].strip():
+        between = between[1:]
+    return Change(line=first, removes=last - first, lines=(*between, "", *lines))
+
+
+def replaces_value(
+    case: Case, state: State, key: str, value: float, unit: str, part: float = 0.0
+) -> Change | None:
+    """Another number for a key of a written step, with its band as a part of it; the unit as people type it."""
+    band = f" ± {100 * part:.2g} %" if part else ""
+    return replaces(case, state, key, f"{write(value, unit)}{band}")
 
 
 def _named(case: Case, keys: Iterable[str]) -> Iterator[str]:

@@ -42,7 +42,7 @@ def _one_cause(found: list[Finding]) -> list[Finding]:
         if known is None:
             kept[key] = each
         elif each.rule != known.rule and each.rule not in known.also:
-            kept[key] = replace(known, also=(*known.also, each.rule))
+            kept[key] = replace(known, also=(*known.also, each.rule), change=known.change or each.change)
     return list(kept.values())
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.changes import removes
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
@@ -28,6 +29,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "sodium and potassium wander in the insulator and the threshold wanders with them",
                 "use a developer or an etch without metal ions, or cover the insulator first",
                 "mobile ions in gate insulators (B. E. Deal, IEEE Trans. Electron Devices 27, 606 (1980), from memory)",
+                removes(case, state, "developer") if state.step.kind == "develop" else None,
             )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, finding, percent, step_named
+from filmwright.review.changes import replaces_value
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
@@ -31,6 +32,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "what is reflected beneath strengthens or starves the dose with every eighth of a micrometre",
                 "write the dose with its band and run a dose series on a dummy with the same film beneath",
                 case.limit_source("swing period"),
+                replaces_value(case, state, "dose", dose.value, "mJ/cm^2", case.limit("dose band")),
             )
 
 

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from filmwright.review.case import Case, Rule, finding, percent, step_named
-from filmwright.review.finding import Finding, Severity
+from filmwright.review.changes import replaces
+from filmwright.review.finding import Change, Finding, Severity
 from filmwright.review.losses import FilmLoss, losses_of
+from filmwright.review.rules.over_etch_short import least_over_etch
 from filmwright.units import show
+
+_IN_HAND = 0.9
+"""A shorter over-etch leaves a tenth of what may be lost to the other steps."""
 
 
 def _severity(case: Case, loss: FilmLoss) -> tuple[Severity, float]:
@@ -45,7 +51,19 @@ def check(case: Case) -> Iterator[Finding]:
                 f" (over {show(loss.area, 'area')} of the die)",
                 _remedy(loss, most),
                 case.limit_source("film loss stop" if severity == "stop" else "film loss warn"),
+                _shorter(case, loss, most) if severity == "stop" else None,
             )
+
+
+def _shorter(case: Case, loss: FilmLoss, most: float) -> Change | None:
+    """An over-etch of fewer per cent, where the loss goes with it and enough is left to clear the whole wafer."""
+    end = loss.state.step.end
+    if end is None or end.rule != "end point" or not loss.fraction:
+        return None
+    extra = math.floor(20 * end.extra * most * _IN_HAND / loss.fraction) / 20
+    if extra < max(least_over_etch(case, loss.state), 0.01):
+        return None
+    return replaces(case, loss.state, "until", f"end point + {100 * extra:.0f} %")
 
 
 def _remedy(loss: FilmLoss, most: float) -> str:

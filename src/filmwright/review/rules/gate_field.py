@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from filmwright.review.case import Case, Rule, finding
-from filmwright.review.finding import Finding
-from filmwright.units import show
+from filmwright.review.changes import replaces_value
+from filmwright.review.finding import Change, Finding
+from filmwright.units import show, to_si
 
 
 def probe_voltage(case: Case) -> tuple[float | None, int | None]:
@@ -45,8 +47,31 @@ def check(case: Case) -> Iterator[Finding]:
         "insulators break down at their thinnest place",
         "lower the voltage, thicken the insulator, or taper the gate edge",
         case.limit_source(limit),
+        _thicker(case, field),
         line=line,
     )
+
+
+def _thicker(case: Case, field: float) -> Change | None:
+    """A single insulator so thick that its field is what is wanted, in steps of five nanometres."""
+    names = {
+        name
+        for device in (*case.trace.devices.transistors, *case.trace.devices.capacitors)
+        for name, _ in device.dielectric
+    }
+    made = [
+        each
+        for each in case.trace.states
+        if each.step.kind == "deposit" and each.step.material in names and "thickness" in each.step.asked
+    ]
+    if len(names) != 1 or len(made) != 1:
+        return None
+    asked = made[0].step.asked["thickness"]
+    needed = asked.value * field / case.limit("gate field want")
+    step = to_si(5, "nm")
+    part = (asked.spread or 0.0) / asked.value
+    # What the steps take off it, and what it is thinner at an edge, stays as it is.
+    return replaces_value(case, made[0], "thickness", step * math.ceil(needed / step), "nm", part)
 
 
 def _thinnest(case: Case) -> tuple[float, str] | None:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import takewhile
 
 from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, finding, step_named
-from filmwright.review.changes import replaces
+from filmwright.review.changes import moves_after, replaces
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
@@ -20,14 +21,15 @@ def check(case: Case) -> Iterator[Finding]:
         coated = next((k for k in reversed(range(place)) if before[k].step.kind == "coat"), place)
         films = [each for each in before[coated:] if each.step.kind == "deposit"]
         if not films:
-            yield _nothing_to_lift(state)
+            yield _nothing_to_lift(case, state)
             continue
         yield from _profile(case, state, before[coated], films)
         yield from (_on_walls(film) for film in films if _covers_walls(case, film))
         yield from _height(case, state, before[coated], films)
 
 
-def _nothing_to_lift(state: State) -> Finding:
+def _nothing_to_lift(case: Case, state: State) -> Finding:
+    row = list(takewhile(lambda each: each.step.kind == "deposit", case.after(state)))
     return finding(
         state,
         "stop",
@@ -37,6 +39,7 @@ def _nothing_to_lift(state: State) -> Finding:
         "there is nothing to lift",
         "move the lift-off behind its lithography and its deposition",
         "read off the emulated wafer",
+        moves_after(case, state, row[-1]) if row else None,
     )
 
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, finding, step_named
-from filmwright.review.finding import Finding
+from filmwright.review.changes import moves_after
+from filmwright.review.finding import Change, Finding
 from filmwright.units import show
 
 
@@ -30,7 +32,14 @@ def check(case: Case) -> Iterator[Finding]:
                 "the reading is that of the resist, not of the film",
                 "measure after the strip",
                 "read off the emulated wafer",
+                _behind(case, state),
             )
+
+
+def _behind(case: Case, state: State) -> Change | None:
+    """The measurement behind the next strip or lift-off."""
+    ends = [each for each in case.after(state) if each.step.kind in {"strip", "lift off"}]
+    return moves_after(case, state, ends[0]) if ends else None
 
 
 _SPOILED = ("height", "thickness", "resistance", "reflectance", "colour")

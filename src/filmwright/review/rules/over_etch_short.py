@@ -18,7 +18,7 @@ def check(case: Case) -> Iterator[Finding]:
         if state.step.kind != "etch" or end is None or end.rule != "end point":
             continue
         film, etch = _uneven(case, _made_by(case, state)), _uneven(case, state)
-        need = (1 + film) / (1 - etch) - 1
+        need = least_over_etch(case, state)
         if end.extra < need:
             whole = math.ceil(100 * need / 5) * 5
             yield finding(
@@ -32,6 +32,12 @@ def check(case: Case) -> Iterator[Finding]:
                 "(1 + unevenness of the film) / (1 − unevenness of the etch) − 1, (max − min) / (2 × mean) each",
                 replaces(case, state, "until", f"end point + {whole} %"),
             )
+
+
+def least_over_etch(case: Case, state: State) -> float:
+    """Over-etch after the end point that the thickest film in the slowest place needs, as a fraction."""
+    film, etch = _uneven(case, _made_by(case, state)), _uneven(case, state)
+    return (1 + film) / (1 - etch) - 1
 
 
 def _made_by(case: Case, state: State) -> State | None:
@@ -64,5 +70,6 @@ RULE = Rule(
     source="clearing of the slowest place (geometry)",
     answers=("plasma beneath", "unevenness"),
     follows=True,
+    same_step=("edge and middle of one wafer", "film not cleared"),
     check=check,
 )

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
-from filmwright.emulate import parkings
+from filmwright.emulate import State, parkings
 from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.changes import replaces
-from filmwright.review.finding import Finding
-from filmwright.units import show, write
+from filmwright.review.finding import Change, Finding
+from filmwright.units import convert, show
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -30,8 +31,14 @@ def check(case: Case) -> Iterator[Finding]:
             parking.why or "the surface ages",
             "park before the step that must not wait, or shorten the longest wait",
             parking.source,
-            replaces(case, state, "longest", write(parking.longest, "min")) if parking.longest > 0 else None,
+            _shorter(case, state, parking.longest),
         )
+
+
+def _shorter(case: Case, state: State, longest: float) -> Change | None:
+    """The longest wait in whole hours, where there is one."""
+    hours = math.floor(convert(longest, "h"))
+    return replaces(case, state, "longest", f"{hours} h") if hours > 0 else None
 
 
 RULE = Rule(

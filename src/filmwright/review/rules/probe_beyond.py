@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from filmwright.review.case import Case, Rule, finding, step_named
+from filmwright.review.changes import replaces_value
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
@@ -31,6 +32,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "the insulator was judged by the lower voltage",
                 "lower it, or raise the probe voltage under expect and see what the review then says",
                 f"the plan's expect block, line {expect.lines.get('probe voltage', expect.line)}",
+                replaces_value(case, state, next(iter(beyond)), expect.probe_voltage, "V"),
             )
 
 

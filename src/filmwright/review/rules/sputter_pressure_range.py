@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, finding, step_named
-from filmwright.review.finding import Finding
-from filmwright.units import show
+from filmwright.review.changes import replaces
+from filmwright.review.finding import Change, Finding
+from filmwright.units import convert, show
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -26,7 +28,15 @@ def check(case: Case) -> Iterator[Finding]:
                 "below it the plasma goes out, above it the film is porous and comes at a fraction of its rate",
                 "look for a slip of Torr, mTorr and mbar: 5 mTorr = 0.67 Pa",
                 case.limit_source("sputter pressure most"),
+                _slip(case, state, pressure.value),
             )
+
+
+def _slip(case: Case, state: State, pressure: float) -> Change | None:
+    """A thousandth of what was typed, where that burns: torr for millitorr."""
+    meant = convert(pressure, "Torr")
+    low, high = (convert(case.limit(f"sputter pressure {end}"), "mTorr") for end in ("least", "most"))
+    return replaces(case, state, "pressure", f"{meant:.3g} mTorr") if low <= meant <= high else None
 
 
 RULE = Rule(

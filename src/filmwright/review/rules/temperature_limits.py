@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, finding, step_named
-from filmwright.review.finding import Finding
+from filmwright.review.changes import replaces_value
+from filmwright.review.finding import Change, Finding
 from filmwright.units import show
 
 
@@ -40,7 +41,14 @@ def check(case: Case) -> Iterator[Finding]:
                 f"{least} oxidises, agglomerates or reacts above it",
                 "lower the temperature, change the atmosphere, or move the step before that film",
                 source,
+                _cooler(case, state, lowest),
             )
+
+
+def _cooler(case: Case, state: State, lowest: float) -> Change | None:
+    """The highest temperature that all bear, where the plan itself names one for an anneal."""
+    asked = state.step.kind == "anneal" and "temperature" in state.step.asked
+    return replaces_value(case, state, "temperature", lowest, "degC") if asked else None
 
 
 RULE = Rule(

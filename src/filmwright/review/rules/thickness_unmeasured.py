@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from filmwright.emulate import State
 from filmwright.review.case import Case, Rule, finding, percent, step_named
+from filmwright.review.changes import adds_after
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
@@ -34,7 +36,20 @@ def check(case: Case) -> Iterator[Finding]:
                 "what is not measured now cannot be told apart from anything else later",
                 f"add  measure: step height, of: {step.material}, or send a witness along",
                 case.limit_source("thickness band"),
+                adds_after(
+                    case,
+                    _edged(case, state),
+                    "measure: thickness",
+                    f"name: thickness of {step.name or step.material}",
+                    f"of: {step.material}",
+                ),
             )
+
+
+def _edged(case: Case, state: State) -> State:
+    """The strip or lift-off that gives a film its edge; the film's own step where none does."""
+    ends = {"strip", "lift off"}
+    return next((each for each in case.after(state) if each.step.kind in ends), state)
 
 
 RULE = Rule(

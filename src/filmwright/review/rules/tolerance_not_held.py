@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from filmwright.review.case import Case, Rule, finding, percent, step_named
+from filmwright.review.changes import replaces_value
 from filmwright.review.finding import Finding
 
 
@@ -32,6 +33,7 @@ def check(case: Case) -> Iterator[Finding]:
                 "a tolerance that the tool cannot hold sends good wafers back, or is not read any more",
                 "widen the tolerance to what the device bears, or calibrate the rate first",
                 case.limit_source("tolerance odds"),
+                replaces_value(case, state, "thickness", asked.value, "nm", math.ceil(200 * held) / 100),
             )
 
 
