@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import inspect
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -26,8 +27,16 @@ def rules() -> str:
         f"{len(RULES)} rules, for the [questions](questions.md) of a person of long practice. "
         f"A lab changes a limit in its own file under `limits:`. {_JUDGED}",
         table(
-            ["rule", "can be lost", "computed"],
-            ([f"[{rule.name}](rules/{slug(rule.name)}.md)", rule.loses, rule.quantity] for rule in RULES),
+            ["rule", "can be lost", "computed", "remedy in lines"],
+            (
+                [
+                    f"[{rule.name}](rules/{slug(rule.name)}.md)",
+                    rule.loses,
+                    rule.quantity,
+                    "yes" if changes_lines(rule) else "",
+                ]
+                for rule in RULES
+            ),
         ),
         "## Limits\n",
     ]
@@ -63,6 +72,11 @@ def questions() -> str:
     return "\n".join([*parts, table(["question", "answered by"], rows)])
 
 
+def changes_lines(rule: Rule) -> bool:
+    """Whether a rule's file proposes lines of the plan for its remedy."""
+    return "filmwright.review.changes" in inspect.getsource(sys.modules[rule.check.__module__])
+
+
 def pages() -> dict[str, str]:
     """File name → text of the list of rules and of every rule's page."""
     return {
@@ -78,6 +92,11 @@ def _page(rule: Rule) -> str:
         f"{MADE}# {rule.name}\n",
         "".join(f"* **asks:** {QUESTIONS[key]}\n" for key in rule.answers)
         + f"* **can be lost:** {rule.loses}\n* **computed:** {rule.quantity}\n* **source:** {rule.source}\n"
+        + (
+            "* **remedy in lines of the plan:** `filmwright review --suggest` shows them\n"
+            if changes_lines(rule)
+            else ""
+        )
         + ("" if rule.may_be_accepted else "* **accepted by:** nobody\n"),
     ]
     if rule.limits:

@@ -100,7 +100,7 @@ def run_sheet_of(trace: Trace, findings: Sequence[Finding], lot: Lot, legend: Le
             OpenFinding(
                 severity=f.severity,
                 step=codes.get(f.step, f.step),
-                what=f"{f.what}: {f.got}",
+                what=_told(f),
                 remedy=f"{f.remedy}; {f.refused}" if f.refused else f.remedy,
                 acknowledged=f.acknowledged,
             )
@@ -108,6 +108,15 @@ def run_sheet_of(trace: Trace, findings: Sequence[Finding], lot: Lot, legend: Le
             if f.severity != "note" or f.acknowledged
         ),
     )
+
+
+def _told(found: Finding) -> str:
+    """A finding in one cell, in the words of the page and of the terminal, with its line and what follows from it."""
+    at = f"line {found.line}, " if found.line else ""
+    said = (
+        f"{found.what} must be {found.expected}, got {found.got} ({at}{', '.join((found.rule, *found.also))})"
+    )
+    return ". It follows: ".join((said, "; ".join(found.follows))) if found.follows else said
 
 
 _MONDAY = datetime.date(2001, 1, 1)
