@@ -14,7 +14,7 @@ def laws(room: ModuleType) -> list[object]:
     return [each for each in found if inspect.isfunction(each) and each is not process.check_range]
 
 
-PROCESS = laws(process)
+PROCESS = [*laws(process), *laws(process.baking), *laws(process.latent)]
 LAWS = [*PROCESS, *laws(device)]
 UNITLESS = {
     "a share, a ratio or an exponent": {

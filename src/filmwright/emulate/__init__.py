@@ -17,9 +17,11 @@ from filmwright.emulate.device_list import Capacitance, Listed, list_devices
 from filmwright.emulate.edges import Edges, EdgeSeen, emulated_edges
 from filmwright.emulate.end_trace import EndTrace, end_trace, end_traces
 from filmwright.emulate.expected_look import colours_in_words, with_colours
+from filmwright.emulate.exposed import alignment_parents, alignments_between
 from filmwright.emulate.film_results import film_results
 from filmwright.emulate.heat import Diffused, FilmHeat, HeatLedger, HeatOfStep, heat_ledger, heats_of
 from filmwright.emulate.heated import HEATED
+from filmwright.emulate.latent_image import Lit, clearing_of, lit
 from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, looks_of, spectra_of
 from filmwright.emulate.marks import MarkContrast, mark_contrasts
 from filmwright.emulate.outlook import ledger_of_heat, with_outlook
@@ -93,6 +95,11 @@ __all__ = [
     "with_readings",
     "swing_of",
     "with_swing",
+    "lit",
+    "clearing_of",
+    "alignments_between",
+    "alignment_parents",
+    "Lit",
     "CORNERS",
     "EDGE",
     "HEATED",

@@ -1,12 +1,19 @@
-"""A lithography: prepare, coat, bake, expose, develop. Only coat and develop change what lies on the wafer."""
+"""A lithography: expose and develop; coat and bakes stand in files of their own. Only coat and develop change what lies on the wafer."""
 
 from __future__ import annotations
 
-import datetime
-import math
 from collections.abc import Callable
 from dataclasses import replace
 
+from filmwright.emulate.baked import (
+    plan_bake,
+    plan_dehydrate,
+    plan_hard_bake,
+    plan_post_exposure_bake,
+    plan_prime,
+    plan_reversal_bake,
+)
+from filmwright.emulate.coated import plan_coat, resist_on
 from filmwright.emulate.context import (
     Context,
     Planned,
@@ -18,311 +25,79 @@ from filmwright.emulate.context import (
     nothing,
 )
 from filmwright.emulate.exposed import developed, exposed
-from filmwright.emulate.follows import chosen, follows
-from filmwright.emulate.plate import plate_setting
+from filmwright.emulate.lamp import lamp_of, time_for
 from filmwright.emulate.rates import removal
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
-from filmwright.knowledge import Calibration, Resist
-from filmwright.process import (
-    EDGE_BEAD,
-    RECIPROCITY,
-    SPIN_CURVE,
-    Input,
-    Setting,
-    SpinCurve,
-    exposure_time,
-    fitted_spin_curve,
-    spin_speed,
-)
+from filmwright.knowledge import Resist
+from filmwright.process import Input, Setting
 from filmwright.sources import Source
 from filmwright.units import show
-from filmwright.wafer import Action, Coat, Heat, Plan, Print
-
-
-def plan_dehydrate(step: Step, ctx: Context, now: Plan) -> Planned:
-    """Drive water off before priming."""
-    return _baked(step, ctx, ctx.facts.resist(step.resist), "dehydration")
-
-
-def plan_bake(step: Step, ctx: Context, now: Plan) -> Planned:
-    """Drive the solvent out of the resist."""
-    return _baked(step, ctx, ctx.facts.resist(step.resist), "softbake")
-
-
-def plan_reversal_bake(step: Step, ctx: Context, now: Plan) -> Planned:
-    """Cross-link what was exposed."""
-    return _baked(step, ctx, ctx.facts.resist(step.resist), "reversal bake")
-
-
-def _baked(step: Step, ctx: Context, resist: Resist, which: str) -> Planned:
-    temperature, time = resist.values[f"{which} temperature"], resist.values[f"{which} time"]
-    hot = acted(step, "temperature", temperature.value)
-    long = acted(step, "time", time.value)
-
-    def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
-        return (Heat(temperature=hot, time=long, atmosphere="air"),)
-
-    at_wafer = from_value("temperature", temperature)
-    plate = plate_setting(step, ctx, at_wafer)
-    return Planned(
-        settings=(at_wafer, *plate, from_value("time", time)),
-        time=time.value,
-        actions=actions,
-        hazards=("hot plate",),
-        warnings=tuple(note for each in plate if each.derived is not None for note in each.derived.notes),
-    )
-
-
-def plan_prime(step: Step, ctx: Context, now: Plan) -> Planned:
-    """Make the surface take resist."""
-    source = Source(citation="hexamethyldisilazane vapour priming", kind="common practice")
-    return Planned(
-        settings=(in_words("primer", "vapour, until the oven's own cycle ends", source),),
-        time=0.0,
-        actions=nothing,
-        hazards=("adhesion promoter",),
-        look=("water beads on the surface",),
-    )
-
-
-def plan_coat(step: Step, ctx: Context, now: Plan) -> Planned:
-    """Spin the resist to its thickness."""
-    resist = ctx.facts.resist(step.resist)
-    reference = resist.values["thickness at reference speed"]
-    wanted = step.asked["thickness"].value if "thickness" in step.asked else reference.value
-    known = _curve_point(resist, ctx, step)
-    ends = [
-        resist.values[f"{which} speed"].value
-        for which in ("slowest", "fastest")
-        if f"{which} speed" in resist.values
-    ]
-    curve = spin_curve(resist, ctx, step)
-    warnings = spin_speed(
-        wanted, curve.thickness, curve.speed, curve.exponent, *(ends if len(ends) == 2 else ())
-    ).notes
-    setting = _speed_setting(wanted, curve, known, resist)
-    thickness = step.measured.get("thickness", wanted)
-    relative = curve.thickness_at(setting.value or curve.speed)[1] / wanted
-    std = 0.0 if "thickness" in step.measured else thickness * relative
-    levelling = resist.values["levelling length"].value
-
-    def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
-        depth = thickness + corner.film * std
-        return (
-            Coat(
-                material=resist.material,
-                film=f"{resist.material} ({step.number})",
-                thickness=depth,
-                levelling=levelling,
-            ),
-        )
-
-    return Planned(
-        settings=(
-            setting,
-            *(
-                from_value("spin time", resist.values["spin time"])
-                for _ in range("spin time" in resist.values)
-            ),
-        ),
-        time=resist.values["spin time"].value if "spin time" in resist.values else 0.0,
-        actions=actions,
-        hazards=("photoresist",),
-        thickness=thickness,
-        thickness_std=std,
-        look=("one colour over the wafer, no comets, no striations", *_on_pieces(step, ctx, wanted)),
-        warnings=warnings,
-        follows=(_bead(ctx, wanted, "on a piece" if step.witness else "on a wafer"),),
-    )
-
-
-def spin_curve(resist: Resist, ctx: Context, step: Step) -> SpinCurve:
-    """The curve through the lab's own points of this resist, each widened by the age of the bottle since; else the book's point."""
-    exponent = resist.values["spin exponent"]
-    drift, today = ctx.facts.drifts["resist thickness"].value, datetime.date.fromisoformat(ctx.on)
-    points: dict[float, Calibration] = {}
-    for each in sorted(ctx.lab.calibrations, key=lambda c: c.date):
-        mine = (
-            each.of == "resist thickness"
-            and each.material == resist.material
-            and each.tool in ("", step.tool)
-        )
-        if mine and each.setting and each.date <= ctx.on:
-            points[each.setting] = each
-    if not points:
-        known, speed = resist.values["thickness at reference speed"], resist.values["reference speed"].value
-        return fitted_spin_curve(
-            [speed], [known.value], [known.std / known.value], exponent.value, exponent.std
-        )
-    ages = {s: (today - datetime.date.fromisoformat(c.date)).days for s, c in points.items()}
-    spreads = [math.hypot(c.std / c.value, drift * math.sqrt(ages[s])) for s, c in points.items()]
-    return fitted_spin_curve(
-        list(points), [c.value for c in points.values()], spreads, exponent.value, exponent.std
-    )
-
-
-def _speed_setting(
-    wanted: float, curve: SpinCurve, known: tuple[float, float, float, Source, str], resist: Resist
-) -> Setting:
-    _, std = curve.thickness_at(curve.speed)
-    usual = resist.values["spin exponent"]
-    asked = chosen(
-        "d", "thickness that is wanted", wanted, "um", "the plan, else the usual one of the resist"
-    )
-    speed, spread = curve.speed_for(wanted)
-    notes = (
-        f"extrapolated beyond the {show(curve.slowest, 'speed')} to {show(curve.fastest, 'speed')} that were measured",
-    )
-    measured = curve.fastest > curve.slowest
-    derived = SPIN_CURVE.derive(
-        lambda thickness, known, exponent, reference: reference * (known / thickness) ** (1 / exponent),
-        {
-            "thickness": asked,
-            "known": Input(
-                symbol="d_0",
-                name="thickness there",
-                value=curve.thickness,
-                unit="um",
-                source=known[3],
-                std=std,
-                evidence=known[4],
-            ),
-            "exponent": Input(
-                symbol="n",
-                name="exponent, fitted" if measured else "exponent",
-                value=curve.exponent,
-                unit="",
-                source=known[3] if measured else usual.source,
-                std=math.sqrt(curve.variances[1]),
-            ),
-            "reference": chosen(
-                "ω_0", "middle of the points", curve.speed, "rpm", "weighted geometric mean of their speeds"
-            ),
-        },
-        unit="rpm",
-        notes=notes if measured and curve.beyond(speed) else (),
-    )
-    return replace(Setting.by_law("spin speed", derived, known[3], known[4]), spread=spread)
-
-
-def _bead(ctx: Context, thickness: float, where: str) -> Setting:
-    """How high the bead stands at the edge."""
-    ratio = Input.known("b", f"bead over film, {where}", ctx.facts.models["edge bead"][where])
-    film = chosen("d", "film", thickness, "um", "as wanted")
-    return follows(
-        "bead at the edge",
-        EDGE_BEAD.derive(lambda ratio, film: ratio * film, {"ratio": ratio, "film": film}, unit="um"),
-    )
-
-
-def _on_pieces(step: Step, ctx: Context, thickness: float) -> tuple[str, ...]:
-    if not step.witness:
-        return ()
-    ratio = ctx.facts.models["edge bead"]["on a piece"].value
-    bead = show(ratio * thickness, "length")
-    return (
-        f"on {', '.join(step.witness)}, a piece: bead of about {bead} at the edges, take it off before contact",
-    )
-
-
-def _curve_point(resist: Resist, ctx: Context, step: Step) -> tuple[float, float, float, Source, str]:
-    """Thickness, speed, spread, source and evidence of the point through which the spin curve is drawn."""
-    reference, speed = resist.values["thickness at reference speed"], resist.values["reference speed"]
-    belief = ctx.believe("resist thickness", step, material=resist.material)
-    points = [
-        c
-        for c in ctx.lab.calibrations
-        if c.of == "resist thickness" and c.material == resist.material and c.setting
-    ]
-    if belief is not None and points:
-        newest = max(points, key=lambda point: point.date)
-        return newest.value, newest.setting or speed.value, belief.std, belief.source, belief.evidence
-    return reference.value, speed.value, reference.std, reference.source, str(reference.source)
+from filmwright.wafer import Action, Plan, Print
 
 
 def plan_expose(step: Step, ctx: Context, now: Plan) -> Planned:
     """Dose = today's lamp reading × time."""
     resist = ctx.facts.resist(step.resist)
-    dose, dose_std, dose_setting = _dose(step, ctx, resist)
-    also = exposed(step, ctx, resist, dose_setting, _resist_on(now, resist, step, ctx))
-    lamp = ctx.believe("lamp intensity", step)
-    if lamp is None:
+    dose, dose_std, dose_setting = dose_of(step, ctx, resist)
+    also = exposed(step, ctx, now, resist_on(now, resist, step, ctx))
+    gap = (by_plan(step, "gap", step.asked["gap"]),) if "gap" in step.asked else ()
+    lamp = lamp_of(step, ctx)
+    reading = lamp.read
+    if reading is None:
         source = Source(citation="no lamp reading on file", kind="plan", where=f"line {step.line}")
         setting = in_words("time", f"read the lamp, then {show(dose, 'dose')} / intensity", source)
         return Planned(
-            settings=(dose_setting, setting),
+            settings=(dose_setting, *gap, setting),
             time=0.0,
             actions=nothing,
             hazards=("ultraviolet exposure",),
             look=also.look,
             follows=also.numbers,
-            warnings=("no lamp intensity on file: read the lamp today",),
+            warnings=("no lamp intensity on file: read the lamp today", *also.warnings),
         )
-    derived = RECIPROCITY.derive(
-        lambda dose, intensity: exposure_time(dose, intensity)[0],
-        {
-            "dose": Input(
-                symbol="D",
-                name="dose",
-                value=dose,
-                unit=dose_setting.unit,
-                source=dose_setting.source,
-                std=dose_std,
-                evidence=dose_setting.evidence,
-            ),
-            "intensity": Input.known("I", "lamp at the wafer", lamp),
-        },
-        unit="s",
+    given = Input(
+        symbol="D",
+        name="dose",
+        value=dose,
+        unit=dose_setting.unit,
+        source=dose_setting.source,
+        std=dose_std,
+        evidence=dose_setting.evidence,
     )
+    derived, told, notes = time_for(resist, given, lamp, ctx)
+    readings = [("lamp intensity", lamp.whole)] if lamp.whole is not None else []
+    readings += [(f"lamp intensity, {line}", each) for line, each in lamp.lines.items()]
     return Planned(
         settings=(
             dose_setting,
-            Setting(
-                name="lamp intensity",
-                value=lamp.value,
-                unit="mW/cm^2",
-                spread=lamp.std,
-                source=lamp.source,
-                evidence=lamp.evidence,
-                because="read it today and recompute the time",
+            *gap,
+            *(
+                Setting(
+                    name=name,
+                    value=each.value,
+                    unit="mW/cm^2",
+                    spread=each.std,
+                    source=each.source,
+                    evidence=each.evidence,
+                    because="read it today and recompute the time",
+                )
+                for name, each in readings
             ),
-            Setting.by_law("time", derived, lamp.source, lamp.evidence),
+            Setting.by_law("time", derived, reading.source, reading.evidence),
         ),
         time=derived.result or 0.0,
         actions=nothing,
         hazards=("ultraviolet exposure",),
-        rate=lamp,
+        rate=reading,
         look=also.look,
-        follows=also.numbers,
+        follows=(*told, *also.numbers),
+        warnings=(*notes, *also.warnings),
     )
 
 
-def _resist_on(now: Plan, resist: Resist, step: Step, ctx: Context) -> Input | None:
-    """The resist that lies on the wafer, with the spread of its spin curve; None where there is none."""
-    depths = [
-        layer.thickness
-        for column in now.columns
-        for layer in column.layers
-        if layer.material == resist.material
-    ]
-    if not depths:
-        return None
-    known = _curve_point(resist, ctx, step)
-    # Over a step the resist is thinner, in a trench thicker: the field counts, where most of the columns agree.
-    depth = sorted(depths)[len(depths) // 2]
-    return Input(
-        symbol="d",
-        name="resist",
-        value=depth,
-        unit="um",
-        source=known[3],
-        std=depth * known[2] / known[0],
-        evidence=known[4],
-    )
-
-
-def _dose(step: Step, ctx: Context, resist: Resist) -> tuple[float, float, Setting]:
+def dose_of(step: Step, ctx: Context, resist: Resist) -> tuple[float, float, Setting]:
+    """Dose, its spread, and the setting: of the plan, else the lab's own clearing dose, else that on file."""
     if "dose" in step.asked:
         quantity = step.asked["dose"]
         return quantity.value, quantity.spread or 0.0, by_plan(step, "dose", quantity)
@@ -368,19 +143,14 @@ def plan_develop(step: Step, ctx: Context, now: Plan) -> Planned:
         for name in ("lift-off undercut", "under-layer thickness", "toe length")
     )
 
-    also = developed(
-        resist,
-        ctx,
-        Input(
-            symbol="t",
-            name="time in the developer",
-            value=setting.value or time,
-            unit=setting.unit,
-            source=setting.source,
-        ),
-        _dose_before(step, ctx, resist),
-        _resist_on(now, resist, step, ctx),
+    clear = Input(
+        symbol="t",
+        name="time in the developer",
+        value=setting.value or time,
+        unit=setting.unit,
+        source=setting.source,
     )
+    also = developed(resist, ctx, step, medium, now, clear)
 
     def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
         found: list[Action] = []
@@ -399,21 +169,26 @@ def plan_develop(step: Step, ctx: Context, now: Plan) -> Planned:
             )
         return (*found, *removal(medium, step, ctx, there, corner, time, spare=frozenset({resist.material})))
 
+    aqueous = "aqueous" in medium.families or "alkaline" in medium.families
+    rinse = from_value("stop rinse", ctx.facts.models["stop rinse"]["time"])
+    stop = (
+        rinse
+        if aqueous
+        else in_words("stop rinse", "fresh developer, then isopropyl alcohol, then dry", setting.source)
+    )
+    bath = (from_value("temperature", ctx.facts.models["developer"]["temperature"]),) if aqueous else ()
     return Planned(
-        settings=(setting, in_words("developer", medium.name, setting.source)),
+        settings=(in_words("developer", medium.name, setting.source), *bath, setting, stop),
         time=time,
         actions=actions,
         hazards=(medium.hazard,) if medium.hazard else (),
         medium=medium,
         follows=also.numbers,
-        look=(f"{step.mask} pattern sharp; clear places show the colour of the film beneath all over",),
+        look=(
+            f"{step.mask} pattern sharp; clear places show the colour of the film beneath all over",
+            *also.look,
+        ),
     )
-
-
-def _dose_before(step: Step, ctx: Context, resist: Resist) -> Setting | None:
-    """The dose of the exposure that belongs to a development."""
-    steps = [each for each in ctx.flow.steps if each.kind == "expose" and each.name == step.name]
-    return _dose(steps[-1], ctx, resist)[2] if steps else None
 
 
 def plan_inspect(step: Step, ctx: Context, now: Plan) -> Planned:
@@ -431,6 +206,8 @@ LITHOGRAPHY: dict[str, Callable[[Step, Context, Plan], Planned]] = {
     "expose": plan_expose,
     "reversal bake": plan_reversal_bake,
     "flood expose": plan_flood,
+    "post-exposure bake": plan_post_exposure_bake,
+    "hard bake": plan_hard_bake,
     "develop": plan_develop,
     "inspect": plan_inspect,
 }

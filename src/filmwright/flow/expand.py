@@ -34,6 +34,8 @@ class Written:
     composition: Mapping[str, float] = field(default_factory=dict)
     end: End | None = None
     prime: bool = True
+    bead_removed: bool = False
+    hard_bake: bool = False
     align_to: str = ""
     of: str = ""
     place: str = ""
@@ -116,15 +118,29 @@ def _pattern(w: Written) -> tuple[Step, ...]:
     if w.prime:
         steps.append(w.step("prime", "Prime with adhesion promoter", "prime", **of))
     steps += [
-        w.step("coat", f"Coat {resist.name} resist for {w.target}", "coat", asked=w.only("thickness"), **of),
-        w.step("bake", f"Soft-bake {w.target} resist", "bake", **of),
+        w.step(
+            "coat",
+            f"Coat {resist.name} resist for {w.target}",
+            "coat",
+            asked=w.only("thickness"),
+            bead_removed=w.bead_removed,
+            **of,
+        ),
+        w.step(
+            "bake",
+            f"Soft-bake {w.target} resist",
+            "bake",
+            asked=w.only("softbake temperature", "softbake time"),
+            **of,
+        ),
         w.step(
             "expose",
             f"Align and expose {w.target}",
             "expose",
             tool=w.tool,
-            asked=w.only("dose"),
+            asked=w.only("dose", "gap"),
             aligned_to=w.align_to,
+            bead_removed=w.bead_removed,
             **of,
         ),
     ]
@@ -133,6 +149,8 @@ def _pattern(w: Written) -> tuple[Step, ...]:
             w.step("reversal bake", f"Reversal-bake {w.target} resist", "bake", **of),
             w.step("flood expose", f"Flood-expose {w.target} resist", "expose", tool=w.tool, **of),
         ]
+    if "post-exposure bake temperature" in resist.values:
+        steps.append(w.step("post-exposure bake", f"Bake {w.target} resist after exposure", "bake", **of))
     steps += [
         w.step(
             "develop",
@@ -144,6 +162,8 @@ def _pattern(w: Written) -> tuple[Step, ...]:
         ),
         w.step("inspect", f"Inspect {w.target} resist", "inspect", hold=w.hold or _look(w.target), **of),
     ]
+    if w.hard_bake and "postbake temperature" in resist.values:
+        steps.append(w.step("hard bake", f"Hard-bake {w.target} resist", "bake", **of))
     return tuple(steps)
 
 

@@ -56,6 +56,9 @@ WAFER: dict[str, Key] = {
     "diameter": _quantity("length", "diameter of the wafer", required=True),
     "thickness": _quantity("length", "thickness of the wafer"),
     "orientation": Key("text", "crystal plane of its face: (100), (111) or (110); (100) unless you say"),
+    "shape": Key(
+        "text", "round or piece: a piece has a higher bead of resist at its edges (round unless you say)"
+    ),
     "films": Key("list", "films on the wafer as bought, lowest first"),
 }
 
@@ -149,13 +152,20 @@ STEPS: dict[str, dict[str, Key]] = {
     "pattern": {
         "resist": Key("text", "the resist", required=True),
         "thickness": _quantity("length", "resist thickness over flat ground"),
+        "softbake temperature": _quantity("temperature", "of the wafer in the bake after coating"),
+        "softbake time": _quantity("time", "of the bake after coating"),
+        "bead removed": Key("yes or no", "whether the bead at the edge is taken off before the exposure"),
         "dose": _quantity("dose", "exposure dose"),
+        "gap": _quantity(
+            "length", "between plate and resist, of a proximity exposure; contact unless you say"
+        ),
         "developer": Key("text", "the developer, when it is not the usual one of the resist"),
         "develop time": _quantity("time", "development time"),
         "align to": Key(
             "text", "the earlier level whose marks it is aligned to (the first one printed unless you say)"
         ),
         "prime": Key("yes or no", "whether the wafer is primed before coating (it is unless you say no)"),
+        "hard bake": Key("yes or no", "whether the resist is baked once more after development"),
     },
     "etch": {
         "in": Key("text", "the bath of a wet etch"),
@@ -236,6 +246,7 @@ LAB: dict[str, Key] = {
     "waits": Key("list", "longest waits between steps"),
     "baths": Key("map", "the baths that stand in the lab, by name"),
     "zone": Key("text", "time zone of the clock on the wall, such as Europe/Berlin, for the calendar file"),
+    "bottles": Key("list", "bottles of resist in use, with their dates"),
     **_HOURS,
 }
 
@@ -437,6 +448,13 @@ BATH: dict[str, Key] = {
 
 KNOBS = ("temperature", "pressure", "power", "gas flow", "gas ratio")
 """Settings of a run over which a response is fitted."""
+
+BOTTLE: dict[str, Key] = {
+    "resist": Key("text", "the resist in it", required=True),
+    "opened": Key("date", "when it was opened", required=True),
+    "expires": Key("date", "until when its maker vouches for it"),
+    "label": Key("text", "number or lot on the bottle"),
+}
 
 WAIT: dict[str, Key] = {
     "after": Key("text", "the earlier step", required=True),

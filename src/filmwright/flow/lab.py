@@ -9,7 +9,18 @@ from filmwright.errors import Problems, nearest
 from filmwright.flow.admission import Axes, admits_of, leaves_of, read_axes, refused_families
 from filmwright.flow.fields import Block, Reading, quantity
 from filmwright.flow.geometry import geometry_of
-from filmwright.flow.grammar import BATH, CALIBRATED, CALIBRATION, KNOBS, LAB, RUN, RUN_RESULTS, TOOL, WAIT
+from filmwright.flow.grammar import (
+    BATH,
+    BOTTLE,
+    CALIBRATED,
+    CALIBRATION,
+    KNOBS,
+    LAB,
+    RUN,
+    RUN_RESULTS,
+    TOOL,
+    WAIT,
+)
 from filmwright.flow.hours import hours_of, zone_of
 from filmwright.flow.lab_tools import maintenance_of, recipes_of
 from filmwright.flow.text import Entry, Node, parse, read_text
@@ -17,6 +28,7 @@ from filmwright.knowledge import (
     FAMILY_AXIS,
     AdmissionClass,
     Bath,
+    Bottle,
     CalibratedQuantity,
     Calibration,
     Lab,
@@ -64,6 +76,11 @@ def lab_from_text(text: str, file: str) -> Lab:
         limits=_limits(block.found.get("limits"), reading),
         waits=waits,
         baths=_baths(block.found.get("baths"), reading, tools),
+        bottles=tuple(
+            bottle
+            for node in _listed(block, "bottles", reading)
+            if (bottle := _bottle(node, reading)) is not None
+        ),
         hours=hours_of(block),
         zone=zone_of(block),
         owners=block.texts("process owners"),
@@ -211,6 +228,21 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
         setting=setting,
         set_aside=_set_aside(block, reading),
         temperature=bath.value if bath else None,
+        line=node.line,
+    )
+
+
+def _bottle(node: Node, reading: Reading) -> Bottle | None:
+    block = Block(reading, node, BOTTLE, "a bottle")
+    opened, expires = block.date("opened"), block.date("expires")
+    named = block.found.get("resist")
+    if named is None or not opened:
+        return None
+    return Bottle(
+        resist=reading.name(lambda name: book().resist(name).name, named, "the resist of a bottle"),
+        opened=opened,
+        expires=expires,
+        label=block.text("label"),
         line=node.line,
     )
 

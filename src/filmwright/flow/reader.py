@@ -110,6 +110,7 @@ def _body(plan: Block, reading: Reading) -> Body:
         material=material,
         diameter=size,
         thickness=thickness.value if thickness else wafer_thickness(size),
+        piece=_shape(block, reading) == "piece",
         films=tuple(films),
         line=node.line,
         orientation=_orientation(block, reading),
@@ -134,3 +135,17 @@ def _orientation(block: Block, reading: Reading) -> str:
         )
         return ""
     return plane
+
+
+def _shape(block: Block, reading: Reading) -> str:
+    said = block.text("shape", "round")
+    if said not in {"round", "piece"}:
+        reading.refuse(
+            block.what("shape"),
+            "round or piece",
+            f'"{said}"',
+            "resist stands higher at the edges of a piece",
+            "write round or piece",
+            block.line("shape"),
+        )
+    return said

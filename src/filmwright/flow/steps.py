@@ -163,6 +163,8 @@ class _Resolver:
             },
             end=self._end(),
             prime=block.flag("prime", True),
+            bead_removed=block.flag("bead removed", False),
+            hard_bake=block.flag("hard bake", False),
             align_to=self._align_to(),
             of=self._of(target_node),
             place=block.text("place"),

@@ -18,7 +18,9 @@ StepKind = Literal[
     "expose",
     "reversal bake",
     "flood expose",
+    "post-exposure bake",
     "develop",
+    "hard bake",
     "inspect",
     "etch",
     "rinse",
@@ -118,6 +120,8 @@ class Step:
         The reason that its maker gave.
     witness : tuple of str
         Witness chips that go along.
+    bead_removed : bool
+        Of a coat and its exposure: the bead at the edge is taken off.
     hold : str
         What to look at before going on; empty when there is no hold point.
     started, finished : str
@@ -150,6 +154,7 @@ class Step:
     end: End | None = None
     because: str = ""
     witness: tuple[str, ...] = ()
+    bead_removed: bool = False
     hold: str = ""
     started: str = ""
     finished: str = ""
@@ -173,6 +178,8 @@ class Body:
     ----------
     material : str
     diameter, thickness : float [m]
+    piece : bool
+        Cleaved or cut with corners; its diameter is then its longer side.
     films : tuple of StartFilm, lowest first
     line : int
     orientation : str
@@ -182,6 +189,7 @@ class Body:
     material: str
     diameter: float
     thickness: float
+    piece: bool = False
     films: tuple[StartFilm, ...] = ()
     line: int = 0
     orientation: str = ""

@@ -6,6 +6,7 @@ calibrations.
 """
 
 from filmwright.knowledge.belief import believe
+from filmwright.knowledge.bottles import LAMP_LINES, Bottle
 from filmwright.knowledge.checking import problems
 from filmwright.knowledge.colour_tables import (
     ColourName,
@@ -106,10 +107,12 @@ __all__ = [
     "spent_with",
     "Bath",
     "Belief",
+    "Bottle",
     "CalibratedQuantity",
     "Calibration",
     "Hazard",
     "Hours",
+    "LAMP_LINES",
     "Lab",
     "Material",
     "MaterialKind",

@@ -12,6 +12,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
 
+from filmwright.knowledge.bottles import LAMP_LINES
 from filmwright.knowledge.facts import Absence, Exposure, Substance
 from filmwright.knowledge.names import Index
 from filmwright.knowledge.reading import Sources, absence, bare, curve, exposure, fact, rate, yields
@@ -324,6 +325,7 @@ def _resist(name: str, entry: _Entry, sections: Sections, sources: Sources) -> R
         developer=entry["developer"],
         strippers=tuple(entry["strippers"]),
         aliases=tuple(entry.get("aliases", ())),
+        lines=tuple(entry.get("lines", LAMP_LINES)),
         values=Later(lambda: read()[0]),
         missing=Later(lambda: read()[1]),
     )

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Literal
 
+from filmwright.knowledge.bottles import LAMP_LINES, Bottle
 from filmwright.knowledge.facts import Absence, VapourCurve, YieldCoefficients
 from filmwright.knowledge.geometry import Geometry
 from filmwright.knowledge.lab_parts import AdmissionClass, Maintenance, ToolRecipe
@@ -171,6 +172,8 @@ class Resist:
         Name of a medium.
     strippers : tuple of str
         Media that dissolve it.
+    lines : tuple of str
+        Lines of the mercury lamp that its dose counts.
     """
 
     name: str
@@ -179,6 +182,7 @@ class Resist:
     developer: str
     strippers: tuple[str, ...]
     aliases: tuple[str, ...] = ()
+    lines: tuple[str, ...] = LAMP_LINES
     values: Mapping[str, Value] = field(default_factory=dict)
     missing: Mapping[str, Absence] = field(default_factory=dict)
 
@@ -519,6 +523,7 @@ class Lab:
         The lab's own limits for ``review``.
     waits : tuple of Wait
     baths : tuple of Bath
+    bottles : tuple of Bottle
     hours : Hours or None
         None where the lab file says nothing of them.
     zone : str
@@ -538,6 +543,7 @@ class Lab:
     limits: Mapping[str, float] = field(default_factory=dict)
     waits: tuple[Wait, ...] = ()
     baths: tuple[Bath, ...] = ()
+    bottles: tuple[Bottle, ...] = ()
     hours: Hours | None = None
     zone: str = ""
     owners: tuple[str, ...] = ()

@@ -23,6 +23,8 @@ _WHY: Mapping[str, str] = {
     "expose": "light changes the resist where the plate is open; nothing is to be seen of it yet",
     "reversal bake": "the heat turns the exposed resist insoluble: the picture is reversed",
     "flood expose": "light on everything makes soluble what was not exposed before",
+    "post-exposure bake": "the heat lets what the light began go on: the exposed resist cross-links",
+    "hard bake": "a hotter bake makes the resist hold on better and dissolve more slowly in what follows",
     "develop": "the developer takes away the soluble part of the resist: the drawing shows for the first time",
     "inspect": "a resist can still be stripped and done again; after the next step it cannot",
     "etch": "what the resist leaves open goes; what lies beneath is attacked for as long as it lies open",

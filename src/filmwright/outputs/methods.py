@@ -142,6 +142,8 @@ _SENTENCES: dict[str, Callable[[MethodsStep], str]] = {
     "clean": _plain("The wafers were cleaned"),
     "bake": _plain("They were baked"),
     "reversal bake": _plain("They were baked to reverse the image"),
+    "post-exposure bake": _plain("They were baked after exposure"),
+    "hard bake": _plain("They were hard-baked"),
     "develop": _plain("The resist was developed"),
     "strip": _plain("The resist was stripped"),
     "anneal": _plain("They were annealed"),

@@ -4,6 +4,8 @@ Pure functions in SI. A law that leaves its range says so (:class:`Noted`, :func
 ``ValueError``. Names are those of the law or of its author.
 """
 
+from filmwright.process import baking, latent, resist_laws
+from filmwright.process.alignment import adhesion_work, run_out, standing_gap, turn_at_rim
 from filmwright.process.appearance import (
     Appearance,
     Eye,
@@ -47,7 +49,7 @@ from filmwright.process.derivation import (
     Input,
     Law,
 )
-from filmwright.process.development import dark_loss, mack_rate, time_to_clear
+from filmwright.process.development import dark_loss, mack_rate, mack_rates, time_to_clear, undercut_of_layer
 from filmwright.process.endpoint import fringe_time, line_light, not_yet_clear, thinning_reflectance
 from filmwright.process.etching import (
     EtchTime,
@@ -105,7 +107,14 @@ from filmwright.process.flux import (
 from filmwright.process.heat import diffusion_length, diffusivity, equivalent_ramp
 from filmwright.process.heating import condensing_heat, evaporation_enthalpy, heated_wafer, source_glow
 from filmwright.process.hot_plate import plate_offset
-from filmwright.process.image import coupled_light, edge_shift, extinction_of_absorption, swing_share
+from filmwright.process.image import (
+    coupled_light,
+    coupled_over,
+    edge_shift,
+    extinction_of_absorption,
+    returned_from,
+    swing_share,
+)
 from filmwright.process.laws import (
     BELIEVED_RATE,
     CHARGE,
@@ -178,21 +187,11 @@ from filmwright.process.oxidation import (
 )
 from filmwright.process.oxide_growth import OxideLaw, oxide_after, oxide_of_ramp, pressure_share
 from filmwright.process.patterning_laws import (
-    ALIGNMENT_TREE,
     BATH_WARMER,
-    BLEACHING,
-    CLEARING,
-    DARK_LOSS,
-    EDGE_BEAD,
-    EDGE_SHIFT,
     FRINGES,
     HOT_PLATE,
-    MEAN_SWING,
-    RECIPROCITY,
     RESIST_BUDGET,
-    SHADOW_WIDTH,
     SPARING_VOLTAGE,
-    SPIN_CURVE,
     THERMAL_LEDGER,
 )
 from filmwright.process.probing import (
@@ -326,28 +325,33 @@ from filmwright.process.vapour import (
 )
 
 __all__ = [
-    "ALIGNMENT_TREE",
+    "turn_at_rim",
+    "standing_gap",
+    "run_out",
+    "adhesion_work",
+    "mack_rates",
+    "resist_laws",
+    "latent",
+    "baking",
+    "coupled_over",
+    "returned_from",
+    "undercut_of_layer",
     "ARGON_NUMBER",
     "Appearance",
     "Arrhenius",
     "BATH_USED",
     "BATH_WARMER",
     "BELIEVED_RATE",
-    "BLEACHING",
     "CHARGE",
     "CHARGING",
-    "CLEARING",
     "CROSS",
     "CRYSTAL_LIFE",
     "CYCLE_TIME",
-    "DARK_LOSS",
     "DEVICES_FOR_YIELD",
     "DIFFUSION",
     "DRAIN_CURRENT",
     "DRY_OXIDE",
     "Derivation",
-    "EDGE_BEAD",
-    "EDGE_SHIFT",
     "ETCH_END",
     "ETCH_END_LOADED",
     "ETCH_TIME",
@@ -369,7 +373,6 @@ __all__ = [
     "LINE_WIDTH",
     "LOSS_BENEATH",
     "Law",
-    "MEAN_SWING",
     "MISMATCH_CHANGE",
     "MOST_SOURCES",
     "Measured",
@@ -392,7 +395,6 @@ __all__ = [
     "RATE_IN_USED_BATH",
     "REACTIVE_LIMITS",
     "READINGS_NEEDED",
-    "RECIPROCITY",
     "REFLECTANCE",
     "RESIDUAL_WATER",
     "RESIST_BUDGET",
@@ -403,7 +405,6 @@ __all__ = [
     "Run",
     "SATURATION",
     "SELECTIVITY",
-    "SHADOW_WIDTH",
     "SHARE_ON_AXIS",
     "SHEET",
     "SHORT_PULSE",
@@ -413,7 +414,6 @@ __all__ = [
     "SKIN_DIP",
     "SOURCE_TEMPERATURE",
     "SPARING_VOLTAGE",
-    "SPIN_CURVE",
     "SPUTTER_RATE",
     "SPUTTER_YIELD",
     "STEADY_RATE",

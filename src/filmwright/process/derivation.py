@@ -8,10 +8,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from filmwright.knowledge import Belief
 from filmwright.process.ranges import Noted
 from filmwright.sources import Source, Value
 from filmwright.units import plain, write
+
+Real = NDArray[np.float64]
 
 NORMAL_95 = 1.96
 """Standard deviations that enclose 95 % of a normal distribution on either side."""
@@ -52,6 +57,23 @@ class Law:
     valid: str = ""
     implicit: bool = False
 
+    def derive_at_once(
+        self, of: Callable[..., Real], inputs: Mapping[str, Input], *, unit: str, notes: tuple[str, ...] = ()
+    ) -> Derivation:
+        """As :meth:`derive`, of an equation that takes rows of inputs, each an array (n,), and answers all of them in one call."""
+        moved = [(name, way) for name, each in inputs.items() if each.std for way in (1.0, -1.0)]
+        rows = {name: np.full(1 + len(moved), each.value) for name, each in inputs.items()}
+        steps = {name: abs(each.value) * _STEP or each.std * _STEP for name, each in inputs.items()}
+        for k, (name, way) in enumerate(moved):
+            rows[name][k + 1] += way * steps[name]
+        found = np.asarray(of(**rows), dtype=float)
+        ends = dict(zip(moved, found[1:], strict=True))
+        slopes = {
+            name: (ends[name, 1.0] - ends[name, -1.0]) / (2 * steps[name]) for name, way in moved if way > 0
+        }
+        parts = {each.symbol: float(slopes.get(name, 0.0)) * each.std for name, each in inputs.items()}
+        return self._with_parts(float(found[0]), parts, inputs, unit, notes)
+
     def derive(
         self,
         of: Callable[..., float | Noted],
@@ -80,16 +102,26 @@ class Law:
         found = of(**values)
         result, own = (found.value, found.notes) if isinstance(found, Noted) else (found, ())
         parts = {each.symbol: self._part(of, values, name, each) for name, each in inputs.items()}
+        return self._with_parts(result, parts, inputs, unit, (*own, *notes))
+
+    def _with_parts(
+        self,
+        result: float,
+        parts: Mapping[str, float],
+        inputs: Mapping[str, Input],
+        unit: str,
+        notes: tuple[str, ...],
+    ) -> Derivation:
+        """A result with the part of its spread that each input brings."""
         variance = math.fsum(part**2 for part in parts.values())
-        shares = {symbol: part**2 / variance for symbol, part in parts.items()} if variance > 0 else {}
         return Derivation(
             law=self,
             inputs=tuple(inputs.values()),
             result=result,
             unit=unit,
             std=math.sqrt(variance),
-            shares=shares,
-            notes=(*own, *notes),
+            shares={symbol: part**2 / variance for symbol, part in parts.items()} if variance > 0 else {},
+            notes=notes,
         )
 
     @staticmethod

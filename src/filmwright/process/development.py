@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from filmwright.process.ranges import finite, not_negative, positive
+from filmwright.units import BOLTZMANN
+
+Real = NDArray[np.float64]
 
 
 def mack_rate(remaining: float, most: float, least: float, exponent: float, threshold: float) -> float:
@@ -47,6 +51,37 @@ def mack_rate(remaining: float, most: float, least: float, exponent: float, thre
     a = (exponent + 1) / (exponent - 1) * (1 - threshold) ** exponent
     reacted = (1 - remaining) ** exponent
     return float(most * (a + 1) * reacted / (a + reacted) + least)
+
+
+def mack_rates(remaining: Real, most: Real, least: Real, exponent: Real, threshold: Real) -> Real:
+    """:func:`mack_rate` of arrays: R = R_max·(a + 1)·(1 − M)ⁿ/(a + (1 − M)ⁿ) + R_min.
+
+    Parameters
+    ----------
+    remaining : array [1], 0 to 1
+    most, least : array [m/s]
+    exponent : array [1], above 1
+    threshold : array [1], below 1
+        All broadcast together.
+
+    Returns
+    -------
+    rate : array [m/s]
+
+    Raises
+    ------
+    ValueError
+        When an exponent or a threshold is out of its range.
+
+    Notes
+    -----
+    Source: C. A. Mack, J. Electrochem. Soc. 134, 148 (1987) (from memory).
+    """
+    if not (np.all(exponent > 1) and np.all(threshold < 1)):
+        raise ValueError("every exponent must be above 1 and every threshold below 1")
+    a = (exponent + 1) / (exponent - 1) * (1 - threshold) ** exponent
+    reacted = (1 - np.clip(remaining, 0.0, 1.0)) ** exponent
+    return np.asarray(most * (a + 1) * reacted / (a + reacted) + least)
 
 
 def time_to_clear(
@@ -107,3 +142,38 @@ def dark_loss(rate: float, time: float) -> float:
     """
     not_negative(rate=rate, time=time)
     return rate * time
+
+
+def undercut_of_layer(
+    rate: float, energy: float, bake: float, usual: float, time: float, clear: float
+) -> float:
+    """Undercut of a lower layer that dissolves from when the upper one has cleared: u = R·exp(E/k·(1/T − 1/T₀))·max(t − t_c, 0).
+
+    Parameters
+    ----------
+    rate : float [m/s], 0 or more
+        R after the usual bake.
+    energy : float [J], 0 or more
+        E: a hotter bake slows it.
+    bake, usual : float [K], above 0
+        T and T₀.
+    time, clear : float [s], 0 or more
+        t in the developer and t_c until the upper layer has cleared.
+
+    Returns
+    -------
+    undercut : float [m]
+
+    Raises
+    ------
+    ValueError
+        When one is out of its range.
+
+    Notes
+    -----
+    Source: definition of a rate, with the law of Arrhenius for the bake between 150 °C and 190 °C (common practice).
+    """
+    positive(bake=bake, usual=usual)
+    not_negative(rate=rate, energy=energy, time=time, clear=clear)
+    slower = math.exp(energy / BOLTZMANN * (1 / bake - 1 / usual))
+    return rate * slower * max(time - clear, 0.0)

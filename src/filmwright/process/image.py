@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from filmwright.numerics import pile
 from filmwright.process.optics import illuminated, stacks
 from filmwright.process.ranges import finite, not_negative, positive
 
@@ -83,10 +84,92 @@ def coupled_light(
     -----
     Source: exact multilayer optics at normal incidence, :func:`illuminated` (common practice). Flat films, parallel light.
     """
-    columns = [[("resist", float(d)), *beneath] for d in np.asarray(thickness, dtype=float)]
+    depths = np.asarray(thickness, dtype=float)
+    found: Real = coupled_over([depths], [beneath], wavelength, resist_index, index)[0]
+    return found
+
+
+def coupled_over(
+    thickness: Sequence[Sequence[float]] | Sequence[Real],
+    beneath: Sequence[Sequence[tuple[str, float]]],
+    wavelength: Sequence[float] | Real,
+    resist_index: Sequence[complex] | NDArray[np.complex128],
+    index: Mapping[str, NDArray[np.complex128]],
+) -> Real:
+    """:func:`coupled_light` of one resist over many piles of films at once.
+
+    Parameters
+    ----------
+    thickness : sequence (p) of arrays (n,) [m], above 0
+        Of the resist on each pile.
+    beneath : sequence (p) of sequences of (material, thickness [m])
+        Each from the top; the body last.
+    wavelength : array (m,) [m]
+    resist_index : complex array (m,) [1]
+    index : mapping from material to complex array (m,) [1]
+
+    Returns
+    -------
+    absorbed : array (p, n, m) [1]
+
+    Raises
+    ------
+    ValueError
+        When a material has no index or a thickness is below zero.
+
+    Notes
+    -----
+    Source: exact multilayer optics at normal incidence, :func:`illuminated` (common practice).
+    """
+    columns = [
+        [("resist", float(d)), *films]
+        for depths, films in zip(thickness, beneath, strict=True)
+        for d in np.asarray(depths, dtype=float)
+    ]
     known = {**index, "resist": np.asarray(resist_index, dtype=complex)}
-    pile = stacks(np.asarray(wavelength, dtype=float), columns, known)
-    return np.asarray(illuminated(pile).absorbed[:, 0, :], dtype=float)
+    pile_of = stacks(np.asarray(wavelength, dtype=float), columns, known)
+    taken = np.asarray(illuminated(pile_of).absorbed[:, 0, :], dtype=float)
+    return taken.reshape(len(beneath), -1, taken.shape[1])
+
+
+def returned_from(
+    wavelength: Sequence[float] | Real,
+    resist_index: Sequence[complex] | NDArray[np.complex128],
+    beneath: Sequence[tuple[str, float]],
+    index: Mapping[str, NDArray[np.complex128]],
+) -> NDArray[np.complex128]:
+    """Amplitude that a pile of films sends back into a resist that lies on it, for a wave inside the resist.
+
+    r = (η_resist − Y)/(η_resist + Y), Y the admittance of the pile.
+
+    Parameters
+    ----------
+    wavelength : array (m,) [m]
+    resist_index : complex array (m,) [1]
+        n − i·k.
+    beneath : sequence of (material, thickness [m])
+        From the top; the body last.
+    index : mapping from material to complex array (m,) [1]
+
+    Returns
+    -------
+    amplitude : complex array (m,) [1]
+
+    Raises
+    ------
+    ValueError
+        When a material has no index.
+
+    Notes
+    -----
+    Source: H. A. Macleod, Thin-Film Optical Filters, ch. 2 (from memory). The body is taken as endless.
+    """
+    missing = sorted({name for name, _ in beneath} - set(index))
+    if missing:
+        raise ValueError(f"no optical constants were given for {', '.join(missing)}")
+    order = [np.asarray(resist_index, dtype=complex), *(index[name] for name, _ in beneath)]
+    depths = [np.asarray(depth) for _, depth in beneath[:-1]]
+    return np.asarray(pile(order, depths, np.asarray(wavelength, dtype=float)).reflected)
 
 
 def extinction_of_absorption(absorption: float, wavelength: float) -> float:

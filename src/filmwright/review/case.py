@@ -6,11 +6,12 @@ import math
 from bisect import bisect_left
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from functools import cached_property
 from typing import Any
 
 from filmwright.emulate import CORNERS, HEATED, NOMINAL, HeatLedger, State, Trace, film_results, heat_ledger
-from filmwright.knowledge import Belief, Book, Medium, Method
+from filmwright.knowledge import Belief, Book, Bottle, Medium, Method
 from filmwright.numerics import Region
 from filmwright.process import NORMAL_95
 from filmwright.review.finding import Change, Finding, Severity
@@ -190,6 +191,25 @@ class Case(Limited):
         """The last coat before a step."""
         place = self.places[id(state)]
         return next((s for s in reversed(self.trace.states[:place]) if s.step.kind == "coat"), None)
+
+    def bottle(self, resist: str) -> Bottle | None:
+        """The bottle of a resist that is in use: the one that was opened last; None where none is on file."""
+        opened = [b for b in self.lab.bottles if b.resist == resist and b.opened <= self.trace.on]
+        return max(opened, key=lambda each: each.opened, default=None)
+
+    def days_until(self, day: str) -> float:
+        """Days from an ISO date to the one for which the flow was walked."""
+        return float((date.fromisoformat(self.trace.on) - date.fromisoformat(day)).days)
+
+    @cached_property
+    def printed(self) -> bool:
+        """Whether a drawing was printed at all."""
+        return any(isinstance(action, Print) for state in self.trace.states for action in state.actions)
+
+    @staticmethod
+    def drawn_nm(length: float) -> float:
+        """A length [m] on the drawing [nm]."""
+        return convert(length, "nm")
 
     def narrowest(self, printed: Print) -> float | None:
         """Width [m] of the narrowest line or window that a print leaves, as drawn."""

@@ -5,7 +5,10 @@ from __future__ import annotations
 from filmwright.emulate import State
 from filmwright.review.case import Case
 
-_BAKES = {"dehydrate": "bake", "bake": "bake", "reversal bake": "bake", "flood expose": "expose"}
+_BAKES = {
+    **dict.fromkeys(("dehydrate", "bake", "reversal bake", "post-exposure bake", "hard bake"), "bake"),
+    "flood expose": "expose",
+}
 _ITSELF = {"prime", "coat", "expose", "develop", "anneal"}
 
 

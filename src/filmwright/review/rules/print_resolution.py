@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from filmwright.emulate import State
 from filmwright.process import shadow_print_width
 from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
@@ -20,7 +21,8 @@ def check(case: Case) -> Iterator[Finding]:
         coat = case.coat_before(state)
         if printed is None or coat is None or not coat.thickness:
             continue
-        least = shadow_print_width(lamp.value, case.limit("contact gap"), coat.thickness)
+        gap = _gap(case, state)
+        least = shadow_print_width(lamp.value, gap, coat.thickness)
         line, space = case.narrowest(printed), case.narrowest_space(printed, least)
         found = min(line or math.inf, space or math.inf)
         if found < least:
@@ -28,12 +30,20 @@ def check(case: Case) -> Iterator[Finding]:
                 state,
                 "warn",
                 f"the narrowest {'line or window' if found == line else 'space'} of {state.step.mask}, {step_named(state)}",
-                f"at least {show(least, 'length')} at a gap of {case.limit_text('contact gap')}",
+                f"at least {show(least, 'length')} at a gap of {show(gap, 'length')}",
                 show(found, "length"),
                 "light bends into the shadow over the gap that edge bead and bow leave",
-                "draw it wider, thin the resist, take off the edge bead, or press harder and change the gap in the lab file",
+                "draw it wider, thin the resist, take the bead off (bead removed: yes), or press harder and write the gap in the lab file",
                 f"W = 3/2 √(λ (gap + resist / 2)); {case.limit_source('contact gap')}",
             )
+
+
+def _gap(case: Case, develop: State) -> float:
+    """Gap [m] at the exposure before a development: of the plan, of the lab, else computed; the limit where nothing was."""
+    before = case.trace.states[: case.places[id(develop)]]
+    exposure = next((s for s in reversed(before) if s.step.kind == "expose"), None)
+    told = [each.value for each in (exposure.follows if exposure is not None else ()) if each.name == "gap"]
+    return told[0] if told and told[0] is not None else case.limit("contact gap")
 
 
 RULE = Rule(
