@@ -198,7 +198,7 @@ class _Plan:
         wait = show(self.usual["dark wait"], "time")
         share = f"{100 * self.usual['leakage share']:.2g} %"
         found = [
-            f"at most {show(self.safe, 'voltage')} across the insulator (lower end of its band)",
+            f"at most {show(self.safe, 'voltage')} across the insulator: lower end of the band for {self._thinnest}",
             f"lamp off and lid closed for {wait} before the first sweep, then no light",
             f"stop and tell when the gate current is more than {share} of the drain current",
         ]
@@ -207,6 +207,12 @@ class _Plan:
                 f"the plan asks for {show(self.asked_gate, 'voltage')}: more than spares the insulator"
             )
         return tuple(found)
+
+    @property
+    def _thinnest(self) -> str:
+        """The films that decide, with their thinnest places."""
+        given = self.sparing.derivation.inputs if self.sparing is not None else ()
+        return " and ".join(f"{each.shown} {each.name}" for each in given if each.symbol.startswith("d"))
 
     @property
     def tables(self) -> tuple[Listing, ...]:
