@@ -146,16 +146,14 @@ def _derived(
     source = _source(runs)
     middle = {name: _middle(runs, name, response.signed) for name in response.exponents}
     at_middle = response_at(response, middle)[0].value
-    terms, inputs = [], [chosen("y_m", f"{of} in the middle of the runs", at_middle, unit, str(source))]
+    terms, inputs = [], [_of_runs("y_m", f"{of} in the middle of the runs", at_middle, unit, source)]
     for k, (name, power) in enumerate(response.exponents.items()):
         sign = _SIGN.get(name, f"x{k}")
         asked = step.asked.get(name)
         here = step.done.get(name, asked.value if asked is not None else middle[name])
         inputs += [
             chosen(sign, name, here, _UNIT.get(name, ""), f"the plan, line {step.line}"),
-            chosen(
-                f"{sign}_m", f"{name}, middle of the runs", middle[name], _UNIT.get(name, ""), str(source)
-            ),
+            _of_runs(f"{sign}_m", f"{name}, middle of the runs", middle[name], _UNIT.get(name, ""), source),
             _factor(name, f"a_{sign}", power, math.sqrt(response.covariance[k + 1, k + 1]), response, source),
         ]
         terms.append(_written(name, sign, response.signed))
@@ -169,6 +167,10 @@ def _derived(
         std=std,
         notes=(*_about(runs, response),),
     )
+
+
+def _of_runs(symbol: str, name: str, value: float, unit: str, source: Source) -> Input:
+    return Input(symbol=symbol, name=name, value=value, unit=unit, source=source)
 
 
 def _middle(runs: list[ToolRun], name: str, signed: bool) -> float:
