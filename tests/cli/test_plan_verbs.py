@@ -97,6 +97,18 @@ def test_review_lists_what_each_film_lost(filmwright, switch: Path):
 
 
 @pytest.mark.whole
+def test_review_adds_up_the_heat(filmwright, switch: Path):
+    heat = filmwright("review", "my-run/plan.yaml", "--heat", "--json").fields["heat"]
+    # The anneal of an hour at 250 °C is the hottest, and four bakes of a minute count
+    assert max(row["peak_degC"] for row in heat["steps"]) == pytest.approx(250)
+    assert sum(row["kind"] == "bake" for row in heat["steps"]) == 4
+    assert all(row["at_limit_min"] < 60 for row in heat["films"] if row["at_limit_min"] is not None)
+    shown = filmwright("review", "my-run/plan.yaml", "--heat").out
+    assert "Heat of the films" in shown
+    assert "as long at it" in shown
+
+
+@pytest.mark.whole
 def test_review_shows_the_lines_to_change_and_writes_nothing(filmwright, switch: Path):
     plan = switch / "plan.yaml"
     text = plan.read_text("utf-8").replace("    until: end point + 25 %\n", "    time: 20 s  # enough\n", 1)

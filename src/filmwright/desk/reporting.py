@@ -23,6 +23,7 @@ from filmwright.desk.explain import (
     typical,
 )
 from filmwright.desk.files import RECORD_NAME, write
+from filmwright.desk.heat_rows import heat_rows
 from filmwright.desk.learning import (
     comparison_notes,
     comparison_of,
@@ -108,6 +109,7 @@ def content_of(story: Story, head: str = "") -> ReportContent:
         sources=_sources(story, chosen),
         methods=(_methods(story, last),),
         safety=_safety(story.planned),
+        heat=heat_rows(last, story.work.facts),
         links=(),
     )
 

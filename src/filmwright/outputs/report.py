@@ -235,6 +235,26 @@ class SafetyRow:
 
 
 @dataclass(frozen=True, kw_only=True)
+class HeatRow:
+    """What one film has seen of heat, ready to print.
+
+    Attributes
+    ----------
+    film, peak, hot, limit, spent : str
+        ``spent``: time at the limit that does as much; both are empty where no limit is on file.
+    moved : tuple of str
+        What diffused in it, and how far.
+    """
+
+    film: str
+    peak: str
+    hot: str
+    limit: str = ""
+    spent: str = ""
+    moved: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
 class ReportContent:
     """Everything that a report shows; what is empty is said to be missing, not hidden.
 
@@ -262,6 +282,7 @@ class ReportContent:
     methods : tuple of str
         Paragraphs.
     safety : tuple of SafetyRow
+    heat : tuple of HeatRow
     links : tuple of (text, file name)
     """
 
@@ -289,6 +310,7 @@ class ReportContent:
     sources: tuple[SourceRow, ...] = ()
     methods: tuple[str, ...] = ()
     safety: tuple[SafetyRow, ...] = ()
+    heat: tuple[HeatRow, ...] = ()
     links: tuple[tuple[str, str], ...] = ()
 
 
