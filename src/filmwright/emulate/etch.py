@@ -11,7 +11,6 @@ from filmwright.emulate.context import (
     acted,
     asked_settings,
     by_plan,
-    from_value,
     in_words,
     nothing,
 )
@@ -25,10 +24,10 @@ from filmwright.emulate.etch_numbers import (
 from filmwright.emulate.etched import etched
 from filmwright.emulate.follows import follows
 from filmwright.emulate.loading import loading_of
-from filmwright.emulate.rates import dissolution, etch_rates, materials_on, removal, scaled
+from filmwright.emulate.rates import etch_rates, materials_on, scaled
 from filmwright.emulate.trace import NOMINAL, Corner, EtchFigures
 from filmwright.flow import End, Step
-from filmwright.knowledge import Belief, Medium, spent_with, usual_time
+from filmwright.knowledge import Belief, Medium, spent_with
 from filmwright.process import Derivation, Setting
 from filmwright.sources import Source
 from filmwright.units import show, write
@@ -197,47 +196,3 @@ def film_unevenness(plan: Plan, ctx: Context, step: Step) -> float:
         if each.kind == "deposit" and each.material == step.material:
             return ctx.unevenness(each, ctx.facts.method(each.method).non_uniformity)[0]
     return 0.0
-
-
-def plan_strip(step: Step, ctx: Context, now: Plan) -> Planned:
-    """A solvent or an ashing plasma takes the resist away; what lay on it floats off."""
-    return _dissolve(step, ctx, now, ("no resist and no residue at edges, in dark field",))
-
-
-def plan_lift_off(step: Step, ctx: Context, now: Plan) -> Planned:
-    """The resist dissolves; the film on it leaves with it."""
-    return _dissolve(step, ctx, now, (step.hold,))
-
-
-def plan_clean(step: Step, ctx: Context, now: Plan) -> Planned:
-    """A bath that should take dirt only."""
-    return _dissolve(step, ctx, now, ("no marks under grazing light",))
-
-
-def plan_rinse(step: Step, ctx: Context, now: Plan) -> Planned:
-    """Water, then dry."""
-    return _dissolve(step, ctx, now, ("dry, no spots",))
-
-
-def _dissolve(step: Step, ctx: Context, now: Plan, look: tuple[str, ...]) -> Planned:
-    medium = ctx.facts.medium(step.medium)
-    usual = usual_time(medium.kind)
-    if "time" in step.asked:
-        setting, planned = by_plan(step, "time", step.asked["time"]), step.asked["time"].value
-    else:
-        setting = from_value("time", usual)
-        planned = usual.value
-    time = acted(step, "time", planned)
-
-    def actions(corner: Corner, there: Plan) -> tuple[Action, ...]:
-        tear = ctx.facts.models["lift-off"]["tear thickness"].value
-        return (*dissolution(medium, there, tear), *removal(medium, step, ctx, there, corner, time))
-
-    return Planned(
-        settings=(setting, *asked_settings(step, "time")),
-        time=planned,
-        actions=actions,
-        hazards=_hazards(medium.hazard),
-        medium=medium,
-        look=tuple(each for each in look if each),
-    )

@@ -12,6 +12,7 @@ from filmwright.emulate.follows import chosen, follows
 from filmwright.emulate.heat import Diffused, heat_ledger, heats_of
 from filmwright.emulate.probing import with_probing
 from filmwright.emulate.readings import with_readings
+from filmwright.emulate.strips import lift_off_in_words, lift_off_time
 from filmwright.emulate.swing import with_swing
 from filmwright.emulate.trace import State, Trace
 from filmwright.knowledge import Book
@@ -74,6 +75,8 @@ def with_outlook(
             seen = end_trace(state, before, facts)
             if seen is not None and seen.colours:
                 look = (*look, f"colours of the cleared place while it thins: {seen.colours} (computed)")
+        if state.step.kind == "lift off" and (not wanted or state.step.number in wanted):
+            numbers, look = _lifted(state, trace, place, facts)
         numbers = (*(replace(each, text="") for each in numbers), *also)
         states.append(
             replace(state, follows=(*state.follows, *numbers), look=(*state.look, *look))
@@ -82,6 +85,18 @@ def with_outlook(
         )
     told = with_readings(replace(swung, states=tuple(states)), facts, drawing, wanted)
     return with_probing(told, facts, wanted)
+
+
+def _lifted(
+    state: State, trace: Trace, place: int, facts: Book
+) -> tuple[tuple[Setting, ...], tuple[str, ...]]:
+    """How long the solvent needs from the edges of the film."""
+    before = trace.states[place - 1].wafer.plan if place else trace.start.plan
+    rate = facts.models["lift-off"]["dissolved sideways"]
+    found = lift_off_time(before, facts.medium(state.step.medium).dissolves, rate)
+    if found is None:
+        return (), ()
+    return (follows("lift-off from the edges", found),), (lift_off_in_words(found),)
 
 
 def ledger_of_heat(trace: Trace, facts: Book) -> Mapping[str, tuple[Setting, ...]]:

@@ -13,12 +13,13 @@ from filmwright.emulate.corners import with_corners
 from filmwright.emulate.cuts import Found, chosen_cut
 from filmwright.emulate.deposit import plan_deposit
 from filmwright.emulate.edges import Edges, emulated_edges
-from filmwright.emulate.etch import plan_clean, plan_etch, plan_lift_off, plan_rinse, plan_strip
+from filmwright.emulate.etch import plan_etch
 from filmwright.emulate.lithography import LITHOGRAPHY
 from filmwright.emulate.misaligned import with_misalignment
 from filmwright.emulate.other import plan_anneal, plan_measure, plan_park, plan_probe
 from filmwright.emulate.safety import gases_of, hazards_of_gases, safety_of
 from filmwright.emulate.sections import along
+from filmwright.emulate.strips import plan_clean, plan_lift_off, plan_rinse, plan_strip
 from filmwright.emulate.trace import NOMINAL, Safety, State, Trace
 from filmwright.emulate.wafer_places import with_places
 from filmwright.flow import Flow, Step
