@@ -412,7 +412,7 @@ BROKEN = (
     Broken("wafer bow", DELAY, "warn", (swap("thickness: 70 nm", "thickness: 400 nm"),)),
     Broken("brittle film on polymer", DELAY, "warn", (swap("body: silicon", "body: polyimide foil"),)),
     Broken("vacuum broken on adhesion", SWITCH, "warn", (after("name: contact adhesion", "  - park: nitrogen box overnight\n    longest: 12 h"),)),
-    Broken("film not closed", SWITCH, "warn", (swap("thickness: 90 nm ± 5 %", "thickness: 4 nm ± 5 %"),)),
+    Broken("film not closed", SWITCH, "stop", (swap("thickness: 90 nm ± 5 %", "thickness: 4 nm ± 5 %"),)),
     Broken("native oxide under contact", "", "warn", (after("name: aluminium film", "  - park: nitrogen box overnight\n    longest: 12 h"),), own=ALUMINIUM),
     Broken("metal on bare silicon", SWITCH, "warn", (swap("  films:\n    - {material: silicon dioxide, thickness: 300 nm}\n", ""),)),
     Broken("evaporated onto resist", SWITCH, "warn", (swap("thickness: 90 nm ± 5 %", "thickness: 350 nm ± 5 %"),)),
@@ -466,7 +466,7 @@ BROKEN = (
     Broken("composition off", "", "warn", (swap("zinc oxide, power: 73 W", "zinc oxide, power: 200 W"),), own=SOURCES),
     Broken("fails when misaligned", SWITCH, "warn", lab=(swap("\nwaits:", "\nlimits:\n  overlay: 4 um\n\nwaits:"),), sections=True),
     Broken("nothing expected", SWITCH, "note", (without("expect:"),)),
-    Broken("channels in one piece", SWITCH, "warn", (without("- pattern: channel", "name: channel etch", "name: strip after the channel etch"),)),
+    Broken("channels in one piece", SWITCH, "stop", (without("- pattern: channel", "name: channel etch", "name: strip after the channel etch"),)),
     Broken("stop without a rate", "", "warn", (swap("with: carbon tetrafluoride and oxygen plasma", "with: trifluoromethane and oxygen plasma"),), own=TANTALUM),
     Broken("no clean at the start", SWITCH, "warn", (swap("  - clean: solvent clean\n    because: fingerprints and dicing dust lift the gate metal\n\n", ""),)),
     Broken("barrier at the contact", SWITCH, "warn", (swap("- deposit: titanium\n    name: contact adhesion", "- deposit: nickel\n    name: contact adhesion"),)),
@@ -480,7 +480,7 @@ BROKEN = (
 )  # fmt: skip
 
 AT = {
-    "channels in one piece": "probe: transistors", "stop without a rate": "etch: silicon nitride", "no clean at the start": "deposit: titanium",
+    "channels in one piece": "etch: aluminium oxide", "stop without a rate": "etch: silicon nitride", "no clean at the start": "deposit: titanium",
     "barrier at the contact": "probe: transistors", "parked too long": "park: nitrogen box", "nothing to measure": "measure: step height",
     "sheet resistance of two films": "measure: sheet resistance", "one reflectance, several thicknesses": "measure: reflectance",
     "charge too small": "deposit: gold", "crystal at its end": "deposit:", "sputtered atoms slowed down": "deposit: molybdenum",
@@ -535,6 +535,7 @@ WITH_IT = {
     "marks hidden": DEVICES | {"chamber refuses", "film not cleared", "noble metal without adhesion"},
     # Iodine and ammonia on one bench, and no stop between the titanium and the channel: both are so.
     "undercut against length": {"never together", "no stop on the channel"},
+    "alkali at the gate": {"chamber refuses"},
     "resist at the end": {"forgotten strip"},
     "bath leaves resist": {"organic in heat"},
     "metal in furnace": DEVICES | {"too hot for a film"},

@@ -49,7 +49,7 @@ MENDED: dict[str, tuple[str, tuple[Text, ...]]] = {
     "too hot for a film": (THERMOMETER, (swap("temperature: 350 degC", "temperature: 700 degC"),)),
     "measured under resist": (THERMOMETER, (after("name: meander metal", "  - measure: step height\n    name: early height\n    of: platinum"),)),
     "gate field": (SWITCH, (swap("probe voltage: 6 V", "probe voltage: 20 V"),)),
-    "etch attacks film": (DELAY, (swap("until: end point + 15 %", "until: end point + 60 %"),)),
+    "film must survive": (DELAY, (swap("until: end point + 15 %", "until: end point + 60 %"),)),
     "no clean at the start": (THERMOMETER, (swap("  - clean: solvent clean\n\n", ""),)),
     "parked too long": (SWITCH, (after("- pattern: gate", "  - park: nitrogen box\n    name: a weekend\n    longest: 3 day"),)),
     "forgotten strip": (THERMOMETER, (without("name: top lift-off"),)),

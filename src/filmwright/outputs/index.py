@@ -84,7 +84,7 @@ def findings_text(findings: Sequence[Finding]) -> str:
         ]
         rows[4:4] = [f"      follows  {each}" for each in f.follows]
         if f.acknowledged:
-            rows.append(f"      acknowledged: {f.acknowledged}")
+            rows.append(f"      accepted: {f.acknowledged}")
         if f.refused:
             rows.append(f"      not accepted: {f.refused}")
         blocks.append("\n".join(rows))

@@ -10,6 +10,9 @@ from filmwright.numerics import Region, least_gap
 _BUSY = 400
 """Outlines with more corners are backgrounds, not lines; the windows in them are looked at."""
 
+_FEW, _STEP = 4, 8
+"""Outlines of up to so many edges go together; longer ones in steps of so many."""
+
 _FACING = -0.98
 """Product of the directions of two edges from which on they face each other (within some ten degrees)."""
 
@@ -46,11 +49,11 @@ def outline_widths(region: Region) -> tuple[float, float]:
 
 
 def _alike(region: Region) -> list[Points]:
-    """Outlines in few arrays (k, n, 2): n is rounded up to a power of two by standing still at the last corner."""
+    """Outlines in few arrays (k, n, 2): n is rounded up by standing still at the last corner."""
     sizes: dict[int, list[Points]] = {}
     for corners, rings in region.rings_by_corners().items():
         if corners <= _BUSY:
-            size = 1 << (corners - 2).bit_length()
+            size = _FEW if corners <= _FEW + 1 else -(-(corners - 1) // _STEP) * _STEP
             still = ((0, 0), (0, size + 1 - corners), (0, 0))
             sizes.setdefault(size, []).append(np.pad(rings, still, mode="edge"))
     return [np.concatenate(each) for each in sizes.values()]

@@ -62,6 +62,5 @@ RULE = Rule(
     source="geometry: rate × time at two places",
     answers=("plasma beneath", "unevenness"),
     spoils=("stop",),
-    follows=True,
     check=check,
 )
