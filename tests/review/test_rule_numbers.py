@@ -138,3 +138,26 @@ def test_electrode_potentials_of_the_series():
 def test_times_at_different_heats_add_up(told):
     # 24 h at 250 °C in air count exp(−1 eV/k (1/523 − 1/573)) = 0.14 each at the 300 °C of titanium: 3.5 h.
     assert first(told("thermal ledger").got) == pytest.approx(3.5, rel=0.1)
+
+
+@pytest.mark.analytic
+def test_a_selectivity_that_only_the_upper_rate_breaks_is_measured_first(drawings: dict[str, Drawing]):
+    # Molybdenum at 100 nm/min over zinc oxide at 8 ± 3 nm/min of the lab: 12.5 typical, 100/14 = 7.1 at the upper rate, 10 wanted.
+    broken: Broken = next(each for each in BROKEN if each.rule == "no stop on the channel")
+    bath = 'medium: "phosphoric, acetic and nitric aluminium etch"'
+
+    def severity(rate: str) -> set[str]:
+        lines = "".join(
+            f"  - {{tool: acid bench, {bath}, material: {material}, etch rate: {speed}, date: 2026-10-25}}\n"
+            for material, speed in (("molybdenum", "100 nm/min ± 1 %"), ("zinc oxide", rate))
+        )
+        lab = lab_from_text(
+            broken.lab_text.replace("calibrations:\n", "calibrations:\n" + lines, 1), "lab.yaml"
+        )
+        flow = flow_from_text(broken.text, "plan.yaml", lab)
+        findings = review(walk(flow, lab, book(), drawings[broken.example], on=ON, sections=False), book())
+        return {each.severity for each in findings if each.rule == broken.rule}
+
+    assert severity("8 nm/min ± 3 nm/min") == {"warn"}
+    assert severity("40 nm/min ± 3 nm/min") == {"stop"}
+    assert severity("2 nm/min ± 0.2 nm/min") == set()

@@ -8,13 +8,14 @@ from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.finding import Finding
 from filmwright.units import show
 
-_SENSITIVE = {"molybdenum", "zinc oxide"}
+_SENSITIVE = {"molybdenum", "zinc oxide", "aluminium-doped zinc oxide", "zinc"}
 
 
 def check(case: Case) -> Iterator[Finding]:
     """Rinse time with one of them uncovered against the longest that they bear."""
     for state in case.trace.states:
-        if state.step.kind != "rinse":
+        medium = case.medium(state)
+        if medium is None or medium.kind != "rinse":
             continue
         planned = next((setting.value for setting in state.settings if setting.name == "time"), None) or 0.0
         time = state.step.done.get("time", planned)
