@@ -21,6 +21,7 @@ from filmwright.cli.app import app
 from filmwright.flow.grammar import (
     ADMISSION_CLASS,
     BATH,
+    BOTTLE,
     CALIBRATED,
     CALIBRATION,
     COMMON,
@@ -117,6 +118,7 @@ def plan() -> str:
         _keys("a run", RUN),
         _keys("a wait", WAIT),
         _keys("a bath", BATH),
+        _keys("a bottle", BOTTLE),
     ]
     parts.append(f"A calibration holds exactly one of {', '.join(f'`{name}`' for name in CALIBRATED)}.\n")
     parts.append(

@@ -8,6 +8,7 @@ from typing import Any
 from filmwright.flow.grammar import (
     ADMISSION_CLASS,
     BATH,
+    BOTTLE,
     CALIBRATION,
     COMMON,
     CUT,
@@ -107,6 +108,7 @@ def lab_schema() -> dict[str, Any]:
         "calibrations": {"type": "array", "items": _block(CALIBRATION)},
         "runs": {"type": "array", "items": _block(RUN)},
         "baths": _named(_block(BATH)),
+        "bottles": {"type": "array", "items": _block(BOTTLE)},
         "limits": _named({"type": ["string", "number"]}),
         "waits": {"type": "array", "items": _block(WAIT)},
     }
