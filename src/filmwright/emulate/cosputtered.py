@@ -194,7 +194,14 @@ def _powers(step: Step, ctx: Context, burning: Sequence[Burning]) -> tuple[_Powe
         settings = tuple(_by_plan(each) if each.gun.power else _open(each, why) for each in burning)
         return _Powers(inputs=given, settings=settings), (f"powers of the sources are not on file: {why}",)
     settings = tuple(
-        _by_plan(each) if each.gun.power else Setting.by_law(_name(each), derived, derived.law.source)
+        _by_plan(each)
+        if each.gun.power
+        else Setting.by_law(
+            _name(each),
+            derived,
+            derived.law.source,
+            f"{_mode(each)}; composition of the plan, line {step.line}",
+        )
         for each, derived in zip(burning, found, strict=True)
     )
     inputs = [

@@ -101,25 +101,25 @@ def reactive_settings(step: Step, ctx: Context) -> tuple[Setting, ...]:
     metal, atoms, power = told
     values = {name: each.value for name, each in _inputs(step, ctx, power).items()}
     clears, poisons = (_Turn(ctx, metal, atoms, which)(**values) for which in (0, 1))
-    return (*knob, in_words("state of the target", _state(flow[0], clears, poisons), REACTIVE_LIMITS.source))
+    state, stays = _state(flow[0], clears, poisons)
+    source = REACTIVE_LIMITS.source
+    return (*knob, in_words("state of the target", state, source, evidence=f"{stays}; {source}"))
 
 
-def _state(flow: float, clears: float, poisons: float) -> str:
+def _state(flow: float, clears: float, poisons: float) -> tuple[str, str]:
+    """The state of the target at a flow, and how it stays there."""
     at = write(flow, "sccm")
     if not clears:
-        return f"one state at {at}: the pump is fast enough, and the flow may be set either way"
-    span = f"{write(clears, 'sccm')} to {write(poisons, 'sccm')}"
+        return f"one state at {at}", "the pump is fast enough: the flow may be set from either side"
+    span = f"two states from {write(clears, 'sccm')} to {write(poisons, 'sccm')}"
     if flow < clears:
-        return f"metal-like at {at}, below the {span} of two states: full rate, and the film may lack oxygen"
+        return f"metal-like at {at}", f"{span}: below them full rate, and the film may lack oxygen"
     if flow > poisons:
-        return (
-            f"poisoned at {at}, above the {span} of two states: steady, slow, film rich in oxygen; "
-            "come from above when the flow is changed"
-        )
+        return f"poisoned at {at}", f"{span}: above them steady, slow, rich in oxygen; come from above"
     return (
-        f"two states at {at}, within {span}: metal-like when raised from below, poisoned when lowered from above. "
-        f"To stay metal-like hold the discharge voltage by the oxygen flow; to stay poisoned go above {write(poisons, 'sccm')} "
-        "first. Begin with a clean target behind the shutter"
+        f"two states at {at}: come from one side",
+        f"{span}: metal-like when raised from below, held there by the discharge voltage; poisoned when lowered from above "
+        f"{write(poisons, 'sccm')}; begin with a clean target behind the shutter",
     )
 
 
