@@ -50,7 +50,8 @@ def _celsius(kelvin: float) -> str:
 
 def _step(each: HeatOfStep) -> tuple[str, ...]:
     ramps = (show(ramp, "time") if ramp else "–" for ramp in (each.up, each.down))
-    return (f"{each.code} {each.kind}", _celsius(each.peak), show(each.time, "time"), *ramps, each.atmosphere)
+    long = show(each.time, "time") if each.time else "not known"
+    return (f"{each.code} {each.kind}", _celsius(each.peak), long, *ramps, each.atmosphere)
 
 
 def _film(each: FilmHeat) -> tuple[str, ...]:

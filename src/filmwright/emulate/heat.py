@@ -15,6 +15,9 @@ from filmwright.wafer import Column, Heat, Plan
 
 _HYDROGEN = "hydrogen"
 
+Pairs = tuple[tuple[str, int], ...]
+"""What diffuses, and into the layer at which place of a column."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class HeatOfStep:
@@ -186,6 +189,7 @@ def heat_ledger(trace: Trace, facts: Book, energy: float) -> HeatLedger:
     of_film: dict[str, list[HeatOfStep]] = {}
     material: dict[str, str] = {}
     pairs: dict[tuple[str, str, str], tuple[float, list[HeatOfStep]]] = {}
+    seen_pairs: dict[Column, Pairs] = {}
     before = trace.start.plan
     for state in trace.states:
         heats = heats_of(state, trace, facts)
@@ -201,7 +205,7 @@ def heat_ledger(trace: Trace, facts: Book, energy: float) -> HeatLedger:
         present = dict.fromkeys(layer.film for column in plan.columns for layer in column.layers[1:])
         for film in present:
             of_film.setdefault(film, []).extend(heats)
-        for pair, thickness in _neighbours(plan, facts).items():
+        for pair, thickness in _neighbours(plan, facts, seen_pairs).items():
             least, seen = pairs.get(pair, (thickness, []))
             pairs[pair] = (min(least, thickness), [*seen, *heats])
     films = tuple(
@@ -231,11 +235,13 @@ def _film_heat(film: str, name: str, heats: tuple[HeatOfStep, ...], facts: Book,
     )
 
 
-def _neighbours(plan: Plan, facts: Book) -> dict[tuple[str, str, str], float]:
+def _neighbours(plan: Plan, facts: Book, known: dict[Column, Pairs]) -> dict[tuple[str, str, str], float]:
     """(what diffuses, in which material, in which film) → thickness [m], for films that lie on one another and are on file."""
     found: dict[tuple[str, str, str], float] = {}
     for column in plan.columns:
-        for what, place in _pairs(column, facts):
+        if column not in known:
+            known[column] = tuple(_pairs(column, facts))
+        for what, place in known[column]:
             layer = column.layers[place]
             key = (what, layer.material, layer.film)
             found[key] = min(found.get(key, layer.thickness), layer.thickness)
