@@ -193,6 +193,13 @@ def _how(step: Step) -> str:
     return f"by {step.method}" if step.method else ""
 
 
+def _rests_on(setting: Setting) -> str:
+    """What a number rests on; of a custom the citation, which says no more, is left to the derivation."""
+    said = setting.evidence or str(setting.source)
+    custom = setting.source.kind == "common practice"
+    return said.replace(str(setting.source), setting.source.kind) if custom else said
+
+
 def _setting(setting: Setting, step: Step) -> SheetSetting:
     end = step.end if setting.name == "time" else None
     first = end is not None and end.rule == "measure"
@@ -200,7 +207,7 @@ def _setting(setting: Setting, step: Step) -> SheetSetting:
         name=setting.name,
         value=value_text(setting),
         band=band_text(setting),
-        rests_on=setting.evidence or str(setting.source),
+        rests_on=_rests_on(setting),
         condition=(end.text or "measure, then compute") if end is not None and first else "",
         extra=end.extra if end is not None and end.rule == "end point" else None,
     )
