@@ -86,7 +86,8 @@ def test_a_level_that_is_stripped_and_printed_again_takes_its_loss_twice(drawing
     assert [each.typical for each in lost] == pytest.approx([1.1e-9] * 2, rel=1e-6)
     # The stripper between takes a hundredth of a nanometre.
     assert lost[1].before == pytest.approx(lost[0].before - 1.1e-9, abs=0.05e-9)
-    assert counts(review(trace, book())) == counts(review(walked(drawings[SWITCH]), book()))
+    said = counts(review(trace, book()))
+    assert (said["stop"], said["warn"]) == (0, 0)
 
 
 @pytest.mark.analytic
