@@ -34,7 +34,7 @@ _SWITCH = (
     _fault("millitorr typed as torr", SWITCH, "sputter pressure off the range", "warn", swap("pressure: 5 mTorr", "pressure: 5 Torr")),
     _fault("the developer with sodium", SWITCH, "alkali at the gate", "warn", swap("  - pattern: opening\n", "  - pattern: opening\n    developer: sodium-based developer\n"), beside="chamber refuses"),
     _fault("a hasty clean between print and etch", SWITCH, "bath takes resist", "stop", after("- pattern: channel", "  - clean: acetone\n    name: hasty clean\n    time: 30 s")),
-    _fault("annealed over night", SWITCH, "thermal ledger", "warn", swap("time: 60 min", "time: 14 h")),
+    _fault("annealed over night", SWITCH, "thermal ledger", "warn", swap("time: 60 min", "time: 14 h"), beside="longer than the tool is open"),
     _fault("probed higher than foreseen", SWITCH, "probed beyond the plan", "warn", swap("gate: 6 V", "gate: 12 V")),
     _fault("lift-off in a solvent that leaves the under-layer", SWITCH, "bath leaves resist", "stop", swap("contact lift-off\n    in: dimethyl sulfoxide stripper", "contact lift-off\n    in: acetone")),
     _fault("lift-off with the everyday resist", SWITCH, "lift-off profile", "warn", swap("resist: lift-off two-layer", "resist: positive 1.3 um")),
