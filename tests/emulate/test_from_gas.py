@@ -5,9 +5,10 @@ from importlib import resources
 
 import pytest
 
-from filmwright.emulate import State, Trace, film_results, looks_of
+from filmwright.emulate import State, Trace, film_results, looks_of, with_outlook
 from filmwright.errors import BadInput
 from filmwright.flow import lab_from_text
+from filmwright.knowledge import book
 from filmwright.process import Setting
 from filmwright.units import convert, to_si
 
@@ -73,7 +74,7 @@ def test_without_runs_the_usual_range_is_told_and_to_be_measured(walked: Walked)
 def test_the_bow_is_that_of_the_stress_of_the_runs(walked: Walked):
     # Stoney: 3·σ·d·D²/(4·M·h²), M = 130 GPa/0.72, D 100 mm, h 525 µm
     stress = (100 * 0.693147 - 200) * 1e6
-    trace = walked(NITRIDE.replace("RATIO", "2"), lab=lab())
+    trace = with_outlook(walked(NITRIDE.replace("RATIO", "2"), lab=lab()), book())
     bow = setting(trace.states[1], "bow").value
     assert bow == pytest.approx(3 * stress * 140e-9 * 0.1**2 / (4 * 130e9 / 0.72 * 525e-6**2), rel=1e-3)
 
