@@ -56,5 +56,6 @@ RULE = Rule(
     limits=("tooling least", "tooling most"),
     source="48 to 158 % published for one evaporator; beyond 40 to 200 % it is a slip (common practice)",
     answers=("monitor",),
+    same_step=("tool does not serve",),
     check=check,
 )
