@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from filmwright.review.case import percent
 from filmwright.review.finding import Finding
@@ -35,12 +35,20 @@ def check(case: LabCase) -> Iterator[Finding]:
             "note",
             "the numbers of the lab",
             f"within {case.limit_text('rate band')} (95 %)",
-            "; ".join(f"line {number.line}: {number.name}, {_grown(number)}" for number in wide),
+            _counted(wide),
             "a band as wide decides between too thin and too thick",
             "measure the ones that the next run needs",
             case.limit_source("rate band"),
             wide[0].line,
         )
+
+
+def _counted(wide: Sequence[Number]) -> str:
+    """How many are wide, the widest in full, the lines of all: their bands stand in the table of the numbers."""
+    widest = max(wide, key=lambda number: number.band or 0.0)
+    lines = ", ".join(str(line) for line in sorted({number.line for number in wide}))
+    said = f"{widest.name} of line {widest.line}, {_grown(widest)}"
+    return said if len(wide) == 1 else f"{len(wide)} are wider (lines {lines}), the widest {said}"
 
 
 def _grown(number: Number) -> str:
