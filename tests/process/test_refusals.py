@@ -124,6 +124,19 @@ USUAL: dict[str, dict[str, object]] = {
     "strip_factor": {"spacing": 1e-3, "width": 0.01},
     "target_rate": {"current_density": 100.0, "atoms_per_ion": 1.0, "molar_mass": 0.048, "density": 4500.0},
     "thermalised_share": {"throw": 0.1, "path": 0.01, "collisions": 5.0},
+    "adhesion_work": {"tension": 0.0728, "angle": 1.2},
+    "charging_current": {"capacitance": 1e-12, "step": 0.1, "delay": 0.1},
+    "cross_arm_error": {"arm": 20 * UM, "width": 10 * UM},
+    "film_curvature": {"force": 50.0, "biaxial_modulus": 180.5e9, "wafer": 525 * UM},
+    "line_resistance": {"sheet": 12.0, "squares": 40.0},
+    "readings_needed": {"std": 0.02, "half_width": 0.03, "confidence": 0.95},
+    "run_out": {"plate": 0.5e-6, "wafer": 2.6e-6, "apart": 1.0, "radius": 0.05},
+    "standing_gap": {"bead": 3 * UM, "film": 1.3 * UM, "bow": 10 * UM, "left": 0.1, "dust": UM},
+    "thick_film_factor": {"spacing": 1e-3, "thickness": 0.5e-3},
+    "turn_at_rim": {"error": 0.5 * UM, "distance": 0.08, "radius": 0.05},
+    "undercut_of_layer": {"rate": 10 * NM, "energy": EV, "bake": 443.0, "usual": 433.0, "time": 60.0, "clear": 30.0},
+    "van_der_pauw_reading": {"sheet": 12.0},
+    "weakest_voltage": {"typical": 20.0, "shape": 10.0, "devices": 48.0},
     "thermalising_collisions": {"energy": 5 * EV, "molar_mass": 0.048, "gas_molar_mass": 0.04, "temperature": 300.0},
 }  # fmt: skip
 """An ordinary call of each law whose arguments are single numbers."""
@@ -140,6 +153,8 @@ ANY_SIGN = {
     "poisson",
     "dose_change",
     "threshold",
+    "apart",
+    "force",
 }
 """Arguments whose sign has a meaning: compressive or tensile, left or right of the middle, a polynomial."""
 FLAT = "radius"

@@ -184,13 +184,15 @@ def film_curvature(force: float, biaxial_modulus: float, wafer: float) -> float:
     Raises
     ------
     ValueError
-        When the modulus or the thickness is not above zero.
+        When the modulus or the thickness is not above zero, or the force is not finite.
 
     Notes
     -----
     Source: G. G. Stoney, Proc. R. Soc. A 82, 172 (1909), doi 10.1098/rspa.1909.0021, biaxial form (from memory).
     """
     positive(biaxial_modulus=biaxial_modulus, wafer=wafer)
+    if not math.isfinite(force):
+        raise ValueError(f"force must be finite, got {force:g}")
     return 6 * force / (biaxial_modulus * wafer**2)
 
 
@@ -332,7 +334,7 @@ def weakest_voltage(typical: float, shape: float, devices: float) -> Noted:
     Source: W. Weibull, J. Appl. Mech. 18, 293 (1951) (from memory); weakest-link scaling.
     """
     positive(typical=typical, shape=shape)
-    if not devices >= 1:
-        raise ValueError(f"devices must be one or more, got {devices:g}")
+    if not (devices >= 1 and math.isfinite(devices)):
+        raise ValueError(f"devices must be finite and one or more, got {devices:g}")
     notes = check_range("shape of the Weibull distribution", shape, 2.0, 60.0, "number")
     return Noted(value=typical * devices ** (-1 / shape), notes=notes)
