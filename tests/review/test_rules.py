@@ -58,6 +58,7 @@ def test_every_rule_has_a_row():
 @pytest.mark.property
 def test_every_question_is_answered_and_every_answer_has_a_question():
     answered = {key for rule in RULES for key in rule.answers}
+    assert [rule.name for rule in RULES if not rule.answers] == []
     assert answered <= set(QUESTIONS)
     assert set(ELSEWHERE) <= set(QUESTIONS)
     assert set(QUESTIONS) <= answered | set(ELSEWHERE)

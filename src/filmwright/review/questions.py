@@ -36,6 +36,8 @@ QUESTIONS: Final[Mapping[str, str]] = {
     "stress": "Do stress and expansion crack, peel or bend anything?",
     "monitor": "How far can the monitor's reading of thickness be trusted?",
     "residual gas": "What arrives from the vacuum beside the film?",
+    "source lasts": "Do the charge in the pocket and the crystal last for the film, and for the films of the lot after it?",
+    "target": "Is each target clean and in one state, is the composition the one wanted, does the pressure leave the atoms their energy?",
     "reflectance": "Which other thicknesses would read the same?",
     "capacitance": "Is there a capacitor of the gate's own stack, and one that can be measured?",
     "turn off": "Can the gate empty the channel within its sweep?",

@@ -36,4 +36,5 @@ RULE = Rule(
     limits=("charge used",),
     source="conservation of mass",
     check=check,
+    answers=("source lasts",),
 )

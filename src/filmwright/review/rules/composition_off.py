@@ -57,6 +57,6 @@ RULE = Rule(
     quantity="part of each metal by number, from the rates of its sources",
     limits=("composition off",),
     source="counting of arrivals; composition of the material, with its source",
-    answers=("monitor",),
+    answers=("target",),
     check=check,
 )

@@ -37,4 +37,5 @@ RULE = Rule(
     limits=("crystal life",),
     source="limit by which crystals are changed (common practice)",
     check=check,
+    answers=("monitor", "source lasts"),
 )

@@ -33,4 +33,5 @@ RULE = Rule(
     quantity="flow of the plan / flows at which the target is poisoned and clears",
     source="S. Berg, T. Nyberg, Thin Solid Films 476, 215 (2005) (from memory)",
     check=check,
+    answers=("target",),
 )

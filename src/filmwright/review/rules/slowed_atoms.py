@@ -38,4 +38,5 @@ RULE = Rule(
     limits=("slowed atoms",),
     source="W. D. Westwood, J. Vac. Sci. Technol. 15, 1 (1978); J. A. Thornton (1974) (from memory)",
     check=check,
+    answers=("target",),
 )

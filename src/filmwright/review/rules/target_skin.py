@@ -37,4 +37,5 @@ RULE = Rule(
     quantity="pre-sputter time of the plan / time until the skin of the target is gone",
     source="counting of ions and atoms",
     check=check,
+    answers=("target",),
 )
