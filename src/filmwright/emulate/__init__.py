@@ -28,6 +28,7 @@ from filmwright.emulate.outlook import ledger_of_heat, with_outlook
 from filmwright.emulate.predict import Prediction, gate_of, predict
 from filmwright.emulate.probing import with_probing
 from filmwright.emulate.readings import with_readings
+from filmwright.emulate.strips import ashes, hardens
 from filmwright.emulate.swing import swing_of, with_swing
 from filmwright.emulate.trace import (
     CORNERS,
@@ -93,6 +94,8 @@ __all__ = [
     "predict",
     "with_probing",
     "with_readings",
+    "ashes",
+    "hardens",
     "swing_of",
     "with_swing",
     "lit",

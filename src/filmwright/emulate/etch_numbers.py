@@ -104,7 +104,9 @@ def derived_etch(step: Step, ctx: Context, figures: EtchFigures, rate: Belief, s
     whole = ETCH_TIME.derive(
         lambda end, over: end * (1 + over), {"end": between("t", "end point", end), "over": added}, unit="s"
     )
-    found = replace(figures, end=end.result or 0.0, end_std=end.std, total=whole.result or 0.0)
+    found = replace(
+        figures, end=end.result or 0.0, end_std=end.std, total=whole.result or 0.0, needed=over.result or 0.0
+    )
     return EtchDerived(figures=found, end=end, over=over, whole=whole, watched=watched)
 
 
@@ -300,7 +302,7 @@ def _reach(step: Step, ctx: Context, now: Plan) -> set[tuple[str, str]]:
 
 def in_one_glance(found: EtchDerived) -> str:
     """The time and what the worst place needs, for the sheet."""
-    need = found.over.result or 0.0
+    need = found.figures.needed
     end = found.end.band
     band = (
         f" ({show(end[0], 'time')} to {show(end[1], 'time')})"

@@ -36,6 +36,7 @@ from filmwright.process import (
     four_point_factor,
     line_resistance,
     sheet_resistance,
+    strip_factor,
     thick_film_factor,
     van_der_pauw_reading,
 )
@@ -214,15 +215,23 @@ def sheet(spot: Spot) -> Expected:
     more = edge_factor(spacing.value, 1e3 * distance, along=True) / edge_factor(
         spacing.value, distance, along=True
     )
-    words = (
+    words: tuple[str, ...] = (
         f"{show(distance, 'length')} from an edge, along it, V/I reads {100 * (more - 1):.2g} % high",
         f"resistance of a square {square.shown}",
     )
+    if spot.trace.flow.body.piece:
+        words = (*words, _on_piece(spot, spacing.value, depth.value, square.result or 0.0))
     patterned = () if spot.share >= CLOSED else (
         f"{film} covers {100 * spot.share:.0f} % of the die: four probes need a closed film, so read a witness or a cross",
     )  # fmt: skip
     numbers = (follows("V/I of four probes", read), follows("sheet resistance", square))
     return Expected(numbers=numbers, words=words, warnings=patterned)
+
+
+def _on_piece(spot: Spot, spacing: float, depth: float, square: float) -> str:
+    """What a square piece may read at least: it holds the round sheet, and a long strip of its width holds it."""
+    factor = strip_factor(spacing, spot.trace.flow.body.diameter) * thick_film_factor(spacing, depth)
+    return f"V/I is that of a round piece; a square one reads down to {show(square / factor, 'resistance')}, a narrower one more"
 
 
 def cross(spot: Spot) -> Expected:

@@ -8,7 +8,7 @@ from filmwright.emulate.follows import chosen, follows
 from filmwright.emulate.rates import dissolution, removal
 from filmwright.emulate.trace import Corner
 from filmwright.flow import Step
-from filmwright.knowledge import Belief, Medium, usual_time
+from filmwright.knowledge import Belief, Book, Medium, usual_time
 from filmwright.process import (
     LIFT_OFF_TIME,
     SKIN_AGAIN,
@@ -24,6 +24,9 @@ from filmwright.units import convert, show, to_si
 from filmwright.wafer import Action, Column, Plan
 
 _OXIDE = "silicon dioxide"
+
+_IN_PLASMA = {"etch", "clean"}
+_HEATED = {"dehydrate", "bake", "reversal bake", "post-exposure bake", "hard bake", "anneal"}
 
 ULTRASOUND = (
     "ultrasound only where the films bear it: it tears bridged metal, but also lifts weak films and breaks thin wafers; "
@@ -145,21 +148,34 @@ def _thickest_resist(ctx: Context, now: Plan) -> tuple[str, float] | None:
 
 
 def hardened_before(step: Step, ctx: Context) -> bool:
-    """Whether a plasma with ions, or a bake above 130 °C, met the resist between its coat and a step."""
-    hot = to_si(_HOT, "degC")
-    for each in reversed(ctx.flow.steps[: next(k for k, s in enumerate(ctx.flow.steps) if s is step)]):
-        if each.kind == "coat":
-            return False
-        if each.kind in {"etch", "clean"} and ctx.facts.medium(each.medium).kind == "plasma":
-            return True
-        heat = each.asked.get("temperature")
-        if each.kind in {"bake", "anneal"} and heat is not None and heat.value > hot:
-            return True
-    return False
+    """Whether the resist's skin is hard at a step: since its coat something hardened it, and no oxygen plasma took the skin off."""
+    hard = False
+    for each in ctx.flow.steps[: next(k for k, s in enumerate(ctx.flow.steps) if s is step)]:
+        hard = each.kind != "coat" and not ashes(each, ctx.facts) and (hard or bool(hardens(each, ctx.facts)))
+    return hard
 
 
-_HOT = 130.0
-"""Degrees Celsius from which novolak resist cross-links so far that solvents leave a skin; judgement."""
+def hardens(step: Step, facts: Book) -> str:
+    """What of a step hardens resist, in words; empty where nothing does.
+
+    Ions and the ultraviolet light of a plasma do, and heat that cross-links it; an oxygen plasma takes the skin off as it grows.
+    The short ultraviolet of a plasma is the only one that counts: a lamp of the lines that resists take has none.
+    """
+    if step.kind in _IN_PLASMA and facts.medium(step.medium).kind == "plasma":
+        medium = facts.medium(step.medium)
+        return "" if ashes(step, facts) or "plasma" not in medium.families else "plasma"
+    if step.kind == "deposit" and "plasma" in facts.method(step.method).families:
+        return "plasma"
+    asked = step.asked.get("temperature")
+    heat = step.done.get("temperature", asked.value if asked is not None else 0.0)
+    return "heat" if step.kind in _HEATED and heat > facts.models["strip"]["hardens from"].value else ""
+
+
+def ashes(step: Step, facts: Book) -> bool:
+    """Whether a step is an oxygen plasma, which takes resist with its skin."""
+    if step.kind not in {*_IN_PLASMA, "strip"}:
+        return False
+    return facts.medium(step.medium).families == {"oxygen", "plasma"}
 
 
 def _bare_silicon(now: Plan) -> set[str]:

@@ -132,6 +132,8 @@ class EtchFigures:
         Part of the die that is open, and what it does to the rate: k of 1/(1 + k × open share).
     beneath : mapping from material to float [m/s]
         Rates of all other materials that the medium is known to take.
+    needed : float
+        Over-etch that the worst place needs, as a fraction, at the confidence of the derivation that the step prints.
     used_before, used_by_one : float
         Part of the bath's reagent that earlier films took, and that one more wafer takes; 0 where it is not known.
     """
@@ -146,6 +148,7 @@ class EtchFigures:
     open_share: float = 0.0
     loading: float = 0.0
     beneath: Mapping[str, float] = field(default_factory=dict)
+    needed: float = 0.0
     used_before: float = 0.0
     used_by_one: float = 0.0
 

@@ -9,7 +9,6 @@ from filmwright.review.case import Case, Rule, finding, percent, step_named
 from filmwright.review.changes import replaces
 from filmwright.review.finding import Change, Finding, Severity
 from filmwright.review.losses import FilmLoss, losses_of
-from filmwright.review.rules.over_etch_short import least_over_etch
 from filmwright.units import show
 
 _IN_HAND = 0.9
@@ -57,11 +56,11 @@ def check(case: Case) -> Iterator[Finding]:
 
 def _shorter(case: Case, loss: FilmLoss, most: float) -> Change | None:
     """An over-etch of fewer per cent, where the loss goes with it and enough is left to clear the whole wafer."""
-    end = loss.state.step.end
-    if end is None or end.rule != "end point" or not loss.fraction:
+    end, etch = loss.state.step.end, loss.state.etch
+    if end is None or end.rule != "end point" or etch is None or not loss.fraction:
         return None
     extra = math.floor(20 * end.extra * most * _IN_HAND / loss.fraction) / 20
-    if extra < max(least_over_etch(case, loss.state), 0.01):
+    if extra < max(etch.needed, 0.01):
         return None
     return replaces(case, loss.state, "until", f"end point + {100 * extra:.0f} %")
 

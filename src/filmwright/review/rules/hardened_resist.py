@@ -1,24 +1,24 @@
-"""Resist that a plasma hardened, in an ordinary solvent."""
+"""Resist that a plasma or a hot bake hardened, in an ordinary solvent."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from filmwright.emulate import State
+from filmwright.emulate import State, ashes, hardens
 from filmwright.review.case import Case, Rule, finding, step_named
 from filmwright.review.changes import replaces, stripper
 from filmwright.review.finding import Change, Finding
 
 
 def check(case: Case) -> Iterator[Finding]:
-    """Strips and lift-offs in a plain solvent after the resist went through a plasma, of an etch, a clean or a film."""
+    """Strips and lift-offs in a plain solvent after a plasma or a hot bake hardened the resist, and no oxygen plasma took its skin."""
     hardened = ""
     for state in case.trace.states:
         step = state.step
-        if step.kind == "coat":
+        if step.kind == "coat" or ashes(step, case.facts):
             hardened = ""
-        elif _hardens(case, state):
-            hardened = step.number
+        elif what := _hardens(case, state):
+            hardened = f"the {what} of step {step.number}"
         elif (
             step.kind in {"strip", "lift off"}
             and hardened
@@ -29,22 +29,18 @@ def check(case: Case) -> Iterator[Finding]:
                 "warn",
                 f"the bath of {step_named(state)}",
                 "a stripper or an ashing plasma",
-                f"{step.medium} after the plasma of step {hardened}",
-                "plasma hardens the resist's skin and the solvent leaves veils",
+                f"{step.medium} after {hardened}",
+                f"{hardened} hardens the resist's skin and the solvent leaves veils",
                 "use a warm stripper, or ash shortly first where the films beneath allow it",
-                "plasma-hardened resist is not taken by the ordinary strip (common practice)",
+                "hardened resist is not taken by the ordinary strip (common practice)",
                 _stronger(case, state),
             )
 
 
-def _hardens(case: Case, state: State) -> bool:
-    """Whether ions or ultraviolet light of a plasma reach resist in a step; oxygen takes the skin off as it hardens it."""
-    step = state.step
-    if step.kind in {"etch", "clean"}:
-        medium = case.medium(state)
-        return medium is not None and medium.kind == "plasma" and medium.families != {"oxygen"}
-    plasma = step.kind == "deposit" and "plasma" in case.method(state).families
-    return plasma and bool(case.organics(case.before(state)))
+def _hardens(case: Case, state: State) -> str:
+    """What of a step hardens resist that is there, in words; empty for nothing."""
+    what = hardens(state.step, case.facts)
+    return what if what and case.organics(case.before(state)) else ""
 
 
 def _stronger(case: Case, state: State) -> Change | None:
@@ -56,7 +52,7 @@ def _stronger(case: Case, state: State) -> Change | None:
 RULE = Rule(
     name="hardened resist",
     loses="a clean surface under the next film",
-    quantity="plasma of an etch, a clean or a film between coat and solvent strip",
+    quantity="plasma other than oxygen, or heat that cross-links, between coat and solvent strip; an ash takes the skin off",
     source="common practice",
     answers=("hardened resist",),
     check=check,
