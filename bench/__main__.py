@@ -16,6 +16,7 @@ import numpy as np
 from shapely import Polygon, union_all
 
 from bench import plan, review_growth
+from bench.settings import dialled_in
 from filmwright import desk
 from filmwright.desk.files import load
 from filmwright.emulate import Trace, walk
@@ -79,7 +80,7 @@ def cold_start() -> list[Row]:
 
 
 def review_forty(folder: Path) -> list[Row]:
-    """Review, whole process and after start."""
+    """Review, whole process and after start, and the settings on the wafers of its walk."""
     plan = forty_steps(folder)
     work = load(plan)
     code = f"import sys; sys.argv[1:] = ['review', {str(plan)!r}, '--json']; from filmwright.cli import main; main()"
@@ -91,12 +92,16 @@ def review_forty(folder: Path) -> list[Row]:
         name = f"review, whole process, {threads} thread{'s' if threads > 1 else ''}"
         rows.append((name, ours, "import of its libraries", theirs, size))
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on="2026-11-25")
-    rules, whole = _pair(
-        lambda: review(trace, work.facts),
-        lambda: walk(work.flow, work.lab, work.facts, work.drawing, on="2026-11-25"),
-        5,
-    )
-    return [*rows, ("rules alone, after start", rules, "walk of the same flow, memory warm", whole, size)]
+    parts: dict[str, Callable[[], object]] = {
+        "rules alone, after start": lambda: review(trace, work.facts),
+        "settings alone, wafers known": lambda: dialled_in(trace, work.facts),
+    }
+    for name, part in parts.items():
+        own, whole = _pair(
+            part, lambda: walk(work.flow, work.lab, work.facts, work.drawing, on="2026-11-25"), 5
+        )
+        rows.append((name, own, "walk of the same flow, memory warm", whole, size))
+    return rows
 
 
 def section(folder: Path) -> list[Row]:

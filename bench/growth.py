@@ -15,7 +15,7 @@ from matplotlib.figure import Figure
 from bench import plan, review_growth, section
 
 PICTURE = Path(__file__).parent.parent / "docs" / "pictures" / "growth.svg"
-INK, BLUE, RUST = "#22262b", "#0f5568", "#a8431f"
+INK, BLUE, RUST, GREEN = "#22262b", "#0f5568", "#a8431f", "#4c6b22"
 
 
 def _line(
@@ -36,9 +36,12 @@ def drawn() -> Figure:
 
     by_steps = review_growth.times()
     x = list(by_steps)
-    _line(steps, x, [walk for _, walk in by_steps.values()], BLUE, "o", "walk, no masks")
-    _line(steps, x, [rules for rules, _ in by_steps.values()], RUST, "s", "all rules")
-    _square(steps, x, [walk for _, walk in by_steps.values()])
+    _line(steps, x, [walk for *_, walk in by_steps.values()], BLUE, "o", "walk, no masks")
+    _line(steps, x, [rules for rules, *_ in by_steps.values()], RUST, "s", "all rules")
+    _line(
+        steps, x, [settings for _, settings, _ in by_steps.values()], GREEN, "^", "all settings, wafers known"
+    )
+    _square(steps, x, [walk for *_, walk in by_steps.values()])
     steps.set(title="A flow", xlabel="steps", ylabel="time (s)")
     steps.set_xticks(x, [str(each) for each in x])
     steps.minorticks_off()

@@ -1,4 +1,4 @@
-"""How the rules grow with the steps of a flow: a film put down, cleaned, etched and rinsed again and again."""
+"""How rules and settings grow with the steps of a flow: a film put down, cleaned, etched and rinsed again and again."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable
 from functools import partial
 
+from bench.settings import dialled_in
 from filmwright.emulate import walk
 from filmwright.flow import flow_from_text
 from filmwright.knowledge import Lab, book
@@ -39,8 +40,9 @@ _ROUND = """\
 """Four elementary steps: the etch brings its rinse."""
 
 
-def times() -> dict[int, tuple[float, float]]:
-    """Rules alone and the walk of the same flow [s], medians of five that take turns, for each number of steps."""
+def times() -> dict[int, tuple[float, float, float]]:
+    """Rules alone, settings on known wafers and the walk of the same flow [s], medians of five that take turns, for each number of
+    steps."""
     found = {}
     for steps in STEPS:
         text = _HEAD + "".join(_ROUND.format(k=k) for k in range(steps // 4))
@@ -48,17 +50,19 @@ def times() -> dict[int, tuple[float, float]]:
 
         walked = partial(walk, flow, lab, facts, None, on="2026-11-25", sections=False)
         trace = walked()
-        runs = [(_seconds(partial(review, trace, facts)), _seconds(walked)) for _ in range(5)]
-        ours, theirs = (statistics.median(each) for each in zip(*runs, strict=True))
-        found[steps] = (ours, theirs)
+        jobs = (partial(review, trace, facts), partial(dialled_in, trace, facts), walked)
+        runs = [[_seconds(job) for job in jobs] for _ in range(5)]
+        rules, settings, walking = (statistics.median(each) for each in zip(*runs, strict=True))
+        found[steps] = (rules, settings, walking)
     return found
 
 
 def rows() -> list[tuple[str, float, str, float, str]]:
-    """Rules alone beside the walk of the same flow."""
+    """Rules alone, and settings alone, beside the walk of the same flow."""
     return [
-        (f"rules alone, {steps} steps", ours, "walk of the same flow", theirs, "no masks")
-        for steps, (ours, theirs) in times().items()
+        (f"{name}, {steps} steps", ours, "walk of the same flow", walking, "no masks")
+        for steps, (rules, settings, walking) in times().items()
+        for name, ours in (("rules alone", rules), ("settings alone, wafers known", settings))
     ]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from filmwright.emulate.trace import Corner, EtchFigures
 from filmwright.flow import Flow, Step
@@ -88,7 +89,7 @@ class Context:
         tool = self.lab.tools.get(step.tool)
         return tool.around if tool else 0.0
 
-    @property
+    @cached_property
     def kinds(self) -> dict[str, Kind]:
         """Material → conductor, semiconductor, insulator or organic; currents through a wafer body are not followed."""
         return {

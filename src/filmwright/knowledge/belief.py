@@ -63,7 +63,7 @@ def believe(  # noqa: PLR0913 - a calibration holds for a tool, material, medium
     shipped = _shipped(book, of, material, medium, recipe)
     wanted = {"material": material, "medium": medium, "recipe": recipe}
     mine = [
-        c for c in lab.calibrations if c.of == of and date.fromisoformat(c.date) <= day and _fits(c, wanted)
+        c for c in lab.calibrations if c.of == of and _fits(c, wanted) and date.fromisoformat(c.date) <= day
     ]
     elsewhere = [f"{_said(c)}: on another tool" for c in mine if c.tool and c.tool != tool]
     mine, other = _at_setting([c for c in mine if c.tool in ("", tool)], of, setting, book)

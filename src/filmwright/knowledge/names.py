@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import Generic, TypeVar
 
 from filmwright.errors import nearest
@@ -37,6 +38,7 @@ class UnknownName(KeyError):  # noqa: N818 - it is a question of a name, placed 
         return f'no {self.kind} is known as "{self.name}"; {self.hint}'
 
 
+@lru_cache(maxsize=4096)
 def spelling(name: str) -> str:
     """A name with everything taken off that people write in different ways: case, spaces, subscripts, µ or
     u."""

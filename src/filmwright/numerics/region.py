@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -16,6 +16,8 @@ from filmwright.numerics.region_split import WindowIndex, split
 
 GRID_NM = 2.0**-10
 """Snapping grid [nm]: a power of two, so that snapping is exact."""
+
+Counts = NDArray[np.int64]
 
 MATCH_NM = 0.01
 """Borders closer than this [nm] are the same border: ten times the snapping grid."""
@@ -169,6 +171,12 @@ class Region:
         return polygons
 
     @cached_property
+    def outlines(self) -> tuple[NDArray[np.object_], Counts]:
+        """All outlines, outer and inner, and of which of the separate pieces each is; the outer one of a piece is its first."""
+        rings, owner = shapely.get_rings(self._polygons, return_index=True)
+        return rings, owner
+
+    @cached_property
     def _rectangle(self) -> bool:
         """Whether the region is an upright rectangle."""
         if self.empty or self.shape.geom_type != "Polygon":
@@ -250,8 +258,11 @@ class Region:
 
     def clipped(self, x0: float, y0: float, x1: float, y1: float) -> Region:
         """What lies in an upright rectangle [nm]; only the outlines near it are looked at."""
-        if not self.empty and _within(shapely.bounds(self.shape), (x0, y0, x1, y1)):
+        here = shapely.bounds(self.shape)
+        if not self.empty and _within(here, (x0, y0, x1, y1)):
             return self
+        if here[0] > x1 or here[1] > y1 or here[2] < x0 or here[3] < y0:
+            return Region.nothing()
         near = self._window_index.near(shapely.box(x0, y0, x1, y1))
         return Region(_on_grid(shapely.geometrycollections(near)))
 
@@ -294,25 +305,40 @@ class Region:
         point = shapely.point_on_surface(self.shape)
         return float(point.x), float(point.y)
 
+    def points_inside(self, most: int) -> tuple[tuple[float, float], ...]:
+        """A point [nm] inside each of the separate pieces, or of at most so many of them in even steps."""
+        pieces = self._polygons[:: -(-len(self._polygons) // most) or 1]
+        return tuple((x, y) for x, y in shapely.get_coordinates(shapely.point_on_surface(pieces)).tolist())
+
     def parts(self) -> tuple[Region, ...]:
         """The separate pieces."""
         return tuple(Region(part) for part in shapely.get_parts(self.shape))
 
     def rings(self) -> tuple[NDArray[np.float64], ...]:
         """All outlines, outer and inner, each an array (n, 2) [nm]."""
-        outlines = shapely.get_rings(self._polygons)
-        points, owner = shapely.get_coordinates(outlines, return_index=True)
+        points, owner = shapely.get_coordinates(self.outlines[0], return_index=True)
         return tuple(np.split(points, np.flatnonzero(np.diff(owner)) + 1)) if len(points) else ()
 
-    def rings_by_corners(self) -> dict[int, NDArray[np.float64]]:
-        """All outlines, outer and inner, in arrays (k, n, 2) [nm] of those with n points each, the first repeated as the last."""
-        points, owner = shapely.get_coordinates(shapely.get_rings(self._polygons), return_index=True)
+    def rings_by_size(self, sized: Callable[[Counts], Counts]) -> tuple[NDArray[np.float64], ...]:
+        """Outlines, outer and inner, in arrays (k, n, 2) [nm] of those with n points each, the first repeated as the last.
+
+        Parameters
+        ----------
+        sized : function of array (m,) → array (m,)
+            To how many points an outline of so many is rounded up, standing still at the last; 0 leaves it out.
+        """
+        points, owner = shapely.get_coordinates(self.outlines[0], return_index=True)
         corners = np.bincount(owner)
-        first = np.cumsum(corners) - corners
-        return {int(n): points[first[corners == n][:, None] + np.arange(n)] for n in np.unique(corners) if n}
+        first, sizes = np.cumsum(corners) - corners, sized(corners)
+        return tuple(
+            points[first[some, None] + np.minimum(np.arange(n), corners[some, None] - 1)]
+            for n in np.unique(sizes[sizes > 0])
+            for some in [np.flatnonzero(sizes == n)]
+        )
 
     def holds(self, x: float, y: float) -> bool:
         """Whether a point [nm] lies inside or on the border."""
+        shapely.prepare(self.shape)
         return bool(shapely.intersects_xy(self.shape, x, y))
 
     def shared_border(self, other: Region) -> float:

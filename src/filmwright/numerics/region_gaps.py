@@ -33,8 +33,7 @@ def least_gap(region: Region, reach: float) -> float | None:
     """
     if not reach > 0:
         raise ValueError(f"the reach must be above zero, got {reach:g} nm")
-    pieces = shapely.get_parts(region.shape)
-    rings, owner = shapely.get_rings(pieces, return_index=True)
+    rings, owner = region.outlines
     if len(rings) < 2:
         return None
     outer = np.diff(owner, prepend=-1) > 0

@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -260,7 +261,7 @@ class Derivation:
         """The result with its unit, or the choice in words."""
         return self.text if self.result is None else write(self.result, self.unit)
 
-    @property
+    @cached_property
     def with_numbers(self) -> str:
         """The right-hand side of the equation, the whole of it where it is implicit, with the inputs put in for their symbols;
         empty where nothing can be put in."""

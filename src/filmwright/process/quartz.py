@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import groupby
 
 from filmwright.numerics import root_between
 from filmwright.process.ranges import Noted, check_range, not_negative, positive
@@ -271,10 +272,15 @@ def loaded_frequency(
     for thickness, density, ratio in layers:
         not_negative(thickness=thickness)
         positive(density=density, impedance_ratio=ratio)
+    # Neighbours of one kind turn the load as one film does: a lot of many wafers has a few kinds, not as many films as wafers.
+    films = [
+        (math.fsum(each[0] for each in alike), *kind)
+        for kind, alike in groupby(layers, key=lambda layer: layer[1:])
+    ]
 
     def miss(frequency: float) -> float:
         load = 0.0
-        for thickness, density, ratio in reversed(layers):
+        for thickness, density, ratio in reversed(films):
             turn = math.tan(
                 math.pi * density * thickness * ratio * frequency / (frequency_constant * quartz_density)
             )

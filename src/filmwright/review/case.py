@@ -90,7 +90,7 @@ class Case(Limited):
         self._stacks: dict[int, Mapping[Column, float]] = {}
         self._columns: dict[tuple[int, Point], Column | None] = {}
         self._cells: dict[int, Cell] = {}
-        self._points: dict[int, list[Point]] = {}
+        self._points: dict[int, tuple[Point, ...]] = {}
         self._widths: dict[int, tuple[float, float]] = {}
         self._reads: dict[tuple[int, str], Any] = {}
 
@@ -143,11 +143,11 @@ class Case(Limited):
         self._cells[id(plan)] = found
         return found.column
 
-    def points(self, region: Region) -> list[Point]:
+    def points(self, region: Region) -> tuple[Point, ...]:
         """Places inside a region, spread over its parts [nm]."""
         found = self._points.get(id(region))
         if found is None:
-            found = self._points[id(region)] = _points(region)
+            found = self._points[id(region)] = region.points_inside(_LOOKS)
         return found
 
     def _read_once(self, plan: Plan, what: str, read: Callable[[Mapping[Column, float]], Any]) -> Any:
@@ -381,11 +381,6 @@ class Case(Limited):
 
 def _etches(state: State, material: str) -> bool:
     return state.step.kind == "etch" and state.step.material == material
-
-
-def _points(region: Region) -> list[Point]:
-    parts = region.parts()
-    return [part.point_inside() for part in parts[:: -(-len(parts) // _LOOKS) or 1]]
 
 
 def _uncovered(stacks: Mapping[Column, float]) -> dict[str, float]:

@@ -19,6 +19,7 @@ _FACING = -0.98
 _ROUNDING = 1e-6
 
 Points = NDArray[np.float64]
+Counts = NDArray[np.int64]
 
 
 def narrowest(region: Region) -> float | None:
@@ -44,19 +45,14 @@ def narrowest_space(region: Region, reach: float, slot: float = np.inf) -> float
 
 def outline_widths(region: Region) -> tuple[float, float]:
     """Least width [nm] inside the outlines of a region, and least width of a slot in one of them; infinite without one."""
-    found = [_narrowest(each) for each in _alike(region)]
+    found = [_narrowest(each) for each in region.rings_by_size(_alike)]
     return min((each[0] for each in found), default=np.inf), min((each[1] for each in found), default=np.inf)
 
 
-def _alike(region: Region) -> list[Points]:
-    """Outlines in few arrays (k, n, 2): n is rounded up by standing still at the last corner."""
-    sizes: dict[int, list[Points]] = {}
-    for corners, rings in region.rings_by_corners().items():
-        if corners <= _BUSY:
-            size = _FEW if corners <= _FEW + 1 else -(-(corners - 1) // _STEP) * _STEP
-            still = ((0, 0), (0, size + 1 - corners), (0, 0))
-            sizes.setdefault(size, []).append(np.pad(rings, still, mode="edge"))
-    return [np.concatenate(each) for each in sizes.values()]
+def _alike(points: Counts) -> Counts:
+    """To how many points outlines of so many are rounded up, so that they go together in few arrays; 0 for backgrounds."""
+    edges = np.where(points <= _FEW + 1, _FEW, -(-(points - 1) // _STEP) * _STEP)
+    return np.where((points > 0) & (points <= _BUSY), edges + 1, 0)
 
 
 def _some(width: float) -> float | None:

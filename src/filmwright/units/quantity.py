@@ -120,6 +120,7 @@ def _scale(unit: str) -> float:
     return 1.0 / _parsed(unit)[0]
 
 
+@functools.lru_cache(maxsize=512)
 def pretty(unit: str) -> str:
     """A unit as it is printed, e.g. ``um`` → ``µm``, ``cm^2`` → ``cm²``."""
     text = unit.replace("\N{GREEK SMALL LETTER MU}", "µ")
