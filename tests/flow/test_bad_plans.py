@@ -71,6 +71,8 @@ WRONG: list[tuple[str, str, str, str]] = [
     ("in: dilute hydrogen peroxide and ammonia", "in: acid", "in: acid", "alone"),
     ("until: end point + 25 %", "until: end point + lots", "until:", "over-etch"),
     ("until: end point + 25 %", "until: end point\n    time: 30 s", "until:", "remove the time"),
+    ("until: end point + 25 %", "until: end point + -25 %", "until:", "zero or more"),
+    ("  - anneal: air\n", "  - anneal: air\n    accept: {gate field: ''}\n", "accept:", "must know why"),
     ("temperature: 200 degC", "temperature: 200 degrees", "temperature:", "temperature"),
     ("resist: positive 1.3 um", "resist: positive 1.3 um\n    prime: perhaps", "prime:", "yes or no"),
     ("resist: positive 1.3 um", "resist: positive 1.3 um\n    developer: acetone", "developer:", "a solvent"),

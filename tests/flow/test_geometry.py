@@ -38,6 +38,7 @@ def test_spread_and_source_are_kept():
         (("stage: spinning",), "at rest or turning or planetary"),
         (("stage: planetary",), "wafer offset"),
         (("throw: -5 mm",), "more than zero"),
+        (("eroded ring: 160 %",), "up to 100 %"),
         (("tilt: 95 deg",), "from 0 to 80"),
         (("source offset: -5 mm",), "zero or more"),
         (("guns: [one, two]",), "a block with names"),

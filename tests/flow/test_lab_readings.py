@@ -45,6 +45,8 @@ WRONG = [
     ("plate: 100 degC", "plate: 150 degC", 13, "the first is on line 12"),
     ("set aside: the probe lay loose", "set aside: yes", 14, "the reason"),
     (", set aside: the probe lay loose", "", 14, "the first is on line 13"),
+    ("± 3 %", "± -3 %", 11, "without its sign"),
+    ("{does: [bake]}", "{does: [bake], holds: 0}", 9, "one wafer or more"),
     ("process owners: [thin films, lithography]", "process owners: {a: b}", 2, "a list of texts"),
 ]
 

@@ -77,7 +77,8 @@ def test_a_bare_a_in_a_length_is_read_as_angstrom_and_says_so():
     ("text", "dimension", "word"),
     [
         ("6 mTor", "pressure", 'did you mean "mTorr"? 6 mTorr = 0.8 Pa'), ("60", "length", "add the unit"), ("60 s", "length", "60 nm"),
-        ("6,5 nm", "length", "decimal point"), ("thick", "length", "a number and a unit"), ("", "length", "a number and a unit"),
+        ("6,5 nm", "length", "decimal point"), ("60 nm ± -5 %", "length", "± 5 %"), ("60 nm ± -3 nm", "length", "± 3 nm"),
+        ("thick", "length", "a number and a unit"), ("", "length", "a number and a unit"),
     ],
 )  # fmt: skip
 def test_a_wrong_quantity_teaches(text: str, dimension: str, word: str):

@@ -133,7 +133,7 @@ def _exposures(step: Step, ctx: Context, method: Method) -> Iterator[Setting]:
     needed = {"exposure": between("x", "exposure needed", deep), "pressure": pressure}
     yield follows(
         "shortest pulse" + (" for the hole" if asked is not None else ""),
-        PULSE_TIME.derive(lambda exposure, pressure: exposure / pressure, needed, unit="s"),
+        PULSE_TIME.derive(lambda exposure, pressure: exposure / pressure, needed, unit="ms"),
     )
     if "precursor pulse" in known and not step.recipe:
         pulse = known["precursor pulse"]

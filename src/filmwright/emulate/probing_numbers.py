@@ -80,7 +80,7 @@ def current(bias: Bias, drain: float, name: str) -> Setting:
         return float(drain_current(moved, gate, drain))
 
     derived = DRAIN_CURRENT.derive(
-        of, inputs, unit="A", notes=(f"device {bias.device.name or bias.device.kind}",)
+        of, inputs, unit="µA", notes=(f"device {bias.device.name or bias.device.kind}",)
     )
     return follows(name, derived)
 
@@ -125,7 +125,7 @@ def settled(bias: Bias, step: float, facts: Book) -> Setting:
         "delay": replace(Input.known("t", "delay before the reading", usual["delay"]), std=0.0),
     }
     derived = CHARGING.derive(
-        lambda capacitance, step, delay: charging_current(capacitance, step, delay), inputs, unit="A"
+        lambda capacitance, step, delay: charging_current(capacitance, step, delay), inputs, unit="pA"
     )
     return follows("current that charging hides", derived)
 

@@ -106,6 +106,16 @@ def _values(block: Block, grammar: Mapping[str, Key], tool: str, invented: bool)
                 block.line(key),
             )
             continue
+        if key == "eroded ring" and given.value > 1:
+            block.reading.refuse(
+                block.what(key),
+                "a part of the target's diameter, up to 100 %",
+                f'"{block.text(key)}"',
+                "the ring lies on the target",
+                "write its diameter over that of the target, such as 60 %",
+                block.line(key),
+            )
+            continue
         spread = given.spread or 0.0
         found[key] = Value(
             value=given.value,

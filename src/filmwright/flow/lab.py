@@ -145,7 +145,7 @@ def _tools(
                 for field in ("heating_rate", "cooling_rate", "chamber_volume", "pumping_speed")
                 if (found := block.quantity(field.replace("_", " "))) is not None
             },
-            holds=block.count("holds"),
+            holds=_holds(block),
             hours=hours_of(block),
             faster_at=_faster_at(block, reading),
             geometry=geometry_of(block.found.get("geometry"), entry.key, reading, invented),
@@ -153,6 +153,21 @@ def _tools(
             line=entry.line,
         )
     return _with_families(tools, refuses)
+
+
+def _holds(block: Block) -> int:
+    """How many wafers one run takes; none at all would be no tool."""
+    wafers = block.count("holds")
+    if block.has("holds") and wafers == 0 and block.text("holds").strip("0") == "":
+        block.reading.refuse(
+            block.what("holds"),
+            "one wafer or more",
+            f'"{block.text("holds")}"',
+            "the day is planned by the runs that a lot needs",
+            "write how many go into one run, or leave it out for one at a time",
+            block.line("holds"),
+        )
+    return wafers
 
 
 def _with_families(
@@ -198,6 +213,7 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
             nearest(tool, tools),
             block.line("tool"),
         )
+    recipe = _recipe_of(block, tools.get(tool))
     if found is None:
         return None
     if kind == "hot-plate offset" and abs(found[0].value) > _FARTHEST:
@@ -220,7 +236,7 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
         date=block.date("date"),
         material=_resolved(block, "material", reading),
         medium=_resolved(block, "medium", reading),
-        recipe=block.text("recipe"),
+        recipe=recipe,
         by=block.text("by"),
         evidence=block.text("evidence"),
         after_maintenance=block.flag("after maintenance", False),
@@ -230,6 +246,23 @@ def _calibration(node: Node, reading: Reading, tools: dict[str, Tool], invented:
         temperature=bath.value if bath else None,
         line=node.line,
     )
+
+
+def _recipe_of(block: Block, tool: Tool | None) -> str:
+    """The recipe that a reading holds for: a new name is one of its own, a slip of a name on file would never be used."""
+    recipe = block.text("recipe")
+    if recipe and tool is not None and recipe not in tool.recipes:
+        meant = nearest(recipe, tool.recipes) if tool.recipes else ""
+        if meant.startswith("did you mean"):
+            block.reading.refuse(
+                "the recipe of a calibration",
+                f"a recipe of {tool.name}, or a name unlike all of them",
+                f'"{recipe}"',
+                "no step would take a reading that is bound to a slip of a name",
+                meant,
+                block.line("recipe"),
+            )
+    return recipe
 
 
 def _bottle(node: Node, reading: Reading) -> Bottle | None:

@@ -348,13 +348,7 @@ class _Resolver:
         if match:
             if match[1] is None:
                 return End(rule="end point", extra=0.0, text=text)
-            try:
-                return End(
-                    rule="end point", extra=read(match[1], "fraction", "the over-etch").value, text=text
-                )
-            except UnitProblem as trouble:
-                self.reading.problems.add(trouble.problem.at(self.reading.file, self.block.line("until")))
-                return None
+            return self._over_etch(match[1], text)
         if re.fullmatch(r"measure(,?\s*then\s+compute)?", text.strip(), flags=re.IGNORECASE):
             return End(rule="measure", text=text)
         self.reading.refuse(
@@ -366,6 +360,24 @@ class _Resolver:
             self.block.line("until"),
         )
         return None
+
+    def _over_etch(self, extra: str, text: str) -> End | None:
+        try:
+            part = read(extra, "fraction", "the over-etch").value
+        except UnitProblem as trouble:
+            self.reading.problems.add(trouble.problem.at(self.reading.file, self.block.line("until")))
+            return None
+        if part < 0:
+            self.reading.refuse(
+                "the over-etch",
+                "zero or more",
+                f'"{extra}"',
+                "before its end point the film still lies there",
+                'write "end point + 25 %", or give a time',
+                self.block.line("until"),
+            )
+            return None
+        return End(rule="end point", extra=part, text=text)
 
     def _acknowledged(self) -> dict[str, str]:
         node = self.block.found.get("accept")
@@ -381,4 +393,14 @@ class _Resolver:
                 node.line,
             )
             return {}
+        for entry in node:
+            if entry.value.kind != "text" or not entry.value.text.strip():
+                self.reading.refuse(
+                    f'the reason for accepting "{entry.key}"',
+                    "one text",
+                    entry.value.shown if entry.value.kind != "text" else "none",
+                    "whoever reads the sheet must know why it was accepted",
+                    f"write {entry.key}: the reason",
+                    entry.line,
+                )
         return {entry.key: entry.value.text for entry in node}

@@ -190,6 +190,14 @@ def read(text: str | float | int, dimension: str, what: str = "") -> Quantity:
     value, base = _si(float(match["value"]), unit, dim, name, written)
     spread = None
     if match["spread"] is not None:
+        if float(match["spread"]) < 0:
+            half = match["spread"].lstrip("-")
+            raise _trouble(
+                name,
+                str(text),
+                dim,
+                f"write what stands behind ± without its sign: ± {half} {after}".rstrip(),
+            )
         spread = _spread(float(match["spread"]), after or unit, base, dim, name)
     if not math.isfinite(value) or not math.isfinite(spread or 0.0):
         raise _trouble(name, str(text), dim, "write a finite number")
