@@ -55,9 +55,9 @@ def test_readings_at_all_lines_weigh_what_the_resist_takes(filmwright, switch):
     )
     time = named(steps(filmwright, switch, "03F"), "settings")["time"]
     wanted = 0.4 * 0.014 + 0.25 * 0.018 + 0.35 * 0.012
-    given = 18 * 0.014 + 21 * 0.018 + 11.5 * 0.012
+    given = 3.9 * 0.014 + 4.8 * 0.018 + 11.5 * 0.012
     assert time["result"] == pytest.approx(100 * wanted / given, rel=1e-3)
-    assert "(18 mW/cm²)" in time["with_numbers"]
+    assert "(3.9 mW/cm²)" in time["with_numbers"]
 
 
 @pytest.mark.whole
