@@ -29,7 +29,7 @@ TRACE = EndTrace(
 def test_the_curve_ends_where_its_numbers_do_and_nothing_leaves_the_picture():
     tree = ET.fromstring(end_trace_svg(TRACE, title="An etch"))
     words = " ".join(each.text or "" for each in tree.iter() if each.tag.endswith("text"))
-    for said in ("An etch", "end point 1.33 min", "laser 670 nm", "100% silver", "0% red", "time [s]"):
+    for said in ("An etch", "end point 80 s", "laser 670 nm", "100% silver", "0% red", "time [s]"):
         assert said in words
     # the band is cut at the last time that is shown: 60 of 100 s on
     band = next(e for e in tree.iter() if e.tag.endswith("rect") and "url" in e.get("fill", ""))

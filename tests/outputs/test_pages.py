@@ -95,6 +95,7 @@ FINDING = SimpleNamespace(
     remedy="cover it",
     source="common practice",
     also=("keep",),
+    follows=(),
     acknowledged="",
     refused="",
 )

@@ -31,7 +31,7 @@ from filmwright.desk.learning import (
     proposals_of,
     share_pictures,
 )
-from filmwright.emulate import Safety, State, Trace
+from filmwright.emulate import Safety, State, Trace, end_traces
 from filmwright.flow import SPREAD
 from filmwright.learn import Z95, DeviceOutcome, Proposal, robust, yield_by_cause
 from filmwright.outputs import (
@@ -49,6 +49,7 @@ from filmwright.outputs import (
     Unknown,
     Verdict,
     YieldRow,
+    end_trace_svg,
     final_plan_svg,
     final_section_svg,
     legend_of,
@@ -98,6 +99,7 @@ def content_of(story: Story, head: str = "") -> ReportContent:
         unknowns=_unknowns(story, chosen, proposals),
         findings=_findings(story),
         sections=_sections(story, legend, last),
+        ends=_ends(story),
         curves=(curve_picture(chosen, story.invented),) if chosen else (),
         maps=_maps(story),
         shares=share_pictures(chosen, story.invented) if chosen else (),
@@ -165,6 +167,37 @@ def _sections(story: Story, legend: Legend, last: Trace) -> tuple[Picture, ...]:
         )
     )
     return tuple(pictures)
+
+
+def _ends(story: Story) -> tuple[Picture, ...]:
+    """One figure for each plasma etch: what its end looks like, with the time and the over-etch as planned."""
+    facts = story.work.facts
+    plasmas = {
+        state.step.number: state
+        for state in story.planned.states
+        if state.step.kind == "etch" and facts.medium(state.step.medium).kind == "plasma"
+    }
+    seen = end_traces(story.planned, facts, plasmas) if plasmas else {}
+    return tuple(
+        Picture(
+            title=f"{number} {plasmas[number].step.title}",
+            svg=end_trace_svg(
+                each, title="What is seen while it goes", prefix=f"re{number.replace('.', '-')}-"
+            ),
+            caption=_over_etch(plasmas[number]),
+            invented=story.invented,
+        )
+        for number, each in seen.items()
+    )
+
+
+def _over_etch(state: State) -> str:
+    """What the plan adds after the end point, against what the worst place needs."""
+    etch = state.etch
+    if etch is None or not etch.end:
+        return "No end point is known."
+    over, needed = 100 * (etch.total / etch.end - 1), 100 * etch.needed
+    return f"Over-etch {over:.0f} % of the time to the end point; the thickest film in the slowest place needs {needed:.0f} %."
 
 
 def _verdict(story: Story, medians: Sequence[Estimate]) -> Verdict:

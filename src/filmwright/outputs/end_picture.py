@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from filmwright.outputs import svg
-from filmwright.units import show, to_si
+from filmwright.units import show, to_si, write
 
 if TYPE_CHECKING:
     from filmwright.emulate import EndTrace
@@ -77,8 +77,17 @@ def end_trace_svg(trace: EndTrace, *, title: str, prefix: str = "e-") -> str:
 
 
 def _said(trace: EndTrace) -> str:
-    band = f"{show(trace.end_low, 'time')} to {show(trace.end_high, 'time')}"
-    return f"end point {show(trace.end, 'time')} (95 %: {band}), whole etch {show(trace.total, 'time')}"
+    band = f"{_time(trace, trace.end_low)} to {_time(trace, trace.end_high)}"
+    return f"end point {_time(trace, trace.end)} (95 %: {band}), whole etch {_time(trace, trace.total)}"
+
+
+def _time(trace: EndTrace, seconds: float) -> str:
+    """A time in the unit of the axis, so that it is found there."""
+    return write(seconds, _unit(float(trace.time[-1])))
+
+
+def _unit(last: float) -> str:
+    return "min" if last > _LONG else "s"
 
 
 def _limits(trace: EndTrace) -> str:
@@ -87,7 +96,7 @@ def _limits(trace: EndTrace) -> str:
         words.append("Laser: one place, straight down, a film that thins evenly and stays smooth.")
     if trace.light is not None:
         words.append(
-            f"Line: rings of the wafer clear from {show(trace.first, 'time')} to {show(trace.last, 'time')}; "
+            f"Line: rings of the wafer clear from {_time(trace, trace.first)} to {_time(trace, trace.last)}; "
             "the ground of walls and resist is left out."
         )
     elif trace.line is not None:
@@ -195,8 +204,7 @@ def _colours(trace: EndTrace, x: Place, top: float) -> str:
 
 def _axis(last: float, x: Place, bottom: float) -> str:
     """Time along the bottom."""
-    minutes = last > _LONG
-    unit = "min" if minutes else "s"
+    unit = _unit(last)
     scale = to_si(1, unit)
     step = _step(last / scale, 8)
     parts = [

@@ -271,6 +271,8 @@ class ReportContent:
     unknowns : tuple of Unknown
     findings : tuple of Finding
     sections, curves, maps, shares : tuple of Picture
+    ends : tuple of Picture
+        What is expected to be seen while each plasma etch ends.
     steps : tuple of ReportStep
     parameters : tuple of Estimate
         Per device or wafer, named in ``group``.
@@ -299,6 +301,7 @@ class ReportContent:
     unknowns: tuple[Unknown, ...] = ()
     findings: tuple[Finding, ...] = ()
     sections: tuple[Picture, ...] = ()
+    ends: tuple[Picture, ...] = ()
     curves: tuple[Picture, ...] = ()
     maps: tuple[Picture, ...] = ()
     shares: tuple[Picture, ...] = ()
