@@ -29,6 +29,8 @@ HOME: Mapping[str, str] = {
     "sources.md": "where the numbers come from, counted by kind",
     "rules.md": "every rule of the review, with a flow that fails it and one that passes",
     "questions.md": "the questions that the rules answer",
+    "lab-rules.md": "every rule by which a lab file is checked",
+    "readings.md": "what can be measured, what to expect and how often to measure it",
     "plan.md": "the grammar of the plan, the lab file and the log",
     "commands.md": "every verb of the command line",
 }

@@ -25,6 +25,10 @@ Record = Annotated[
     Path | None,
     typer.Option("--record", help="The record; else record.sqlite in this folder, if it is there."),
 ]
+NewRecord = Annotated[
+    Path | None,
+    typer.Option("--record", help="The record; else record.sqlite in this folder, made if it is not there."),
+]
 LotName = Annotated[str, typer.Argument(help="Name of the lot.", metavar="LOT")]
 Json = Annotated[bool, typer.Option("--json", help="Print fields for programs.")]
 Into = Annotated[Path | None, typer.Option("--into", help="Where to write.")]
@@ -259,7 +263,7 @@ def look(  # noqa: PLR0913 - one option per thing that can be asked for
     )
 
 
-@app.command(epilog="Example:  filmwright sheet my-run/plan.yaml --lot K7M3 --into sheet.pdf")
+@app.command(epilog="Example:  filmwright sheet my-run/plan.yaml --lot K7M-3XP --into sheet.pdf")
 def sheet(
     plan: Plan,
     lab: LabFile = None,
@@ -280,7 +284,7 @@ def run(
     wafers: Annotated[int, typer.Option("--wafers", min=1, max=25, help="How many wafers.")] = 1,
     who: Annotated[str, typer.Option("--who", help="Who starts it.")] = "",
     note: Annotated[str, typer.Option("--note", help="Anything to remember.")] = "",
-    record: Record = None,
+    record: NewRecord = None,
     json: Json = False,
 ) -> None:
     """Start a lot: freeze the plan and the lab file into the record and name the lot and its wafers."""
@@ -288,7 +292,7 @@ def run(
 
 
 @app.command(
-    epilog='Example:  filmwright log K7M3 04A --set "time=230 s" --measured "thickness=58 nm" --who AB'
+    epilog='Example:  filmwright log K7M-3XP 04A --set "time=230 s" --measured "thickness=58 nm" --who AB'
 )
 def log(  # noqa: PLR0913 - one option per thing that can be written down
     lot: LotName,
@@ -380,13 +384,13 @@ def thickness(  # noqa: PLR0913 - one option per word
     )
 
 
-@app.command(epilog="Example:  filmwright compare K7M3")
+@app.command(epilog="Example:  filmwright compare K7M-3XP")
 def compare(lot: LotName, record: Record = None, into: Into = None, json: Json = False) -> None:
     """Hold the measured curves against those predicted from the wafer as planned and as run."""
     _answer("compare", json, lot=lot, record=record, into=into)
 
 
-@app.command(epilog="Example:  filmwright next K7M3 --accept 1 --who AB")
+@app.command(epilog="Example:  filmwright next K7M-3XP --accept 1 --who AB")
 def next(
     lot: LotName,
     accept: Annotated[
@@ -400,7 +404,7 @@ def next(
     _answer("next", json, lot=lot, accept=accept or [], who=who, record=record)
 
 
-@app.command(epilog="Example:  filmwright report K7M3 --into report.html")
+@app.command(epilog="Example:  filmwright report K7M-3XP --into report.html")
 def report(lot: LotName, record: Record = None, into: Into = None, json: Json = False) -> None:
     """Write one self-contained report of a lot."""
     _answer("report", json, lot=lot, record=record, into=into)
