@@ -25,15 +25,24 @@ def check(case: Case) -> Iterator[Finding]:
             continue
         worst = min(lost, key=lambda loss: loss.after / loss.before)
         left = worst.after / worst.before
-        if left < case.limit("resist left"):
+        most, typical = case.limit("resist left"), _typical(case, state)
+        if left < most:
+            tripped = (
+                "already the typical rate passes"
+                if typical < most
+                else "only the far end of the spread passes"
+            )
+            there = f"{percent(left)} ({show(worst.after, 'length')} of {show(worst.before, 'length')})"
             yield finding(
                 state,
-                "stop" if _typical(case, state) < case.limit("resist left") else "warn",
+                "stop" if typical < most else "warn",
                 f"the resist after {step_named(state)}",
                 f"at least {case.limit_text('resist left')} left",
-                f"{percent(left)} ({show(worst.after, 'length')} of {show(worst.before, 'length')}) with {far_end(THIN_FAST.name)}",
+                f"{percent(typical)} typical, {there} with {far_end(THIN_FAST.name)}: {tripped} the limit",
                 "edges retreat and the film beneath is attacked where the resist is gone",
-                "use thicker resist or a more selective recipe",
+                "use thicker resist or a more selective recipe"
+                if typical < most
+                else "measure the rate of the resist on a witness first: it may last; else use thicker resist or a more selective recipe",
                 case.limit_source("resist left"),
             )
 
