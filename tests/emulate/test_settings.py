@@ -53,7 +53,7 @@ def test_a_setting_is_thickness_over_rate(walked: Walked, example: str, number: 
 @pytest.mark.analytic
 def test_an_end_point_is_a_condition_and_takes_its_over_etch_along(walked: Walked):
     trace = walked(SWITCH)
-    assert setting(trace, "4.1", "time").text == "to the end point seen, then 25% of that time"
+    assert setting(trace, "4.1", "time").text == "to the end point seen, then 25 % of that time"
     # 180 s to the end point, a quarter of it more, and 5 min around it at the acid bench.
     assert state(trace, "4.1").duration == pytest.approx(180 * 1.25 + 300, rel=5e-3)
 

@@ -163,7 +163,7 @@ def _settings(answer: desk.SettingsAnswer) -> None:
             Text.assemble(
                 (f"{step.code}  ", "bold"),
                 (step.title, "bold"),
-                (f"  {step.tool or 'no tool named'}  line {step.line}", "dim"),
+                (f"  {step.tool or 'no tool named'}  step {step.number}  line {step.line}", "dim"),
             )
         )
         if step.settings:

@@ -35,7 +35,7 @@ def _print_step(answer: StepDerivations, console: Console) -> None:
     console.print(
         Text.assemble(
             (f"{answer.code}  {answer.title}", "bold"),
-            (f"  {answer.tool or 'no tool named'}  line {answer.line}", "dim"),
+            (f"  {answer.tool or 'no tool named'}  step {answer.number}  line {answer.line}", "dim"),
         )
     )
     if not answer.settings and not answer.follows:

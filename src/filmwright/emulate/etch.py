@@ -177,7 +177,9 @@ def _settings(
 def _conditional(step: Step, end: End) -> Setting:
     source = Source(citation="the plan", where=f"line {step.line}", kind="plan")
     text = (
-        f"to the end point seen, then {end.extra:.0%} of that time" if end.extra else "to the end point seen"
+        f"to the end point seen, then {100 * end.extra:.0f} % of that time"
+        if end.extra
+        else "to the end point seen"
     )
     return in_words("time", text, source, f"the plan, line {step.line}")
 

@@ -179,4 +179,4 @@ def _purge(step: Step, ctx: Context) -> Iterator[Setting]:
     derived = PUMPED_PURGE.derive(
         pumped_purge_time, {"volume": volume, "speed": speed, "factor": factor}, unit="s"
     )
-    yield follows("purge, at least", derived)
+    yield follows("purge that the chamber takes", derived)

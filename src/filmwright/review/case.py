@@ -30,6 +30,7 @@ _BATHS = {"etch", "strip", "lift off", "clean", "rinse", "develop"}
 Point = tuple[float, float]
 """x and y on the drawing [nm]."""
 
+_NEXT_TO_NOTHING = 1e-5
 _WHOLE = 0.0995
 """From here on a part is told in whole per cent."""
 
@@ -429,7 +430,9 @@ def step_named(state: State) -> str:
 
 
 def percent(part: float) -> str:
-    """A part as it is printed: whole per cent, and two digits below ten."""
+    """A part as it is printed: whole per cent, two digits below ten, and what is next to nothing by its bound."""
+    if 0 < abs(part) < _NEXT_TO_NOTHING:
+        return f"below {100 * _NEXT_TO_NOTHING:g} %"
     return f"{100 * part:.0f} %" if abs(part) >= _WHOLE else f"{100 * part:.2g} %"
 
 
