@@ -137,7 +137,7 @@ def test_an_inverted_tone_ends_with_1_and_names_the_devices_that_are_gone(filmwr
     fields = filmwright("review", plan, "--json")
     assert fields.code == 1
     stops = [each for each in fields.fields["findings"] if each["severity"] == "stop"]
-    assert any("transistors" in each["what"] for each in stops)
+    assert any("transistors" in told for each in stops for told in (each["what"], *each["follows"]))
     shown = filmwright("review", plan)
     assert shown.code == 1
     assert "stop" in shown.out

@@ -126,7 +126,17 @@ def test_every_kind_of_step_that_can_hurt_has_cautions_gear_and_interlock():
     )
     states = list(walk(flow, LAB, BOOK, None, on="2026-10-26", sections=False).states)
     reversal = next(name for name, each in BOOK.resists.items() if "reversal bake temperature" in each.values)
-    more = f"flow: r\nwafer: {{body: silicon, diameter: 100 mm}}\nmasks: {{drawing: a.oas, g: {{layer: 1/0, drawn: opaque}}}}\nsteps:\n  - {{pattern: g, resist: {reversal}}}\n"
+    amplified = next(
+        name for name, each in BOOK.resists.items() if "post-exposure bake temperature" in each.values
+    )
+    baked = next(name for name, each in BOOK.resists.items() if "postbake temperature" in each.values)
+    more = (
+        "flow: r\nwafer: {body: silicon, diameter: 100 mm}\n"
+        "masks: {drawing: a.oas, g: {layer: 1/0, drawn: opaque}}\nsteps:\n"
+        f"  - {{pattern: g, resist: {reversal}}}\n"
+        f"  - {{pattern: g, name: again, resist: {amplified}}}\n"
+        f"  - {{pattern: g, name: baked, resist: {baked}, hard bake: yes}}\n"
+    )
     states += walk(
         flow_from_text(more, "p.yaml", LAB), LAB, BOOK, None, on="2026-10-26", sections=False
     ).states

@@ -37,10 +37,9 @@ FILM, ETCH, OVER = 0.08, 0.10, 0.05
 def lab(faster_at: str = "") -> str:
     """The example lab with uneven tools; the etcher faster at one end, if somebody knows."""
     text = resources.files("filmwright.desk").joinpath("examples", "lab.yaml").read_text("utf-8")
-    reactor = "refuses: [organic, gold, copper, zinc]\n    non-uniformity: 4 %"
-    etcher = "refuses: [gold]\n    non-uniformity: 6 %"
-    assert reactor in text
-    assert etcher in text
+    reactor = "organics: free of them, alkali: none}\n    non-uniformity: 4 %"
+    etcher = "admits: {metals: [none, clean metals, zinc and tin]}\n    non-uniformity: 6 %"
+    assert text.count(reactor) == text.count(etcher) == 1
     known = f"\n    faster at: {faster_at}" if faster_at else ""
     text = text.replace(reactor, reactor.replace("4 %", f"{FILM:.0%}"))
     return text.replace(etcher, etcher.replace("6 %", f"{ETCH:.0%}") + known)

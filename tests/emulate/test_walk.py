@@ -168,7 +168,7 @@ def test_unknown_is_said_until_the_lab_measures_it(walked: Walked):
     )
     assert state(walked(plan), "2.1").unknown == ("vanadium",)
     row = "  - {tool: acid bench, medium: dilute acetic acid, material: vanadium, etch rate: 2 nm/min ± 20 %, date: 2026-10-20, by: owner, evidence: witness}\n"
-    known = LAB.replace("\nwaits:", row + "\nwaits:", 1)
+    known = LAB.replace("\ncalibrations:\n", "\ncalibrations:\n" + row, 1)
     assert state(walked(plan, (), known), "2.1").unknown == ()
 
 

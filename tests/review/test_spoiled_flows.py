@@ -199,8 +199,8 @@ def test_a_limit_of_the_lab_goes_before_the_shipped_one_and_says_so(judged: Judg
 
 @pytest.mark.whole
 def test_what_is_not_on_file_is_told_once_and_names_the_other_steps(judged: Judge):
-    lamp = next(line for line in shipped("lab.yaml").splitlines(keepends=True) if "lamp intensity" in line)
-    findings, _ = judged(SWITCH, lab=((lamp, ""),))
+    lamps = [line for line in shipped("lab.yaml").splitlines(keepends=True) if "lamp intensity" in line]
+    findings, _ = judged(SWITCH, lab=tuple((line, "") for line in lamps))
     told = [each for each in findings if "no lamp intensity" in each.got]
     assert [each.step for each in told] == ["3.5"]
     assert told[0].got.endswith("(also in step 9.5, 13.5, 16.5)")
