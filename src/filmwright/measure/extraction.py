@@ -8,8 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from filmwright.measure.batch import WHYS, Batch, Column, Known, extract_batch
+from filmwright.measure.batch import Batch, extract_batch
+from filmwright.measure.classes import EVIDENCE
+from filmwright.measure.context import Column, Known
 from filmwright.measure.readings import crossings
+from filmwright.measure.refusals import WHYS
 from filmwright.measure.results import CurveResult, Geometry, Parameter
 from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, read_noise, third_differences
 from filmwright.measure.sweeps import Sweep
@@ -130,6 +133,7 @@ class Extraction:
         enough = {"dead", "ionic", "geometry", "size"}
         refused = refused[:1] if enough & set(refused[:1]) else refused[:3]
         shown = np.isfinite(value) and not enough & set(refused)
+        words = {**self._words(at), **{name: each[row] for name, each in column.numbers.items()}}
         ends = sorted((sign * float(column.low[row]), sign * float(column.high[row])))
         return Parameter(
             value=float(sign * value if column.volts else value) if shown else None,
@@ -138,7 +142,7 @@ class Extraction:
             method=column.method,
             window=(ends[0], ends[1]) if shown and np.all(np.isfinite(ends)) else None,
             valid=not refused,
-            why_not="; ".join(WHYS[key].format(**self._words(at)) for key in refused),
+            why_not="; ".join(WHYS[key].format(**words) for key in refused),
             bound=column.bound if bounded else "",
         )
 
@@ -146,7 +150,7 @@ class Extraction:
         number, row = self._place[at]
         words = self._words(at)
         found = {
-            name: _EVIDENCE[name].format(**words)
+            name: EVIDENCE[name].format(**words)
             for name, flags in self._batches[number].classes.items()
             if flags[row]
         }
@@ -246,19 +250,6 @@ def _fills(turned: _Turned) -> bool:
 
 def _refused(unit: str, method: str, why: str) -> Parameter:
     return Parameter(value=None, std=None, unit=unit, method=method, window=None, valid=False, why_not=why)
-
-
-_EVIDENCE = {
-    "dead": "the drain current ({on:.2g} A at most) never stands clear of the floor ({floor:.2g} A)",
-    "no gate control (shorted or open gate)": "largest over smallest current is {ratio:.3g}",
-    "never off": "the smallest current is {off:.2g} A, the largest only {ratio:.3g} times as much",
-    "never on": "the tangent meets zero at {threshold:.3g} V, at the end of the sweep ({end:.3g} V)",
-    "leaky gate": "{leak:.2g} A flow through the gate at {on:.2g} A through the drain",
-    "floor-limited": "the off current is hidden by the floor ({floor:.2g} A): swing and on/off are bounds",
-    "clipped at compliance": "the current stops at {on:.3g} A while it still rises steeply",
-    "depletion mode": "{zero:.2g} A of {on:.2g} A flow at VG 0 V",
-    "ambipolar": "the current rises again on the off side, from {off:.2g} A",
-}
 
 
 def _turn(sweeps: Sequence[Sweep]) -> list[_Turned]:

@@ -1,0 +1,205 @@
+"""What is read off a batch of curves once and used by every topic. Curves are n-type: low currents first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from filmwright.measure.readings import Flags, Levels, Swings, read_levels, read_swings
+from filmwright.measure.results import Bound
+from filmwright.measure.smoothing import Array, Noise, read_noise
+from filmwright.measure.tangents import Tangents, steepest
+
+SQUARE_CURRENT = 1e-8
+"""Constant-current criterion of a square channel [A]: 10 nA, the commonest of the customary ones."""
+
+LEAKY = 0.1
+"""Share of the gate current in the drain current from which the drain current is no channel current."""
+
+NO_CONTROL = 10.0
+"""On over off below which the gate does not control the current."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Column:
+    """One parameter of every curve of a batch.
+
+    Attributes
+    ----------
+    value, std : array (n_curves,) [SI]
+        NaN where nothing can be said.
+    low, high : array (n_curves,) [V]
+        The window, in n-type signs.
+    unit, method : str
+    refusals : mapping from key of WHYS to array of bool
+        In order of weight.
+    bound : "", "at least" or "at most"
+        What the value is where it is refused for the floor.
+    volts : bool
+        The value is a gate voltage and changes sign with the type.
+    numbers : mapping from word of a reason to array (n_curves,)
+        What the reasons of this parameter quote beside the numbers that all may quote.
+    """
+
+    value: Array
+    std: Array
+    low: Array
+    high: Array
+    unit: str
+    method: str
+    refusals: Mapping[str, Flags] = field(default_factory=dict)
+    bound: Bound = ""
+    volts: bool = False
+    numbers: Mapping[str, Array] = field(default_factory=dict)
+
+    @property
+    def valid(self) -> Flags:
+        """Which values stand."""
+        good: Flags = np.isfinite(self.value)
+        for refused in self.refusals.values():
+            good = good & ~refused
+        return good
+
+
+@dataclass(frozen=True, kw_only=True)
+class Known:
+    """What is known beside the curves, arrays (n_curves,); NaN where not known.
+
+    Attributes
+    ----------
+    drain_voltage : array [V]
+        In n-type signs.
+    width, length : array [m]
+    areal_capacitance : array [F/m²]
+    temperature : array [K]
+    ionic : array of bool
+        The gate is ionic, by statement or by evidence.
+    instrument_floor : array [A]
+        Shown by other sweeps of the same file; 0 where not.
+    """
+
+    drain_voltage: Array
+    width: Array
+    length: Array
+    areal_capacitance: Array
+    temperature: Array
+    ionic: Flags
+    instrument_floor: Array
+
+
+@dataclass(frozen=True, kw_only=True)
+class Context:
+    """Curves on one grid with everything that is read off them once.
+
+    Attributes
+    ----------
+    grid : array (n_points,) [V]
+        Rising.
+    curves, gate_currents : array (n_curves, n_points) [A]
+        Gate currents are NaN where not measured.
+    known : Known
+    noise : Noise
+    variance : array (n_curves, n_points) [A²]
+        Of each point; NaN where not known.
+    levels : Levels
+    linear, root : Tangents
+        To the current and to its square root, each at its steepest place.
+    swings : Swings
+    numbers : mapping from word to array (n_curves,)
+        What reasons and classes quote.
+    classes : mapping from class to array of bool
+        Filled after the rest.
+    """
+
+    grid: Array
+    curves: Array
+    gate_currents: Array
+    known: Known
+    noise: Noise
+    variance: Array
+    levels: Levels
+    linear: Tangents
+    root: Tangents
+    swings: Swings
+    numbers: Mapping[str, Array] = field(default_factory=dict)
+    classes: Mapping[str, Flags] = field(default_factory=dict)
+
+    @property
+    def common(self) -> dict[str, Flags]:
+        """What refuses every parameter of the channel."""
+        return {
+            "dead": self.classes["dead"],
+            "no control": np.asarray(self.numbers["ratio"] < NO_CONTROL),
+            "leaky": np.asarray(self.numbers["share"] >= 100 * LEAKY),
+        }
+
+
+def read_context(grid: Array, curves: Array, gate_currents: Array, known: Known) -> Context:
+    """Noise, levels, tangents and swings of curves, and the numbers that follow; classes are still empty."""
+    noise = read_noise(grid, curves)
+    variance = noise.variance(curves)
+    levels = read_levels(curves, noise, known.instrument_floor)
+    root = np.sqrt(np.maximum(curves, 0.0))
+    root_variance = variance / np.maximum(4.0 * curves, np.sqrt(variance))
+    context = Context(
+        grid=grid,
+        curves=curves,
+        gate_currents=gate_currents,
+        known=known,
+        noise=noise,
+        variance=variance,
+        levels=levels,
+        linear=steepest(grid, curves, variance),
+        root=steepest(grid, root, root_variance),
+        swings=read_swings(grid, curves, levels.usable, noise),
+    )
+    return replace(context, numbers=_numbers(context))
+
+
+def _numbers(context: Context) -> dict[str, Array]:
+    grid, curves, gate_currents, known = context.grid, context.curves, context.gate_currents, context.known
+    noise, levels, linear, root = context.noise, context.levels, context.linear, context.root
+    saturated = known.drain_voltage >= root.gate_voltage - root.intercept
+    threshold = np.where(saturated, root.intercept, linear.intercept)
+    rows, top = np.arange(len(curves)), np.argmax(curves, axis=1)
+    leak = np.abs(gate_currents[rows, top])
+    at_threshold = interpolated(grid, curves, threshold)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        room = np.log10(np.maximum(at_threshold, np.finfo(float).tiny) / levels.usable)
+        return {
+            "on": levels.on,
+            "off": levels.off,
+            "floor": np.where(
+                levels.floor_limited, np.maximum(levels.off, np.nan_to_num(noise.floor)), levels.off
+            ),
+            "ratio": levels.on / levels.off,
+            "share": 100.0 * leak / levels.on,
+            "leak": leak,
+            "drain": known.drain_voltage,
+            "over": linear.gate_voltage - linear.intercept,
+            "over_root": root.gate_voltage - root.intercept,
+            "threshold": threshold,
+            "criterion": known.width / known.length * SQUARE_CURRENT,
+            "room": np.maximum(room, 0.0),
+            "span": context.swings.span,
+            "end": np.full(len(curves), grid[-1]),
+            "zero": interpolated(grid, curves, np.zeros(len(curves))),
+        }
+
+
+def interpolated(grid: Array, curves: Array, volts: Array) -> Array:
+    """Each curve (n_curves, n_points) at its own gate voltage, held at the ends."""
+    held = np.clip(np.nan_to_num(volts, nan=grid[0]), grid[0], grid[-1])
+    place = np.clip(np.searchsorted(grid, held) - 1, 0, len(grid) - 2)
+    rows = np.arange(len(curves))
+    part = (held - grid[place]) / (grid[place + 1] - grid[place])
+    result: Array = curves[rows, place] * (1 - part) + curves[rows, place + 1] * part
+    return result
+
+
+def slope_refusals(tangents: Tangents) -> dict[str, Flags]:
+    """What refuses a parameter that is read off a tangent."""
+    with np.errstate(invalid="ignore"):
+        return {"edge": ~(tangents.slope > 0), "noisy": tangents.slope_std > tangents.slope / 3.0}
