@@ -116,6 +116,11 @@ def test_output_curves_are_sliced_at_constant_drain_voltage(tmp_path: Path) -> N
     assert low.sliced
     assert (low.drain_voltage, high.drain_voltage) == (pytest.approx(0.2), 2.0)
     np.testing.assert_allclose(low.drain_current, [0.2 * max(vg - 1, 0) for vg in range(7)], atol=1e-12)
+    family = read_table(tmp_path / "curve.csv").output_curves
+    assert [each.gate_voltage for each in family] == list(range(7))
+    np.testing.assert_allclose(family[3].drain_voltage, np.linspace(0, 2, 11), atol=1e-12)
+    np.testing.assert_allclose(family[3].drain_current, 2 * np.linspace(0, 2, 11), atol=1e-12)
+    assert {each.direction for each in family} == {"forward"}
 
 
 @pytest.mark.analytic
@@ -132,10 +137,18 @@ def test_source_referred_p_type_is_turned(tmp_path: Path) -> None:
 @pytest.mark.analytic
 def test_a_capacitance_curve_is_recognised(tmp_path: Path) -> None:
     path = tmp_path / "cv.csv"
-    path.write_text("vbc,cbc\n" + "\n".join(f"{v},{1e-11 + 1e-12 * k}" for k, v in enumerate(GATE)))
+    path.write_text(
+        "vbc,cbc,G (uS),f (kHz)\n"
+        + "\n".join(f"{v},{1e-11 + 1e-12 * k},{0.1 * k:.6g},100" for k, v in enumerate(GATE))
+    )
     measurement = read_table(path)
     assert measurement.sweeps == ()
-    assert measurement.capacitance[0].points == len(GATE)
+    (curve,) = measurement.capacitance
+    np.testing.assert_allclose(curve.voltage, GATE)
+    np.testing.assert_allclose(curve.capacitance, 1e-11 + 1e-12 * np.arange(len(GATE)))
+    assert curve.conductance is not None
+    np.testing.assert_allclose(curve.conductance, 1e-7 * np.arange(len(GATE)))
+    assert curve.frequency == pytest.approx(1e5)
     assert "not a current–voltage sweep" in measurement.warnings[0]
 
 

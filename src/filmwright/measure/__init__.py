@@ -6,11 +6,11 @@ reads every
 parameter off them; ``extract_many`` does the same for ten thousand curves as arrays.
 """
 
+from filmwright.measure.curves import CapacitanceCurve, OutputCurve, Sweep
 from filmwright.measure.extraction import Extraction, extract, extract_many
 from filmwright.measure.light import Angles, Spectrum, is_spectrum, read_angles, read_spectrum
-from filmwright.measure.reading import CapacitanceCurve, Measurement, read_table
+from filmwright.measure.reading import Measurement, read_table
 from filmwright.measure.results import CurveResult, Geometry, Parameter, curve_fields
-from filmwright.measure.sweeps import Sweep
 
 __all__ = [
     "Angles",
@@ -19,6 +19,7 @@ __all__ = [
     "Extraction",
     "Geometry",
     "Measurement",
+    "OutputCurve",
     "Parameter",
     "Spectrum",
     "Sweep",

@@ -35,7 +35,7 @@ _EXTRA = re.compile(
 _INDEX = re.compile(r"[(\[_.#\s]\s*(\d+)\s*[)\]]?\s*$|(?<=[A-Za-z])(\d+)$")
 
 ROLES = ("gate_voltage", "drain_voltage", "source_voltage", "bulk_voltage", "drain_current", "gate_current",
-         "source_current", "bulk_current", "capacitance", "bias_voltage", "direction", "time")  # fmt: skip
+         "source_current", "bulk_current", "capacitance", "bias_voltage", "direction", "time", "conductance", "frequency")  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -185,6 +185,10 @@ def _role(text: str, unit: str) -> tuple[str, float]:
     base = unit[-1:] if unit else ""
     if re.fullmatch(r"c[a-z]{0,3}|capacitance|cap|kapazit.*", letters) and base in ("F", ""):
         return "capacitance", sign
+    if re.fullmatch(r"g[a-z]{0,2}|conductance", letters) and base in ("S", ""):
+        return "conductance", sign
+    if re.fullmatch(r"f|freq|frequency|frequenz", letters) and base in ("z", ""):
+        return "frequency", sign
     if re.fullmatch(r"[vu][a-z]{0,3}|voltage|bias(voltage)?", letters) and base in ("V", ""):
         return "bias_voltage", sign
     if re.fullmatch(r"direction|dir|sweepdirection|richtung", letters):

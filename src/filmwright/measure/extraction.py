@@ -160,7 +160,7 @@ class Extraction:
 
     def _cautions(self, at: int) -> tuple[str, ...]:
         sweep = self.sweeps[at]
-        cautions = []
+        cautions = list(sweep.warnings)
         count = len(sweep.gate_voltage)
         if count < FEWEST_FOR_NOISE:
             cautions.append(

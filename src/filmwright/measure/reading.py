@@ -10,26 +10,8 @@ import numpy as np
 from filmwright.errors import BadInput, Problem
 from filmwright.measure.blocks import Block, find_blocks
 from filmwright.measure.cells import Grid, read_grids
-from filmwright.measure.sweeps import FEWEST_POINTS, Sweep, find_sweeps
-
-
-@dataclass(frozen=True, kw_only=True)
-class CapacitanceCurve:
-    """A capacitance–voltage curve, summarised: it is no current–voltage sweep and gives no transistor
-    parameter.
-
-    Attributes
-    ----------
-    points : int
-    low_voltage, high_voltage : float [V]
-    smallest, largest : float [F]
-    """
-
-    points: int
-    low_voltage: float
-    high_voltage: float
-    smallest: float
-    largest: float
+from filmwright.measure.curves import CapacitanceCurve, OutputCurve, Sweep
+from filmwright.measure.sweeps import FEWEST_POINTS, find_curves
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,6 +23,8 @@ class Measurement:
     file : str
     sweeps : tuple of Sweep
         The transfer curves; empty when there is none, and a warning then says why.
+    output_curves : tuple of OutputCurve
+        Drain current against drain voltage at held gate voltages.
     capacitance : tuple of CapacitanceCurve
     understood : tuple of str
         How the file was read: encoding, separator, meaning and unit of each column.
@@ -49,6 +33,7 @@ class Measurement:
 
     file: str
     sweeps: tuple[Sweep, ...]
+    output_curves: tuple[OutputCurve, ...] = ()
     capacitance: tuple[CapacitanceCurve, ...] = ()
     understood: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
@@ -77,7 +62,7 @@ def read_table(path: str | Path) -> Measurement:
     blocks = [block for grid in grids for block in find_blocks(grid)]
     currents = [block for block in blocks if _has(block, "drain_current")]
     capacitance = tuple(
-        _capacitance(block) for block in blocks if _has(block, "capacitance") and _numbers(block)
+        _capacitance(block, name) for block in blocks if _has(block, "capacitance") and _numbers(block)
     )
     understood = tuple(dict.fromkeys([*(note for grid in grids for note in grid.notes), *_meanings(blocks)]))
     if not currents and capacitance:
@@ -87,12 +72,13 @@ def read_table(path: str | Path) -> Measurement:
         )
     if not currents:
         raise BadInput(_no_current(name, grids, blocks))
-    sweeps, notes = find_sweeps(currents, name)
-    if not sweeps:
+    sweeps, outputs, notes = find_curves(currents, name)
+    if not sweeps and not outputs:
         raise BadInput(_no_curve(name, currents, notes))
     return Measurement(
         file=name,
         sweeps=sweeps,
+        output_curves=outputs,
         capacitance=capacitance,
         understood=understood,
         warnings=(*notes, *_unit_warnings(currents)),
@@ -107,19 +93,29 @@ def _numbers(block: Block) -> bool:
     return _has(block, "bias_voltage") or _has(block, "gate_voltage") or _has(block, "bulk_voltage")
 
 
-def _capacitance(block: Block) -> CapacitanceCurve:
+def _capacitance(block: Block, file: str) -> CapacitanceCurve:
     roles = [column.role for column in block.columns]
     bias = next(each for each in ("bias_voltage", "gate_voltage", "bulk_voltage") if each in roles)
     volts, farads = block.values[:, roles.index(bias)], block.values[:, roles.index("capacitance")]
     good = np.isfinite(volts) & np.isfinite(farads)
-    volts, farads = (volts[good], farads[good]) if np.any(good) else (np.full(1, np.nan), np.full(1, np.nan))
+    lossy = block.values[:, roles.index("conductance")] if "conductance" in roles else None
     return CapacitanceCurve(
-        points=int(good.sum()),
-        low_voltage=float(volts.min()),
-        high_voltage=float(volts.max()),
-        smallest=float(farads.min()),
-        largest=float(farads.max()),
+        voltage=volts[good],
+        capacitance=farads[good],
+        conductance=None if lossy is None else lossy[good],
+        frequency=_held_value(block, "frequency"),
+        file=file,
+        line=block.line,
     )
+
+
+def _held_value(block: Block, role: str) -> float | None:
+    """The one value of a column that is held; None where there is none or it moves."""
+    for at, column in enumerate(block.columns):
+        if column.role == role:
+            finite = block.values[np.isfinite(block.values[:, at]), at]
+            return float(finite[0]) if finite.size and np.ptp(finite) == 0 else None
+    return None
 
 
 def _meanings(blocks: list[Block]) -> list[str]:

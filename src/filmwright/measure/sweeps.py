@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from filmwright.measure.blocks import Block
 from filmwright.measure.columns import Column
-
-Array = NDArray[np.float64]
+from filmwright.measure.curves import Array, OutputCurve
+from filmwright.measure.curves import Sweep as Sweep
 
 FEWEST_POINTS = 4
 """Gate voltages that a transfer curve needs at least."""
@@ -22,49 +22,6 @@ BIAS_STEP = 0.02
 
 BIAS_JITTER = 0.002
 """… or by less than this [V]."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Sweep:
-    """One transfer curve in one direction, in the signs of the instrument, voltages referred to the source.
-
-    Attributes
-    ----------
-    gate_voltage : array (n_points,) [V]
-        Rising, without repeats.
-    drain_current : array (n_points,) [A]
-    gate_current : array (n_points,) [A] or None
-    drain_voltage, bulk_voltage : float [V] or None
-    rising : bool
-        Whether the gate voltage rose while it was measured.
-    pair : int
-        Sweeps with the same number are the two directions of one measurement; -1 stands alone.
-    file : str
-    label : str
-        What it is in words, e.g. ``block 1, VD 0.1 V, VB 0 V``.
-    line : int
-        Where its block begins in the file.
-    sliced : bool
-        Cut out of an output family at constant drain voltage.
-    """
-
-    gate_voltage: Array
-    drain_current: Array
-    gate_current: Array | None = None
-    drain_voltage: float | None = None
-    bulk_voltage: float | None = None
-    rising: bool = True
-    pair: int = -1
-    file: str = ""
-    label: str = ""
-    line: int = 1
-    sliced: bool = False
-
-    def __post_init__(self) -> None:
-        if self.gate_voltage.shape != self.drain_current.shape or self.gate_voltage.ndim != 1:
-            raise ValueError("gate_voltage and drain_current must be one-dimensional and of equal length")
-        if np.any(np.diff(self.gate_voltage) <= 0):
-            raise ValueError("gate_voltage must rise without repeats")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,8 +48,10 @@ class _Run:
         )
 
 
-def find_sweeps(blocks: Sequence[Block], file: str) -> tuple[tuple[Sweep, ...], tuple[str, ...]]:
-    """All transfer curves of a file, and what was noticed on the way.
+def find_curves(
+    blocks: Sequence[Block], file: str
+) -> tuple[tuple[Sweep, ...], tuple[OutputCurve, ...], tuple[str, ...]]:
+    """All transfer and output curves of a file, and what was noticed on the way.
 
     Parameters
     ----------
@@ -101,7 +60,7 @@ def find_sweeps(blocks: Sequence[Block], file: str) -> tuple[tuple[Sweep, ...], 
 
     Returns
     -------
-    tuple of Sweep, tuple of str
+    tuple of Sweep, tuple of OutputCurve, tuple of str
     """
     notes: list[str] = []
     runs = [run for at, block in enumerate(blocks, 1) for run in _runs(block, at)]
@@ -117,10 +76,11 @@ def find_sweeps(blocks: Sequence[Block], file: str) -> tuple[tuple[Sweep, ...], 
     if outputs and not transfers:
         transfers += _slices(outputs, file, notes)
     elif outputs:
-        notes.append(f"{len(outputs)} output curves beside the transfer curves were left out")
+        notes.append(f"{len(outputs)} output curves stand beside the transfer curves")
     if runs and not transfers and not notes:
         notes.append(f"no run of at least {FEWEST_POINTS} different gate voltages was found")
-    return tuple(transfers), tuple(notes)
+    families = tuple(curve for piece in outputs for curve in _output_curves(piece, file, pairs))
+    return tuple(transfers), families, tuple(notes)
 
 
 def _runs(block: Block, number: int) -> Iterable[_Run]:
@@ -208,22 +168,46 @@ def _turns(gate: Array) -> list[tuple[int, int]]:
     return [(low, high) for low, high in pieces if len(np.unique(gate[low:high])) >= FEWEST_POINTS]
 
 
-def _directions(piece: _Run, file: str, pairs: Iterable[int]) -> list[Sweep]:
-    turns = _turns(piece.gate)
-    sweeps: list[Sweep] = []
-    pair = -1
-    for at, (low, high) in enumerate(turns):
-        part = piece.cut(slice(low, high))
-        rising = bool(part.gate[-1] > part.gate[0])
-        opens = at + 1 < len(turns) and (at == 0 or pair == -1 or sweeps[-1].rising == rising)
-        if opens:
-            after = piece.gate[slice(*turns[at + 1])]
-            pair = next(iter(pairs)) if bool(after[-1] > after[0]) != rising else -1
-            mine = pair
+def _paired(swept: Array, pairs: Iterator[int]) -> Iterator[tuple[slice, bool, int]]:
+    """One-way pieces of a sweep: where, whether rising, and the number it shares with the way back."""
+    turns = [slice(low, high) for low, high in _turns(swept)]
+    rising = [bool(swept[each][-1] > swept[each][0]) for each in turns]
+    at = 0
+    while at < len(turns):
+        if at + 1 < len(turns) and rising[at] != rising[at + 1]:
+            pair = next(pairs)
+            yield turns[at], rising[at], pair
+            yield turns[at + 1], rising[at + 1], pair
+            at += 2
         else:
-            mine, pair = pair, -1
-        sweeps.append(_sweep(part, file, rising, mine))
-    return sweeps
+            yield turns[at], rising[at], -1
+            at += 1
+
+
+def _directions(piece: _Run, file: str, pairs: Iterator[int]) -> list[Sweep]:
+    return [
+        _sweep(piece.cut(where), file, rising, pair) for where, rising, pair in _paired(piece.gate, pairs)
+    ]
+
+
+def _output_curves(piece: _Run, file: str, pairs: Iterator[int]) -> Iterator[OutputCurve]:
+    for where, rising, pair in _paired(piece.drain, pairs):
+        part = piece.cut(where)
+        gate, bulk = _bias(part.gate), _bias(part.bulk)
+        drain, current, leak = _merged(part.drain, part.current, part.gate_current)
+        forward = rising == (drain[-1] + drain[0] >= 0)
+        yield OutputCurve(
+            drain_voltage=drain,
+            drain_current=current,
+            gate_current=leak if np.any(np.isfinite(leak)) else None,
+            gate_voltage=gate,
+            direction="forward" if forward else "backward",
+            pair=pair,
+            bulk_voltage=bulk,
+            file=file,
+            label=f"block {part.block}, " + ("VG not given" if gate is None else f"VG {gate:g} V"),
+            line=part.line,
+        )
 
 
 def _sweep(part: _Run, file: str, rising: bool, pair: int, sliced: bool = False) -> Sweep:
