@@ -5,6 +5,8 @@ from filmwright.numerics.blocks import solve_block_tridiagonal
 from filmwright.numerics.columns import Columns, columns, crossings, descent, excavated, floor_of
 from filmwright.numerics.coverage import OPEN, POCKET, SIDE, Coverage, Edges
 from filmwright.numerics.dispersion import absorption_band, absorption_edge, bruggeman, cauchy, sellmeier
+from filmwright.numerics.fit_errors import FitErrors, ProfileEnds, fit_errors, profile_ends
+from filmwright.numerics.fitting import Fitted, fit_many
 from filmwright.numerics.flux import deposited
 from filmwright.numerics.layers import Polarisation, Wave, admittance, forward_index, pile, with_back_side
 from filmwright.numerics.layers_many import reflectances_of_many
@@ -43,6 +45,8 @@ __all__ = [
     "Columns",
     "Coverage",
     "Edges",
+    "FitErrors",
+    "Fitted",
     "Kernel",
     "Lag",
     "Latest",
@@ -51,6 +55,7 @@ __all__ = [
     "Polarisation",
     "Polyline",
     "Profile",
+    "ProfileEnds",
     "Region",
     "Repeat",
     "Repeats",
@@ -84,6 +89,8 @@ __all__ = [
     "earliest",
     "excavated",
     "facing",
+    "fit_errors",
+    "fit_many",
     "floor_of",
     "forward_index",
     "gap_between",
@@ -98,6 +105,7 @@ __all__ = [
     "linked",
     "nearest",
     "pile",
+    "profile_ends",
     "reflectances_of_many",
     "repeats",
     "root_between",
