@@ -5,6 +5,7 @@ which ``measure`` extracts (tangent, mobilities, constant current) live here too
 """
 
 from filmwright.device.channel_mesh import ChannelSection, even_section
+from filmwright.device.channel_slopes import CHANNEL_PARAMETERS, current_slopes
 from filmwright.device.contacts import contact_end_resistance, contact_front_resistance, transfer_length
 from filmwright.device.definitions import (
     constant_current_criterion,
@@ -39,6 +40,7 @@ from filmwright.device.transistor import Polarity, TransistorDesign, drain_curre
 
 __all__ = [
     "Bias",
+    "CHANNEL_PARAMETERS",
     "ChannelSection",
     "ChargeTable",
     "FilmCharge",
@@ -55,6 +57,7 @@ __all__ = [
     "constant_current_criterion",
     "contact_end_resistance",
     "contact_front_resistance",
+    "current_slopes",
     "debye_length",
     "drain_current",
     "effective_overdrive",

@@ -34,6 +34,8 @@ class TransistorDesign:
         Swing over the thermal limit. At least 1.
     attenuation : float [1/V]
         Fall of the mobility with overdrive. At least 0.
+    modulation : float [1/V]
+        λ, by which the channel conducts better per volt along it, as if it were shorter. At least 0.
     contact_resistance : float [Ω·m]
         Of one contact, normalised by the width (R·W). At least 0.
     off_current : float [A]
@@ -56,6 +58,7 @@ class TransistorDesign:
     off_current: float = 0.0
     temperature: float = ROOM_TEMPERATURE
     body_factor: float = 1.0
+    modulation: float = 0.0
     type: Polarity = "n"
 
     def __post_init__(self) -> None:
@@ -70,6 +73,7 @@ class TransistorDesign:
             attenuation=self.attenuation,
             contact_resistance=self.contact_resistance,
             off_current=self.off_current,
+            modulation=self.modulation,
         )
         at_least_one(ideality=self.ideality, body_factor=self.body_factor)
         if not np.isfinite(self.threshold_voltage):
@@ -91,8 +95,8 @@ class TransistorDesign:
 def drain_current(design: TransistorDesign, gate_voltage: ArrayLike, drain_voltage: ArrayLike) -> Array:
     """Current into the drain at the terminals, contacts included.
 
-    Equation: I = f(V_G − I·R, V_D − 2·I·R) + I_off·[1 − exp(−V_D/φ)], with f the all-region channel current
-    and R the
+    Equation: I = f(V_G − I·R, V_D − 2·I·R) + I_off·[1 − exp(−V_D/φ)], with f the all-region channel current times
+    1 + λ·V_D and R the
     resistance of one contact; a negative V_D exchanges source and drain; a p-type device is the mirror image.
 
     Parameters
@@ -124,15 +128,18 @@ def drain_current(design: TransistorDesign, gate_voltage: ArrayLike, drain_volta
     forward = np.abs(drain)
 
     def channel(gate_overdrive: Array, across: Array) -> Array:
-        return charge_based_current(
+        across = np.maximum(across, 0.0)
+        even = charge_based_current(
             gate_overdrive,
-            np.maximum(across, 0.0),
+            across,
             design.beta,
             design.ideality,
             design.temperature,
             design.attenuation,
             design.body_factor,
         )
+        result: Array = even * (1.0 + design.modulation * across)
+        return result
 
     current = with_contacts(channel, over, forward, design.contact_ohms)
     current = current - design.off_current * np.expm1(-forward / thermal_voltage(design.temperature))
