@@ -34,6 +34,7 @@ from filmwright.device.laws import (
     subthreshold_limit,
     thermal_voltage,
 )
+from filmwright.device.output_laws import channel_length_modulation, early_voltage, saturation_voltage
 from filmwright.device.states import FilmStates, debye_length, neutral_level
 from filmwright.device.threshold import fermi_depth, flat_band_voltage, full_depletion_voltage
 from filmwright.device.transistor import Polarity, TransistorDesign, drain_current, with_contacts
@@ -52,6 +53,7 @@ __all__ = [
     "areal_capacitance",
     "band_filling",
     "channel_currents",
+    "channel_length_modulation",
     "charge_based_current",
     "charge_table",
     "constant_current_criterion",
@@ -60,6 +62,7 @@ __all__ = [
     "current_slopes",
     "debye_length",
     "drain_current",
+    "early_voltage",
     "effective_overdrive",
     "even_section",
     "fermi_depth",
@@ -74,6 +77,7 @@ __all__ = [
     "reliability_linear",
     "reliability_saturation",
     "saturation_mobility",
+    "saturation_voltage",
     "square_law_current",
     "stack_capacitance",
     "subthreshold_limit",

@@ -9,6 +9,7 @@ parameter off them; ``extract_many`` does the same for ten thousand curves as ar
 from filmwright.measure.curves import CapacitanceCurve, OutputCurve, Sweep
 from filmwright.measure.extraction import Extraction, extract, extract_many
 from filmwright.measure.light import Angles, Spectrum, is_spectrum, read_angles, read_spectrum
+from filmwright.measure.output_curves import OutputFamily, family_fields, output_families, read_family
 from filmwright.measure.reading import Measurement, read_table
 from filmwright.measure.results import CurveResult, Geometry, Parameter, curve_fields
 
@@ -20,14 +21,18 @@ __all__ = [
     "Geometry",
     "Measurement",
     "OutputCurve",
+    "OutputFamily",
     "Parameter",
     "Spectrum",
     "Sweep",
     "curve_fields",
     "extract",
     "extract_many",
+    "family_fields",
     "is_spectrum",
+    "output_families",
     "read_angles",
+    "read_family",
     "read_spectrum",
     "read_table",
 ]
