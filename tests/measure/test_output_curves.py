@@ -48,8 +48,8 @@ def family(
         curves.append(
             OutputCurve(
                 gate_voltage=sign * gate,
-                drain_voltage=sign * DRAIN,
-                drain_current=sign * noisy,
+                drain_voltage=(sign * DRAIN)[:: int(sign)],
+                drain_current=(sign * noisy)[:: int(sign)],
                 gate_current=gate_current,
             )
         )

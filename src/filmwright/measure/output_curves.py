@@ -22,7 +22,7 @@ from filmwright.measure.output_readings import (
     read_output,
 )
 from filmwright.measure.results import Bound, Parameter
-from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array
+from filmwright.measure.smoothing import FEWEST_FOR_NOISE
 
 OFF = 0.01
 """Share of the family's largest current below which a curve's channel counts as off."""
@@ -99,10 +99,36 @@ class _Turned:
     why: str = ""
 
 
-def read_family(
-    curves: Sequence[OutputCurve], file: str = "", threshold: float | None = None
-) -> OutputFamily:
-    """Parameters of the output curves of one device.
+def output_families(curves: Sequence[OutputCurve]) -> tuple[OutputFamily, ...]:
+    """Parameters of all output curves of a table, one family per device, direction, bulk voltage and temperature.
+
+    Parameters
+    ----------
+    curves : sequence of OutputCurve
+        Those without a known gate voltage are left out.
+
+    Returns
+    -------
+    tuple of OutputFamily
+    """
+    groups: dict[tuple[object, ...], list[OutputCurve]] = {}
+    for curve in curves:
+        if curve.gate_voltage is not None:
+            key = (curve.file, curve.device, curve.direction, curve.bulk_voltage, curve.temperature)
+            groups.setdefault(key, []).append(curve)
+    return tuple(read_family(members) for members in groups.values())
+
+
+def _label(curve: OutputCurve) -> str:
+    words = [curve.device] if curve.device else []
+    words += [curve.direction]
+    words += [] if curve.bulk_voltage is None else [f"VB {curve.bulk_voltage:g} V"]
+    words += [] if curve.temperature is None else [f"{curve.temperature:g} K"]
+    return ", ".join(words)
+
+
+def read_family(curves: Sequence[OutputCurve], threshold: float | None = None) -> OutputFamily:
+    """Parameters of the output curves of one device, measured in one direction.
 
     Equation: those of ``filmwright.device`` (``channel_length_modulation``, ``early_voltage``,
     ``saturation_voltage``); errors are the noise of the points carried through straight lines and parabolas.
@@ -194,7 +220,7 @@ _METHODS = {
     "conductance_rise": ("", "largest conductance over that at zero drain voltage; 1 for ohmic contacts"),
     "kink_voltage": ("V", "drain voltage from which the current lies above the line of the flattest stretch"),
     "current_droop": ("", "share by which the current falls from its largest value to the end"),
-    "zero_drain_current": ("A", "current at zero drain voltage of the parabola through the first stretch"),
+    "zero_drain_current": ("A", "current at the point of zero drain voltage"),
 }  # fmt: skip
 
 
@@ -265,13 +291,8 @@ def _saturated(reading: OutputReading, sign: float, over: float | None) -> dict[
     std = float(np.sqrt(spread + modulation**2 * line.covariance[0, 0])) / line.at_zero
     bound: Bound = ""
     if not reading.beyond:
-        bound, why = (
-            "at most",
-            (
-                "fewer than a tenth of the points lie beyond the saturation voltage "
-                f"({sign * reading.saturation:.3g} V): the stretch still bends, a bound only"
-            ),
-        )
+        still = "the stretch beyond it still bends" if reading.bends else "the sweep ends near it"
+        bound, why = "at most", f"saturation voltage {sign * reading.saturation:.3g} V, {still}: a bound only"
     elif slope <= 2.0 * line.slope_std:
         why = f"not distinguishable from zero: {slope:.2g} ± {line.slope_std:.1g} S"
     place = (sign * reading.saturation, float(device.saturation_voltage(reading.three_quarters_std)))
@@ -321,7 +342,9 @@ def _low(reading: OutputReading, sign: float) -> dict[str, Parameter]:
         else _refused("conductance_rise", unknown or "the current does not rise from zero drain voltage"),
         "zero_drain_current": _stated(
             "zero_drain_current", sign * low.offset, low.offset_std, (window[0], window[0]), sign
-        ),
+        )
+        if np.isfinite(low.offset)
+        else _refused("zero_drain_current", "no point was measured at zero drain voltage"),
     }
 
 

@@ -60,12 +60,12 @@ class Line:
 
 @dataclass(frozen=True, kw_only=True)
 class LowShape:
-    """The first stretch of an output curve: I ≈ a + b·V_D + c·V_D².
+    """The first stretch of an output curve: I ≈ a + b·V_D + c·V_D², and its point of zero drain voltage.
 
     Attributes
     ----------
     offset, offset_std : float [A]
-        Current at zero drain voltage.
+        Current at the point of zero drain voltage; not a number where there is none.
     conductance, conductance_std : float [S]
         At zero drain voltage.
     curvature, curvature_std : float [S/V]
@@ -370,10 +370,11 @@ def _low_shape(drain: Array, current: Array, std: Array, reach: float) -> LowSha
             (float(coefficients[2] / max(errors[2], np.finfo(float).tiny)), end, coefficients, errors)
         )
     upward = max(tried, key=lambda each: each[0])
-    _, end, (offset, slope, bend), errors = upward if upward[0] > SURE else tried[-1]
+    _, end, (_, slope, bend), errors = upward if upward[0] > SURE else tried[-1]
+    at_zero = drain[0] < (drain[1] - drain[0]) / 2.0
     return LowShape(
-        offset=float(offset),
-        offset_std=float(errors[0]),
+        offset=float(current[0]) if at_zero else float("nan"),
+        offset_std=float(std[0]),
         conductance=float(slope),
         conductance_std=float(errors[1]),
         curvature=2.0 * float(bend),
