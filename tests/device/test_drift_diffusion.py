@@ -11,11 +11,12 @@ from filmwright.device import (
     FilmTransistor,
     GatedFilm,
     channel_currents,
+    drift_diffusion,
     even_section,
     film_charge,
     film_current,
 )
-from filmwright.device.drift_diffusion import BENEATH, _Grid
+from filmwright.device.drift_diffusion import BENEATH, _Grid, across_film
 from filmwright.units import VACUUM_PERMITTIVITY
 
 FILM, INSULATOR, PERMITTIVITY = 25e-9, 40e-9, 8.0
@@ -55,7 +56,7 @@ def test_in_equilibrium_nothing_flows_and_the_channel_is_that_of_one_dimension()
     assert abs(bias.current) < 1e-18
     assert np.max(np.abs(bias.quasi_fermi)) < 1e-9
     middle = bias.potential[len(bias.potential) // 2, BENEATH:]
-    across = film_charge(GATED, np.array([3.0]), len(middle)).potential[0]
+    across = film_charge(GATED, np.array([3.0]), across_film(section())).potential[0]
     np.testing.assert_allclose(middle, across, atol=1e-6)
 
 
@@ -145,3 +146,23 @@ def test_voltages_that_are_no_numbers_are_refused():
     with pytest.raises(ValueError, match="finite"):
         channel_currents(section(), np.array([np.nan]), 1.0)
     assert channel_currents(section(), np.array([]), 1.0) == ()
+
+
+@pytest.mark.convergence
+def test_the_nodes_across_are_enough(monkeypatch):
+    gate = np.array([-0.4, 1.0, 6.0])
+    made = section(5e-6, 60)
+    few = currents(channel_currents(made, gate, 1.0))
+    monkeypatch.setattr(drift_diffusion, "ACROSS", 3 * drift_diffusion.ACROSS)
+    monkeypatch.setattr(drift_diffusion, "BENEATH", 3 * drift_diffusion.BENEATH)
+    np.testing.assert_allclose(few, currents(channel_currents(made, gate, 1.0)), rtol=0.006)
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("drain", [0.1, 4.0])
+def test_a_mobility_that_follows_the_electrons_gives_the_current_of_one_dimension(drain):
+    law = {"mobility": 1e-3, "mobility_exponent": 0.6, "reference": 1e16}
+    made = FilmTransistor(width=1.0, length=50e-6, film=GATED, offset=0.0, **law)
+    gate = np.array([1.0, 3.0, 6.0])
+    found = currents(channel_currents(section(50e-6, 200, **law), gate, drain))
+    np.testing.assert_allclose(found, film_current(made, gate, drain), rtol=0.015)

@@ -20,7 +20,7 @@ def test_blocks_are_solved_like_the_whole_matrix(blocks, size):
         if k + 1 < blocks:
             other = slice((k + 1) * size, (k + 2) * size)
             whole[own, other], whole[other, own] = behind[k], before[k]
-    found = solve_block_tridiagonal(lambda k, matrix: before[k - 1] @ matrix, diagonal, behind, right)
+    found = solve_block_tridiagonal(lambda k, vectors: vectors @ before[k - 1].T, diagonal, behind, right)
     np.testing.assert_allclose(found.ravel(), np.linalg.solve(whole, right.ravel()), rtol=1e-10)
 
 
@@ -28,4 +28,6 @@ def test_blocks_are_solved_like_the_whole_matrix(blocks, size):
 def test_a_singular_block_is_refused():
     diagonal = np.zeros((2, 2, 2))
     with pytest.raises(np.linalg.LinAlgError, match="singular"):
-        solve_block_tridiagonal(lambda k, matrix: 0 * matrix, diagonal, np.zeros((1, 2, 2)), np.ones((2, 2)))
+        solve_block_tridiagonal(
+            lambda k, vectors: 0 * vectors, diagonal, np.zeros((1, 2, 2)), np.ones((2, 2))
+        )

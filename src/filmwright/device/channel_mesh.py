@@ -35,6 +35,10 @@ class ChannelSection:
     contact_level : float [V]
         Fermi level of a contact above the band edge of the film, over q: negative by the barrier.
     mobility : float [m²/(V·s)]
+        At ``reference`` free electrons per area. Above 0.
+    mobility_exponent : float
+        Power with which it follows the free electrons per area of each column. At least 0.
+    reference : float [1/m²]
         Above 0.
     interface_states : float [1/(m²·V)]
     interface_neutral : float [V]
@@ -50,13 +54,16 @@ class ChannelSection:
     contacts: Face = "far"
     contact_level: float = 0.0
     mobility: float = 1e-3
+    mobility_exponent: float = 0.0
+    reference: float = 1e16
     interface_states: float = 0.0
     interface_neutral: float = 0.0
 
     def __post_init__(self) -> None:
         above_zero(film=self.film, insulator=self.insulator, mobility=self.mobility)
+        above_zero(reference=self.reference)
         at_least_one(insulator_permittivity=self.insulator_permittivity)
-        not_negative(interface_states=self.interface_states)
+        not_negative(interface_states=self.interface_states, mobility_exponent=self.mobility_exponent)
         columns = len(self.along)
         if columns < 3 or np.any(np.diff(self.along) <= 0):
             raise ValueError("along must rise and have at least 3 columns")

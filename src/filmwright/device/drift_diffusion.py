@@ -12,14 +12,16 @@ from filmwright.device.checks import Array, numbers
 from filmwright.device.electrostatics import graded
 from filmwright.device.laws import thermal_voltage
 from filmwright.device.states import Filled, fillings_of
-from filmwright.numerics import solve_block_tridiagonal
-from filmwright.units import ELEMENTARY_CHARGE, VACUUM_PERMITTIVITY
+from filmwright.numerics import gathered_places, solve_block_tridiagonal
+from filmwright.units import ELEMENTARY_CHARGE, VACUUM_PERMITTIVITY, to_si
 
-ACROSS, BENEATH = 25, 9
+ACROSS, BENEATH = 21, 5
 """Nodes across the film, and across the insulator without the gate and without the film's own face."""
+_AT_FACE = to_si(0.2, "nm")
+"""Gap between nodes at both faces of the film, where electrons gather and where contacts fill it."""
 _FARTHEST = 20.0
 """Furthest that one Newton step may move a potential [thermal voltages]."""
-_STEPS, _CLOSE = 60, 1e-4
+_STEPS, _CLOSE = 60, 1e-3
 """Newton steps, and the last one [thermal voltages]: what it leaves is about its square."""
 _NEAR = 2.0
 """Move [thermal voltages] from which the quasi-Fermi level is made anew to carry one current through the potential."""
@@ -60,7 +62,7 @@ def channel_currents(section: ChannelSection, gate: Array, drain: float) -> tupl
 
     Equation: div(ε·grad ψ) = −q·[N_D − n − n_t], div J = 0 with J = −q·µ·n·grad V; n and n_t from ψ − V by the states of the
     film. Finite volumes; the current between two nodes after Scharfetter and Gummel with the degeneracy in its
-    potential; Newton on ψ and V together.
+    potential; Newton on ψ and V together; a mobility that follows the electrons of its column is renewed at every step.
 
     Parameters
     ----------
@@ -105,6 +107,25 @@ def channel_currents(section: ChannelSection, gate: Array, drain: float) -> tupl
             state = _towards(grid, state, value, float(drain))
         found.append(state)
     return tuple(found[k] for k in np.argsort(order))
+
+
+def across_film(section: ChannelSection) -> Array:
+    """Places of the nodes across the film over its thickness, closest together at both faces; :data:`ACROSS` of them.
+
+    Parameters
+    ----------
+    section : ChannelSection
+
+    Returns
+    -------
+    array (ACROSS,)
+        From 0 to 1.
+    """
+    thickness = float(np.median(section.film))
+    places = gathered_places(0.0, thickness, (), min(_AT_FACE, thickness / (ACROSS - 1)), ACROSS)
+    even = np.linspace(0.0, 1.0, ACROSS)
+    result: Array = np.interp(even, np.linspace(0.0, 1.0, len(places)), places) / thickness
+    return result
 
 
 class _UnsettledError(Exception):
@@ -191,7 +212,7 @@ class _Grid:
         self.rows = BENEATH + ACROSS
         width = np.diff(section.along)
         self.wide = np.concatenate(([width[0] / 2], (width[1:] + width[:-1]) / 2, [width[-1] / 2]))
-        film = np.diff(graded(ACROSS)) * section.film[:, None]
+        film = np.diff(across_film(section)) * section.film[:, None]
         below = np.diff(1.0 - graded(BENEATH + 2)[::-1]) * section.insulator[:, None]
         own = VACUUM_PERMITTIVITY * states.permittivity
         under = VACUUM_PERMITTIVITY * section.insulator_permittivity
@@ -204,8 +225,9 @@ class _Grid:
         shares[:, BENEATH:] += own * self.high
         self.sideways = _between(shares) / width[:, None]
         self.volume = self.high * self.wide[:, None]
-        self.lead_up = self.wide[:, None] / film
-        self.lead_sideways = _between(self.high) / width[:, None]
+        self.open_up = self.wide[:, None] / film
+        self.open_sideways = _between(self.high) / width[:, None]
+        self.lead_up, self.lead_sideways = self.open_up, self.open_sideways
         self.source, self.drain = self._covered()
 
     def _covered(self) -> tuple[Flags, Flags]:
@@ -234,7 +256,7 @@ class _Grid:
             interface_states=section.interface_states,
             interface_neutral=section.interface_neutral,
         )
-        across = film_charge(film, np.array([gate]), ACROSS).potential[0]
+        across = film_charge(film, np.array([gate]), across_film(section)).potential[0]
         rise = (1.0 - graded(BENEATH + 2)[::-1])[1:-1]
         column = np.concatenate((gate + (across[0] - gate) * rise, across))
         return Bias(
@@ -249,6 +271,7 @@ class _Grid:
     def newton_move(self, potential: Array, quasi_fermi: Array, gate: float, drain: float) -> Array:
         """What Newton's method adds to potentials and quasi-Fermi levels, array (columns, rows + ACROSS)."""
         free, every = self.fillings.electrons(potential[:, BENEATH:] - quasi_fermi)
+        self._ease(free)
         across = self._flux(free, quasi_fermi, np.s_[:, :-1], np.s_[:, 1:], self.lead_up)
         along = self._flux(free, quasi_fermi, np.s_[:-1], np.s_[1:], self.lead_sideways)
         system = _System(len(potential), self.rows)
@@ -256,6 +279,16 @@ class _Grid:
         self._continuity(system, across, along)
         self._contacts(system, potential, quasi_fermi, drain)
         return system.solved()
+
+    def _ease(self, free: Filled) -> None:
+        """The mobility of every column follows the electrons that it now holds; Newton's matrix takes it as given."""
+        section = self.section
+        if not section.mobility_exponent:
+            return
+        held = np.maximum((free.density * self.high).sum(axis=1) / section.reference, np.finfo(float).tiny)
+        ease = held**section.mobility_exponent
+        self.lead_up = self.open_up * ease[:, None]
+        self.lead_sideways = self.open_sideways * _between(ease)[:, None]
 
     def _poisson(
         self, system: _System, potential: Array, quasi_fermi: Array, gate: float, every: Filled
@@ -349,6 +382,7 @@ class _Grid:
     def carried(self, potential: Array, quasi_fermi: Array, drain: float) -> Array:
         """The quasi-Fermi level that carries one current through a given potential: linear in exp(−V/φ)."""
         free, _ = self.fillings.electrons(potential[:, BENEATH:] - quasi_fermi)
+        self._ease(free)
         # Density over exp(−V/φ): what the potential offers, with the degeneracy of the last guess.
         offered = np.log(free.density) + quasi_fermi / self.unit
         up, side = (
@@ -384,7 +418,7 @@ class _Grid:
         diagonal[:, row, row] = np.where(held, 1.0, total)
         right[self.source], right[self.drain] = 1.0, np.exp(-drain / self.unit)
         found = solve_block_tridiagonal(
-            lambda column, matrix: back[column][:, None] * matrix, diagonal, behind, right
+            lambda column, vectors: back[column] * vectors, diagonal, behind, right
         )
         lowest, highest = sorted((1.0, float(np.exp(-drain / self.unit))))
         result: Array = -self.unit * np.log(np.clip(found, lowest, highest))
@@ -393,6 +427,7 @@ class _Grid:
     def currents(self, potential: Array, quasi_fermi: Array) -> Array:
         """Current through every gap between columns, towards the source [A/m]."""
         free, _ = self.fillings.electrons(potential[:, BENEATH:] - quasi_fermi)
+        self._ease(free)
         along = self._flux(free, quasi_fermi, np.s_[:-1], np.s_[1:], self.lead_sideways)
         result: Array = -ELEMENTARY_CHARGE * self.section.mobility * self.unit * along.value.sum(axis=1)
         return result
@@ -422,11 +457,10 @@ class _System:
     def solved(self) -> Array:
         """The move, every row first divided by its own diagonal: electrons span hundreds of decades."""
         scale = 1.0 / np.maximum(np.abs(np.einsum("kii->ki", self.diagonal)), np.finfo(float).tiny)
+        self.diagonal *= scale[:, :, None]
+        self.behind *= scale[:-1, :, None]
         return solve_block_tridiagonal(
-            self.back.scaled(scale).product,
-            self.diagonal * scale[:, :, None],
-            self.behind * scale[:-1, :, None],
-            -self.right * scale,
+            self.back.scaled(scale).product, self.diagonal, self.behind, -self.right * scale
         )
 
 
@@ -446,12 +480,12 @@ class _Back:
             self.quasi_fermi * scale[:, rows:],
         )
 
-    def product(self, column: int, matrix: Array) -> Array:
+    def product(self, column: int, vectors: Array) -> Array:
         rows = self.potential.shape[1]
-        result = np.empty_like(matrix)
-        result[:rows] = self.potential[column][:, None] * matrix[:rows]
-        result[rows:] = self.current[column][:, None] * matrix[BENEATH:rows]
-        result[rows:] += self.quasi_fermi[column][:, None] * matrix[rows:]
+        result = np.empty_like(vectors)
+        result[:, :rows] = self.potential[column] * vectors[:, :rows]
+        result[:, rows:] = self.current[column] * vectors[:, BENEATH:rows]
+        result[:, rows:] += self.quasi_fermi[column] * vectors[:, rows:]
         return result
 
 

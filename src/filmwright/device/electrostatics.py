@@ -83,7 +83,7 @@ class FilmCharge:
     gate_slope: Array
 
 
-def film_charge(film: GatedFilm, drive: Array, nodes: int = NODES) -> FilmCharge:
+def film_charge(film: GatedFilm, drive: Array, nodes: int | Array = NODES) -> FilmCharge:
     """Solve Poisson's equation across a film for every drive.
 
     Equation: d/dx(ε·dψ/dx) = −q·[N_D − n(ψ) − n_t(ψ)], with ε·dψ/dx = −C·(u − ψ_s) + q·D_it·(ψ_s − ψ_n) at the
@@ -94,8 +94,8 @@ def film_charge(film: GatedFilm, drive: Array, nodes: int = NODES) -> FilmCharge
     film : GatedFilm
     drive : array (n) [V]
         u. Valid range: finite.
-    nodes : int [1]
-        Across the film. Valid range: at least 3.
+    nodes : int [1] or array (nodes) [1]
+        Across the film, or their places over its thickness, from 0 to 1. Valid range: at least 3.
 
     Returns
     -------
@@ -114,9 +114,10 @@ def film_charge(film: GatedFilm, drive: Array, nodes: int = NODES) -> FilmCharge
     S. Selberherr, Analysis and Simulation of Semiconductor Devices, Springer 1984 (from memory).
     """
     u = numbers(drive)
-    if u.ndim != 1 or not np.all(np.isfinite(u)) or nodes < 3:
+    places = graded(nodes) if isinstance(nodes, int) else numbers(nodes)
+    if u.ndim != 1 or not np.all(np.isfinite(u)) or len(places) < 3:
         raise ValueError("drive must be finite and of one axis, and nodes at least 3")
-    place = film.thickness * graded(nodes)
+    place = film.thickness * places
     problem = _Problem(film, u, place)
     potential = problem.solved()
     free, _ = problem.fillings.electrons(potential)

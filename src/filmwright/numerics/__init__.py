@@ -11,6 +11,7 @@ from filmwright.numerics.flux import deposited
 from filmwright.numerics.layers import Polarisation, Wave, admittance, forward_index, pile, with_back_side
 from filmwright.numerics.layers_many import reflectances_of_many
 from filmwright.numerics.least_squares import Solved, least_squares_many
+from filmwright.numerics.paths import Path, distances_to, gathered_places
 from filmwright.numerics.profile import Profile, lifted, tent_smoothed, under
 from filmwright.numerics.region import Polyline, Region
 from filmwright.numerics.region_borders import (
@@ -52,6 +53,7 @@ __all__ = [
     "Latest",
     "OPEN",
     "POCKET",
+    "Path",
     "Polarisation",
     "Polyline",
     "Profile",
@@ -86,6 +88,7 @@ __all__ = [
     "crossings_of",
     "deposited",
     "descent",
+    "distances_to",
     "earliest",
     "excavated",
     "facing",
@@ -94,6 +97,7 @@ __all__ = [
     "floor_of",
     "forward_index",
     "gap_between",
+    "gathered_places",
     "held",
     "holders",
     "holding",

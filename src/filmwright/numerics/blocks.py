@@ -17,8 +17,8 @@ def solve_block_tridiagonal(
 
     Parameters
     ----------
-    before : function (int k, array (n, columns)) → array (n, columns)
-        Product of the block that couples row k to row k − 1 with a matrix: such blocks are mostly empty.
+    before : function (int k, array (columns, n)) → array (columns, n)
+        The block that couples row k to row k − 1, times each of some vectors of row k − 1: such blocks are mostly empty.
     behind : array (blocks − 1, n, n)
         Blocks that couple row k to row k + 1.
     diagonal : array (blocks, n, n)
@@ -40,24 +40,25 @@ def solve_block_tridiagonal(
     from scipy.linalg.lapack import dgetrf, dgetrs
 
     blocks, n = right.shape
-    kept = np.empty((blocks, n, n + 1), order="C")
+    # Everything is kept transposed, so that LAPACK finds its own order of elements and copies nothing.
+    kept = np.empty((blocks, n + 1, n))
     for k in range(blocks):
-        matrix, vector = diagonal[k], right[k]
+        matrix, wanted = diagonal[k].T, kept[k]
+        wanted[n] = right[k]
+        if k + 1 < blocks:
+            wanted[:n] = behind[k].T
+        else:
+            wanted[:n] = 0.0
         if k:
             taken = before(k, kept[k - 1])
-            matrix, vector = matrix - taken[:, :n], vector - taken[:, n]
-        factors, pivots, failed = dgetrf(matrix)
+            matrix = matrix - taken[:n]
+            wanted[n] -= taken[n]
+        factors, pivots, failed = dgetrf(np.ascontiguousarray(matrix).T, overwrite_a=bool(k))
         if failed:
             raise np.linalg.LinAlgError(f"block {k} of {blocks} is singular")
-        wanted = np.empty((n, n + 1), order="F")
-        wanted[:, n] = vector
-        if k + 1 < blocks:
-            wanted[:, :n] = behind[k]
-        else:
-            wanted[:, :n] = 0.0
-        kept[k] = dgetrs(factors, pivots, wanted, overwrite_b=1)[0]
+        dgetrs(factors, pivots, wanted.T, overwrite_b=1)
     solved = np.empty((blocks, n))
-    solved[-1] = kept[-1, :, n]
+    solved[-1] = kept[-1, n]
     for k in range(blocks - 2, -1, -1):
-        solved[k] = kept[k, :, n] - kept[k, :, :n] @ solved[k + 1]
+        solved[k] = kept[k, n] - solved[k + 1] @ kept[k, :n]
     return solved
