@@ -23,7 +23,7 @@ from filmwright.process import (
     strip_factor,
     thermal_mismatch_stress,
 )
-from filmwright.units import BOLTZMANN, ELEMENTARY_CHARGE, VACUUM_PERMITTIVITY, convert, to_si
+from filmwright.units import BOLTZMANN, ELEMENTARY_CHARGE, convert, to_si
 
 NM, UM = to_si(1, "nm"), to_si(1, "um")
 AREAL, MOBILITY = to_si(1, "F/cm^2"), to_si(1, "cm^2/V/s")
@@ -39,6 +39,47 @@ def infinite_sheet(entry: Entry) -> float:
 @ours("T09-005")
 def long_strip(entry: Entry) -> list[float]:
     return [strip_factor(1.0, each) for each in entry["inputs"]["d_over_s"]]
+
+
+_LINE = [(-1.5, 0.0), (-0.5, 0.0), (0.5, 0.0), (1.5, 0.0)]
+"""Four pins in the middle of the sheet, one spacing apart."""
+
+
+def _rectangle(long: float, wide: float) -> float:
+    outline = device.SheetOutline(kind="rectangle", length=long, width=wide)
+    return device.probe_factor(_LINE, outline)
+
+
+@ours("T09-003")
+def square_sheet(entry: Entry) -> list[float]:
+    return [_rectangle(each, each) for each in entry["inputs"]["d_over_s"]]
+
+
+@ours("T09-004")
+def rectangle_twice_as_long(entry: Entry) -> list[float]:
+    return [_rectangle(2 * each, each) for each in entry["inputs"]["d_over_s"]]
+
+
+@ours("T09-006")
+def thick_sheet(entry: Entry) -> list[float]:
+    return [device.thickness_factor(_LINE, each) for each in entry["inputs"]["w_over_s"]]
+
+
+@ours("T09-009")
+def two_configurations(entry: Entry) -> float:
+    # solved exactly; the polynomial of the standard lies within its own tolerance of that
+    return device.dual_configuration_sheet_resistance(1.0, 1.0 / entry["inputs"]["Ra_over_Rb"])
+
+
+@ours("T09-010")
+def van_der_pauw(entry: Entry) -> list[float]:
+    return [device.van_der_pauw_factor(each) for each in entry["inputs"]["r"]]
+
+
+@ours("T09-011")
+def van_der_pauw_example(entry: Entry) -> float:
+    i = entry["inputs"]
+    return device.van_der_pauw_sheet_resistance(i["R1_ohm"], i["R2_ohm"])
 
 
 @ours("T09-007")
@@ -220,12 +261,6 @@ def gate_of_nitride(entry: Entry) -> float:
     return convert(float(device.areal_capacitance(7.0, 100 * NM)), "nF/cm^2")
 
 
-def _debye(permittivity: float, per_cm3: float) -> float:
-    """√(ε k T / (q² n)) [m]: how far a charge is felt."""
-    density = per_cm3 * 1e6
-    return math.sqrt(permittivity * VACUUM_PERMITTIVITY * BOLTZMANN * 300 / density) / ELEMENTARY_CHARGE
-
-
 @ours("T17-004")
 def depleted_by_half_a_volt(entry: Entry) -> list[float]:
     """From the voltage that empties a film of that thickness through no insulator at all."""
@@ -244,8 +279,8 @@ def gathered_by_ten_volts(entry: Entry) -> list[float]:
 
 @ours("T17-007")
 def flat_band_capacitance(entry: Entry) -> float:
-    series = device.stack_capacitance([7.0, 8.5], [100 * NM, _debye(8.5, 1e17)])
-    return convert(series, "nF/cm^2")
+    dielectric = device.areal_capacitance(7.0, 100 * NM)
+    return convert(float(device.flat_band_capacitance(dielectric, 1e17 * 1e6, 8.5, 300.0)), "nF/cm^2")
 
 
 @ours("T17-008")
@@ -253,26 +288,35 @@ def fermi_level(entry: Entry) -> float:
     return device.fermi_depth(to_si(3.62e18, "1/cm^3"), to_si(1e17, "1/cm^3"), 300.0)
 
 
+@ours("T17-009")
+def inversion_of_silicon(entry: Entry) -> list[list[float]]:
+    own = to_si(1, "1/cm^3")
+    rows = []
+    for each in entry["inputs"]["N"]:
+        density, intrinsic = each * own, entry["inputs"]["ni"] * own
+        rows.append(
+            [
+                device.band_bending_at_inversion(density, intrinsic, 300.0) / 2,
+                device.widest_depletion(density, intrinsic, 11.7, 300.0) / UM,
+                float(device.extrinsic_debye_length(density, 11.7, 300.0)) / NM,
+            ]
+        )
+    return rows
+
+
 ELSEWHERE |= {
+    "T09-008": (
+        "tests/device/test_sheet_resistance.py",
+        "test_two_configurations_and_a_polynomial",
+    ),
     "T11-020": (
         "tests/measure/test_extraction.py",
         "test_each_method_returns_what_its_definition_says_on_the_smooth_curve",
     ),
     "T17-003": ("tests/device/test_film_charge.py", "test_the_debye_length_of_zinc_oxide"),
 }
-_PROBE = (
-    "round wafers and long strips are offered for the four points; the sheet factors of other pieces are not"
-)
-_CROSS = "two readings of a cross or of two configurations are not turned into a sheet resistance"
 _YIELD = "yield is counted by cause, not computed from a density of defects"
 LEFT |= {
-    "T09-003": _PROBE,
-    "T09-004": _PROBE,
-    "T09-006": "films are thin beside the spacing of the points, where the factor is 1; wafers' own resistance is not computed",
-    "T09-008": _CROSS,
-    "T09-009": _CROSS,
-    "T09-010": _CROSS,
-    "T09-011": _CROSS,
     "T11-011": "one product, attenuation of the mobility plus gain times series resistance; contacts are solved with the channel instead",
     "T11-017": "a statement about a method of extraction",
     "T11-018": "a statement about gated contacts",
@@ -283,5 +327,4 @@ LEFT |= {
     "T16-002": _YIELD,
     "T16-004": _YIELD,
     "T16-005": _YIELD,
-    "T17-009": "transistors of films, not of a silicon wafer's own inversion",
 }

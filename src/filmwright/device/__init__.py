@@ -4,9 +4,27 @@
 which ``measure`` extracts (tangent, mobilities, constant current) live here too.
 """
 
+from filmwright.device.capacitance_voltage import (
+    band_bending_at_inversion,
+    density_of_slope,
+    depleted_width,
+    depletion_capacitance,
+    extrinsic_debye_length,
+    flat_band_capacitance,
+    series_resistance,
+    widest_depletion,
+    without_series_resistance,
+)
 from filmwright.device.channel_mesh import ChannelSection, even_section
 from filmwright.device.channel_slopes import CHANNEL_PARAMETERS, current_slopes
-from filmwright.device.contacts import contact_end_resistance, contact_front_resistance, transfer_length
+from filmwright.device.contacts import (
+    contact_end_resistance,
+    contact_front_resistance,
+    specific_contact_resistance_of_end,
+    transfer_length,
+    transfer_length_of_end,
+    transfer_length_of_front,
+)
 from filmwright.device.definitions import (
     constant_current_criterion,
     linear_mobility,
@@ -35,6 +53,15 @@ from filmwright.device.laws import (
     thermal_voltage,
 )
 from filmwright.device.output_laws import channel_length_modulation, early_voltage, saturation_voltage
+from filmwright.device.sheet_resistance import (
+    SheetOutline,
+    contact_size_shift,
+    dual_configuration_sheet_resistance,
+    probe_factor,
+    thickness_factor,
+    van_der_pauw_factor,
+    van_der_pauw_sheet_resistance,
+)
 from filmwright.device.states import FilmStates, debye_length, neutral_level
 from filmwright.device.threshold import fermi_depth, flat_band_voltage, full_depletion_voltage
 from filmwright.device.transistor import Polarity, TransistorDesign, drain_current, with_contacts
@@ -49,8 +76,10 @@ __all__ = [
     "FilmTransistor",
     "GatedFilm",
     "Polarity",
+    "SheetOutline",
     "TransistorDesign",
     "areal_capacitance",
+    "band_bending_at_inversion",
     "band_filling",
     "channel_currents",
     "channel_length_modulation",
@@ -59,32 +88,49 @@ __all__ = [
     "constant_current_criterion",
     "contact_end_resistance",
     "contact_front_resistance",
+    "contact_size_shift",
     "current_slopes",
     "debye_length",
+    "density_of_slope",
+    "depleted_width",
+    "depletion_capacitance",
     "drain_current",
+    "dual_configuration_sheet_resistance",
     "early_voltage",
     "effective_overdrive",
     "even_section",
+    "extrinsic_debye_length",
     "fermi_depth",
     "fermi_integral",
     "film_charge",
     "film_current",
+    "flat_band_capacitance",
     "flat_band_voltage",
     "full_depletion_voltage",
     "ideality_from_swing",
     "linear_mobility",
     "neutral_level",
+    "probe_factor",
     "reliability_linear",
     "reliability_saturation",
     "saturation_mobility",
     "saturation_voltage",
+    "series_resistance",
+    "specific_contact_resistance_of_end",
     "square_law_current",
     "stack_capacitance",
     "subthreshold_limit",
     "tail_filling",
     "tangent_intercept",
     "thermal_voltage",
+    "thickness_factor",
     "transfer_length",
+    "transfer_length_of_end",
+    "transfer_length_of_front",
     "trap_density",
+    "van_der_pauw_factor",
+    "van_der_pauw_sheet_resistance",
+    "widest_depletion",
     "with_contacts",
+    "without_series_resistance",
 ]

@@ -3,11 +3,20 @@
 from filmwright.numerics.arrival import Timed, crossings_of, taken
 from filmwright.numerics.blocks import solve_block_tridiagonal
 from filmwright.numerics.columns import Columns, columns, crossings, descent, excavated, floor_of
+from filmwright.numerics.contour import contour, profile_interval
 from filmwright.numerics.coverage import OPEN, POCKET, SIDE, Coverage, Edges
 from filmwright.numerics.dispersion import absorption_band, absorption_edge, bruggeman, cauchy, sellmeier
 from filmwright.numerics.fit_errors import FitErrors, ProfileEnds, fit_errors, profile_ends
 from filmwright.numerics.fitting import Fitted, fit_many
 from filmwright.numerics.flux import deposited
+from filmwright.numerics.image_sums import (
+    disc_potential,
+    half_plane_potential,
+    plane_potential,
+    rectangle_potential,
+    slab_potential,
+    strip_potential,
+)
 from filmwright.numerics.layers import Polarisation, Wave, admittance, forward_index, pile, with_back_side
 from filmwright.numerics.layers_many import reflectances_of_many
 from filmwright.numerics.least_squares import Solved, least_squares_many
@@ -29,6 +38,7 @@ from filmwright.numerics.region_gaps import least_gap
 from filmwright.numerics.region_repeats import Repeat, Repeats, boxes_holding, boxes_meeting, linked, repeats
 from filmwright.numerics.roots import root_between
 from filmwright.numerics.sky import Sky, beam_sky, cone_sky, cosine_sky
+from filmwright.numerics.straight_line import StraightLine, line_cost, scatter_beyond, straight_line
 from filmwright.numerics.sweep import (
     Kernel,
     chains,
@@ -64,6 +74,7 @@ __all__ = [
     "SIDE",
     "Sky",
     "Solved",
+    "StraightLine",
     "Task",
     "Timed",
     "Timetable",
@@ -82,12 +93,14 @@ __all__ = [
     "closest",
     "columns",
     "cone_sky",
+    "contour",
     "cosine_sky",
     "crossed",
     "crossings",
     "crossings_of",
     "deposited",
     "descent",
+    "disc_potential",
     "distances_to",
     "earliest",
     "excavated",
@@ -98,6 +111,7 @@ __all__ = [
     "forward_index",
     "gap_between",
     "gathered_places",
+    "half_plane_potential",
     "held",
     "holders",
     "holding",
@@ -106,15 +120,23 @@ __all__ = [
     "least_squares_many",
     "length_of",
     "lifted",
+    "line_cost",
     "linked",
     "nearest",
     "pile",
+    "plane_potential",
     "profile_ends",
+    "profile_interval",
+    "rectangle_potential",
     "reflectances_of_many",
     "repeats",
     "root_between",
+    "scatter_beyond",
     "sellmeier",
+    "slab_potential",
     "solve_block_tridiagonal",
+    "straight_line",
+    "strip_potential",
     "swept",
     "swept_edges",
     "swept_into",
