@@ -1,7 +1,8 @@
-"""The front door for files: what was understood, and the transfer curves in it."""
+"""The front door for files: what was understood, and the curves in it."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -9,9 +10,10 @@ import numpy as np
 
 from filmwright.errors import BadInput, Problem
 from filmwright.measure.blocks import Block, find_blocks
-from filmwright.measure.cells import Grid, read_grids
 from filmwright.measure.curves import CapacitanceCurve, OutputCurve, Sweep
-from filmwright.measure.sweeps import FEWEST_POINTS, find_curves
+from filmwright.measure.grids import Grid, first_texts, read_bytes, read_grids
+from filmwright.measure.runs import FEWEST_POINTS
+from filmwright.measure.sweeps import find_curves
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,6 +31,8 @@ class Measurement:
     understood : tuple of str
         How the file was read: encoding, separator, meaning and unit of each column.
     warnings : tuple of str
+    sha256 : str
+        Of the raw file.
     """
 
     file: str
@@ -37,6 +41,7 @@ class Measurement:
     capacitance: tuple[CapacitanceCurve, ...] = ()
     understood: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    sha256: str = ""
 
 
 def read_table(path: str | Path) -> Measurement:
@@ -55,24 +60,42 @@ def read_table(path: str | Path) -> Measurement:
     Raises
     ------
     BadInput
-        If the file cannot be read, holds no drain current against gate voltage, or too few points.
+        If the file cannot be read, holds no drain current against gate or drain voltage, or too few points.
     """
     name = str(path)
-    grids = read_grids(path)
-    blocks = [block for grid in grids for block in find_blocks(grid)]
-    currents = [block for block in blocks if _has(block, "drain_current")]
+    data, sha256 = read_bytes(path)
+    grids = read_grids(data, name)
+    blocks = [block for grid in grids for block in find_blocks(grid.pieces, grid.sheet)]
+    return measured(name, sha256, grids, blocks)
+
+
+def measured(name: str, sha256: str, grids: tuple[Grid, ...], blocks: Sequence[Block]) -> Measurement:
+    """The curves in the blocks of a file."""
+    currents = [block for block in blocks if _has(block, "drain_current") or _has(block, "source_current")]
     capacitance = tuple(
-        _capacitance(block, name) for block in blocks if _has(block, "capacitance") and _numbers(block)
+        _capacitance(block, name, sha256)
+        for block in blocks
+        if _has(block, "capacitance") and _numbers(block)
     )
-    understood = tuple(dict.fromkeys([*(note for grid in grids for note in grid.notes), *_meanings(blocks)]))
+    understood = tuple(
+        dict.fromkeys([*(word for grid in grids for word in grid.layout.words()), *_meanings(blocks)])
+    )
     if not currents and capacitance:
         text = "a capacitance–voltage curve, not a current–voltage sweep: no transistor parameter follows"
         return Measurement(
-            file=name, sweeps=(), capacitance=capacitance, understood=understood, warnings=(text,)
+            file=name,
+            sweeps=(),
+            capacitance=capacitance,
+            understood=understood,
+            warnings=(text,),
+            sha256=sha256,
         )
     if not currents:
         raise BadInput(_no_current(name, grids, blocks))
-    sweeps, outputs, notes = find_curves(currents, name)
+    for block in currents:
+        if block.beyond > 0.5 * (block.last - block.line + 1):
+            raise BadInput(_too_wide(name, block))
+    sweeps, outputs, notes = find_curves(currents, name, sha256)
     if not sweeps and not outputs:
         raise BadInput(_no_curve(name, currents, notes))
     return Measurement(
@@ -81,7 +104,8 @@ def read_table(path: str | Path) -> Measurement:
         output_curves=outputs,
         capacitance=capacitance,
         understood=understood,
-        warnings=(*notes, *_unit_warnings(currents)),
+        warnings=(*notes, *_unit_warnings(currents), *_unread(currents)),
+        sha256=sha256,
     )
 
 
@@ -93,7 +117,7 @@ def _numbers(block: Block) -> bool:
     return _has(block, "bias_voltage") or _has(block, "gate_voltage") or _has(block, "bulk_voltage")
 
 
-def _capacitance(block: Block, file: str) -> CapacitanceCurve:
+def _capacitance(block: Block, file: str, sha256: str) -> CapacitanceCurve:
     roles = [column.role for column in block.columns]
     bias = next(each for each in ("bias_voltage", "gate_voltage", "bulk_voltage") if each in roles)
     volts, farads = block.values[:, roles.index(bias)], block.values[:, roles.index("capacitance")]
@@ -104,8 +128,11 @@ def _capacitance(block: Block, file: str) -> CapacitanceCurve:
         capacitance=farads[good],
         conductance=None if lossy is None else lossy[good],
         frequency=_held_value(block, "frequency"),
+        temperature=block.stated.temperature,
+        device=block.stated.device,
         file=file,
         line=block.line,
+        sha256=sha256,
     )
 
 
@@ -118,7 +145,7 @@ def _held_value(block: Block, role: str) -> float | None:
     return None
 
 
-def _meanings(blocks: list[Block]) -> list[str]:
+def _meanings(blocks: Sequence[Block]) -> list[str]:
     words = []
     for block in blocks:
         for column in block.columns:
@@ -128,12 +155,12 @@ def _meanings(blocks: list[Block]) -> list[str]:
     return words[:40]
 
 
-def _unit_warnings(blocks: list[Block]) -> list[str]:
+def _unit_warnings(blocks: Sequence[Block]) -> list[str]:
     names = [
         column.name
         for block in blocks
         for column in block.columns
-        if column.role in ("drain_current", "gate_voltage") and not column.unit and not column.biases
+        if column.role in ("drain_current", "gate_voltage") and not column.unit
     ]
     if not names:
         return []
@@ -141,16 +168,8 @@ def _unit_warnings(blocks: list[Block]) -> list[str]:
     return [f"no unit stands at {shown}{' …' if len(set(names)) > 2 else ''}: volts and amperes were taken"]
 
 
-def _no_current(file: str, grids: tuple[Grid, ...], blocks: list[Block]) -> Problem:
-    names = [column.name for block in blocks for column in block.columns if column.name]
-    if not names:
-        names = [
-            str(cell)
-            for grid in grids
-            for row in grid.rows[:3]
-            for cell in row
-            if isinstance(cell, str) and cell
-        ]
+def _no_current(file: str, grids: tuple[Grid, ...], blocks: Sequence[Block]) -> Problem:
+    names = [column.name for block in blocks for column in block.columns if column.name] or first_texts(grids)
     shown = ", ".join(dict.fromkeys(name[:40] for name in names[:8])) or "numbers without column names"
     return Problem(
         what="the table",
@@ -159,11 +178,28 @@ def _no_current(file: str, grids: tuple[Grid, ...], blocks: list[Block]) -> Prob
         why="a transistor parameter is read from the drain current against the gate voltage",
         remedy='name the columns in a header line, e.g. "VG (V), VD (V), ID (A), IG (A)"',
         file=file,
-        line=grids[0].lines[0] if grids and grids[0].lines else None,
+        line=grids[0].pieces[0].line if grids and grids[0].pieces else None,
     )
 
 
-def _no_curve(file: str, blocks: list[Block], notes: tuple[str, ...]) -> Problem:
+def _unread(blocks: Sequence[Block]) -> list[str]:
+    count = sum(block.unread for block in blocks)
+    return [f"{count} cells under measured names are no numbers and were left out"] if count else []
+
+
+def _too_wide(file: str, block: Block) -> Problem:
+    return Problem(
+        what="the rows of the table",
+        expected=f"{len(block.columns)} cells, as many as the line of names has",
+        got="more numbers than names",
+        why="nobody can tell which number belongs to which name; decimal commas between commas look like this too",
+        remedy="export with another separator, or name every column",
+        file=file,
+        line=block.line,
+    )
+
+
+def _no_curve(file: str, blocks: Sequence[Block], notes: tuple[str, ...]) -> Problem:
     rows = sum(len(block.values) for block in blocks)
     currents = [
         block.values[:, at]
