@@ -9,6 +9,7 @@ parameter off them; ``extract_many`` does the same for ten thousand curves as ar
 from filmwright.measure.curves import CapacitanceCurve, OutputCurve, Sweep
 from filmwright.measure.extraction import Extraction, extract, extract_many
 from filmwright.measure.light import Angles, Spectrum, is_spectrum, read_angles, read_spectrum
+from filmwright.measure.mobility_curves import MobilityCurve, mobility_against_gate
 from filmwright.measure.output_curves import OutputFamily, family_fields, output_families, read_family
 from filmwright.measure.reading import Measurement, read_table
 from filmwright.measure.results import CurveResult, Geometry, Parameter, curve_fields
@@ -20,6 +21,7 @@ __all__ = [
     "Extraction",
     "Geometry",
     "Measurement",
+    "MobilityCurve",
     "OutputCurve",
     "OutputFamily",
     "Parameter",
@@ -30,6 +32,7 @@ __all__ = [
     "extract_many",
     "family_fields",
     "is_spectrum",
+    "mobility_against_gate",
     "output_families",
     "read_angles",
     "read_family",

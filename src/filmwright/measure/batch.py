@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from filmwright.measure.channel_mobilities import channel_mobilities
 from filmwright.measure.classes import read_classes
 from filmwright.measure.context import Column, Context, Known, read_context
 from filmwright.measure.gate_leakage import gate_leakage
@@ -19,6 +20,7 @@ from filmwright.measure.thresholds import thresholds
 TOPICS: tuple[Callable[[Context], dict[str, Column]], ...] = (
     thresholds,
     mobilities,
+    channel_mobilities,
     below_threshold,
     gate_leakage,
 )

@@ -73,6 +73,8 @@ class Known:
         In n-type signs.
     width, length : array [m]
     areal_capacitance : array [F/m²]
+    contact_resistance, contact_resistance_std : array [Ω·m]
+        Of one contact, normalised by the width (R·W).
     temperature : array [K]
     ionic : array of bool
         The gate is ionic, by statement or by evidence.
@@ -84,6 +86,8 @@ class Known:
     width: Array
     length: Array
     areal_capacitance: Array
+    contact_resistance: Array
+    contact_resistance_std: Array
     temperature: Array
     ionic: Flags
     instrument_floor: Array

@@ -64,6 +64,8 @@ class Extraction:
             width=np.array([each.width or np.nan for each in geometry]),
             length=np.array([each.length or np.nan for each in geometry]),
             areal_capacitance=np.array([each.areal_capacitance or np.nan for each in geometry]),
+            contact_resistance=_or_nan([each.contact_resistance for each in geometry]),
+            contact_resistance_std=_or_nan([each.contact_resistance_std for each in geometry]),
             temperature=np.array([each.temperature for each in geometry]),
             ionic=np.array([bool(self._ionic[at]) for at in members]),
             instrument_floor=self._floor[np.asarray(members)],
@@ -170,6 +172,10 @@ class Extraction:
             cautions.append(
                 "cut out of output curves: the points of one curve were measured in different sweeps"
             )
+        if self.geometries[at].fringe:
+            cautions.append(
+                "mobilities are overstated: the channel film is wider than the contacts, current flows beside them"
+            )
         return tuple(cautions)
 
     def _hysteresis(self, at: int) -> Parameter:
@@ -240,6 +246,10 @@ class Extraction:
             f"the gate current runs in a loop ({leak[0]:.2g} A one way, {leak[1]:.2g} A the other), "
             "the device is normally on and its transconductance falls away inside the sweep"
         )
+
+
+def _or_nan(values: Sequence[float | None]) -> Array:
+    return np.array([np.nan if value is None else value for value in values])
 
 
 def _fills(turned: _Turned) -> bool:

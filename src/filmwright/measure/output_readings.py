@@ -5,14 +5,14 @@ Curves are n-type: current and drain voltage rise from zero. Nothing here is put
 
 from __future__ import annotations
 
-import functools
 import itertools
 from dataclasses import dataclass
 
 import numpy as np
 
 from filmwright import device
-from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, read_noise
+from filmwright.measure.slopes import point_errors, slopes
+from filmwright.measure.smoothing import Array
 
 FEWEST = 8
 """Drain voltages that an output curve needs at least."""
@@ -28,9 +28,6 @@ CLEAR = 1.1
 
 SURE = 4.0
 """Standard deviations from which a feature of the curve is taken for seen, over the places that were tried."""
-
-ROUNDING = 1e-9
-"""Smallest error of a point, as a share of the largest current: a curve without noise is not known better."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -161,9 +158,9 @@ def read_output(drain: Array, current: Array) -> OutputReading:
     kept = drain >= 0 if np.sum(drain >= 0) >= FEWEST else np.ones(len(drain), dtype=bool)
     drain, current = drain[kept], current[kept]
     std = point_errors(drain, current)
-    slopes, slope_std = _slopes(drain, current, std)
-    steep = int(np.argmax(slopes - SURE * slope_std))
-    line, crossing = _saturated_line(drain, current, std, slopes, steep)
+    conductance, errors, _ = slopes(drain, current, std)
+    steep = int(np.argmax(conductance - SURE * errors))
+    line, crossing = _saturated_line(drain, current, std, conductance, steep)
     excess, excess_std, kink = _kink(drain, current, std, line)
     if not np.isfinite(kink):
         line, crossing = _whole_stretch(drain, current, std, line, crossing)
@@ -175,41 +172,21 @@ def read_output(drain: Array, current: Array) -> OutputReading:
         current=current,
         std=std,
         low=low,
-        steepest=float(slopes[steep]),
-        steepest_std=float(slope_std[steep]),
+        steepest=float(conductance[steep]),
+        steepest_std=float(errors[steep]),
         steepest_at=float(drain[steep]),
         line=line,
         bends=_bends(drain, current, std, line),
         three_quarters=crossing,
         three_quarters_std=float(
-            np.hypot(std[near], 0.75 * line.std_at(reach)) / max(float(slopes[near]), np.finfo(float).tiny)
+            np.hypot(std[near], 0.75 * line.std_at(reach))
+            / max(float(conductance[near]), np.finfo(float).tiny)
         ),
         end_excess=excess,
         end_excess_std=excess_std,
         kink_at=kink,
         **_droop(drain, current, std),
     )
-
-
-def point_errors(drain: Array, current: Array) -> Array:
-    """Standard deviation of each point from the noise of the curve itself.
-
-    Parameters
-    ----------
-    drain : array (n_points,) [V]
-    current : array (n_points,) [A]
-
-    Returns
-    -------
-    array (n_points,) [A]
-        With too few points to tell noise from shape, what a parabola leaves of the whole curve at most.
-    """
-    least = ROUNDING * max(float(np.max(np.abs(current))), np.finfo(float).tiny)
-    if len(drain) < FEWEST_FOR_NOISE:
-        return np.full(len(drain), least)
-    noise = read_noise(drain, current[None, :])
-    found: Array = np.sqrt(noise.variance(current[None, :])[0])
-    return np.maximum(found, least)
 
 
 def fit_line(drain: Array, current: Array, std: Array, first: int, last: int) -> Line:
@@ -249,40 +226,13 @@ def _polynomial(volts: Array, current: Array, std: Array, degree: int) -> tuple[
     return coefficients, covariance
 
 
-def _slopes(drain: Array, current: Array, std: Array) -> tuple[Array, Array]:
-    """Conductance at each point, over the narrowest window that knows the largest to a fiftieth."""
-    widths = [half for half in (1, 2, 3, 4, 6, 8, 11, 16, 22) if 2 * half + 1 <= max(3, len(drain) // 3)]
-    slopes, slope_std = np.zeros(len(drain)), np.zeros(len(drain))
-    for half in widths or [1]:
-        weights = _slope_weights(drain.tobytes(), half)
-        slopes = weights @ current
-        slope_std = np.sqrt(weights**2 @ std**2)
-        if np.max(slope_std) <= 0.02 * float(np.max(slopes)):
-            break
-    return slopes, slope_std
-
-
-@functools.lru_cache(maxsize=64)
-def _slope_weights(grid: bytes, half: int) -> Array:
-    """Slopes of a parabola through the 2·half + 1 nearest points, whole also at the ends."""
-    drain = np.frombuffer(grid)
-    count = len(drain)
-    wide = min(2 * half + 1, count)
-    start = np.clip(np.arange(count) - half, 0, count - wide)
-    near = start[:, None] + np.arange(wide)
-    offset = drain[near] - drain[:, None]
-    weights = np.zeros((count, count))
-    weights[np.arange(count)[:, None], near] = np.linalg.pinv(offset[:, :, None] ** np.arange(3))[:, 1]
-    return weights
-
-
 def _saturated_line(
-    drain: Array, current: Array, std: Array, slopes: Array, steep: int
+    drain: Array, current: Array, std: Array, conductance: Array, steep: int
 ) -> tuple[Line, float]:
     """Line of the flattest stretch beyond the steepest place, moved out beyond the saturation voltage."""
     wide = max(4, round(STRETCH * len(drain)))
     starts = range(min(steep, len(drain) - wide), len(drain) - wide + 1)
-    first = min(starts, key=lambda start: float(np.mean(slopes[start : start + wide])))
+    first = min(starts, key=lambda start: float(np.mean(conductance[start : start + wide])))
     line = fit_line(drain, current, std, first, first + wide - 1)
     return line, _crossing(drain, current, line)
 

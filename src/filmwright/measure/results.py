@@ -27,6 +27,10 @@ class Geometry:
     temperature : float [K]
     gate : "", "dielectric" or "ionic"
         What the gate couples through; empty lets the data tell whether it looks ionic.
+    contact_resistance, contact_resistance_std : float [Ω·m] or None
+        Of one contact, normalised by the width (R·W), from a set of lengths, and its error.
+    fringe : bool
+        The channel film is wider than the contacts: current flows beside them and mobilities are overstated.
     """
 
     width: float | None = None
@@ -34,8 +38,15 @@ class Geometry:
     areal_capacitance: float | None = None
     temperature: float = units.ROOM_TEMPERATURE
     gate: Literal["", "dielectric", "ionic"] = ""
+    contact_resistance: float | None = None
+    contact_resistance_std: float | None = None
+    fringe: bool = False
 
     def __post_init__(self) -> None:
+        for name in ("contact_resistance", "contact_resistance_std"):
+            value = getattr(self, name)
+            if value is not None and not (math.isfinite(value) and value >= 0):
+                raise ValueError(f"{name} must be finite and zero or above, got {value}")
         for name in ("width", "length", "areal_capacitance", "temperature"):
             value = getattr(self, name)
             if value is not None and not (math.isfinite(value) and value > 0):
