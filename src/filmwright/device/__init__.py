@@ -45,6 +45,7 @@ from filmwright.device.film_transistor import (
     film_current,
 )
 from filmwright.device.laws import (
+    activated_mobility,
     charge_based_current,
     effective_overdrive,
     ideality_from_swing,
@@ -71,8 +72,10 @@ from filmwright.device.sheet_resistance import (
     van_der_pauw_sheet_resistance,
 )
 from filmwright.device.states import FilmStates, debye_length, neutral_level
+from filmwright.device.states import FilmStates, debye_length, donors_of, neutral_level
 from filmwright.device.threshold import fermi_depth, flat_band_voltage, full_depletion_voltage
 from filmwright.device.transistor import Polarity, TransistorDesign, drain_current, with_contacts
+from filmwright.device.twin import compact_twin, drive_of, smallest_swing
 
 __all__ = [
     "Bias",
@@ -86,6 +89,7 @@ __all__ = [
     "Polarity",
     "SheetOutline",
     "TransistorDesign",
+    "activated_mobility",
     "areal_capacitance",
     "average_mobility",
     "band_bending_at_inversion",
@@ -95,6 +99,7 @@ __all__ = [
     "charge_based_current",
     "charge_table",
     "conductance_without_contacts",
+    "compact_twin",
     "constant_current_criterion",
     "contact_end_resistance",
     "contact_front_resistance",
@@ -109,6 +114,9 @@ __all__ = [
     "dual_configuration_sheet_resistance",
     "early_voltage",
     "effective_mobility",
+    "donors_of",
+    "drain_current",
+    "drive_of",
     "effective_overdrive",
     "even_section",
     "extrinsic_debye_length",
@@ -131,6 +139,7 @@ __all__ = [
     "series_resistance",
     "sheet_conductance_by_differences",
     "specific_contact_resistance_of_end",
+    "smallest_swing",
     "square_law_current",
     "stack_capacitance",
     "subthreshold_limit",

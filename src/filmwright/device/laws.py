@@ -222,3 +222,37 @@ def charge_based_current(
     at_drain = effective_overdrive(over - body_factor * numbers(drain_voltage), ideality, temperature)
     charge = (at_source - at_drain) * (at_source + at_drain) / (2.0 * body_factor)
     return beta * charge / (1.0 + attenuation * at_source)
+
+
+def activated_mobility(mobility: float, energy: float, temperature: float, reference: float) -> float:
+    """Mobility at another temperature than that of its measurement.
+
+    Equation: µ(T) = µ(T₀)·exp[−(E_a/k)·(1/T − 1/T₀)]
+
+    Parameters
+    ----------
+    mobility : float [m²/(V·s)]
+        At the reference temperature. Valid range: above 0.
+    energy : float [J]
+        E_a. Valid range: finite; below zero where the mobility falls with temperature.
+    temperature, reference : float [K]
+        Valid range: above 0; tried between 200 K and 400 K.
+
+    Returns
+    -------
+    float [m²/(V·s)]
+
+    Raises
+    ------
+    ValueError
+        Outside the valid range.
+
+    References
+    ----------
+    T. Kamiya, K. Nomura, H. Hosono, Sci. Technol. Adv. Mater. 11, 044305 (2010), doi:10.1088/1468-6996/11/4/044305 (from
+    memory).
+    """
+    above_zero(mobility=mobility, temperature=temperature, reference=reference)
+    if not math.isfinite(energy):
+        raise ValueError(f"energy must be finite, got {energy}")
+    return mobility * math.exp(-energy / BOLTZMANN * (1.0 / temperature - 1.0 / reference))

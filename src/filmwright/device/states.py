@@ -178,6 +178,46 @@ def neutral_level(states: FilmStates) -> float:
     )
 
 
+def donors_of(states: FilmStates, free: float) -> float:
+    """Donors of a film that holds so many free electrons when it is left alone.
+
+    Equation: N_D = n + n_tail(ψ) + n_deep(ψ), at the level ψ with n(ψ) = n
+
+    Parameters
+    ----------
+    states : FilmStates
+        Its donors are not asked.
+    free : float [1/m³]
+        n. Valid range: above 0, and within the table of the band (up to some 260 times its density of states).
+
+    Returns
+    -------
+    float [1/m³]
+
+    Raises
+    ------
+    ValueError
+        Outside the valid range.
+
+    References
+    ----------
+    Neutrality: S. M. Sze, K. K. Ng, Physics of Semiconductor Devices, 3rd ed., Wiley 2007, ch. 1 (from memory).
+    """
+    above_zero(free=free)
+    fillings = fillings_of(states)
+    lowest, highest = (
+        float(fillings.electrons(np.asarray(end))[0].density) for end in (fillings.lowest, fillings.highest)
+    )
+    if not lowest < free < highest:
+        raise ValueError(f"free must lie between {lowest:.3g} and {highest:.3g} 1/m³, got {free:g}")
+    level = root_between(
+        lambda at: math.log(float(fillings.electrons(np.asarray(at))[0].density) / free),
+        fillings.lowest,
+        fillings.highest,
+    )
+    return float(fillings.electrons(np.asarray(level))[1].density)
+
+
 def debye_length(states: FilmStates) -> float:
     """Length over which the film screens a small disturbance, all its states counted.
 

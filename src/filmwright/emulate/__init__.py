@@ -26,6 +26,7 @@ from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, look
 from filmwright.emulate.marks import MarkContrast, mark_contrasts
 from filmwright.emulate.outlook import ledger_of_heat, with_outlook
 from filmwright.emulate.predict import Prediction, gate_of, predict
+from filmwright.emulate.predicted_film import film_transistor
 from filmwright.emulate.probing import with_probing
 from filmwright.emulate.readings import with_readings
 from filmwright.emulate.strips import ashes, hardens
@@ -90,6 +91,7 @@ __all__ = [
     "ledger_of_heat",
     "with_outlook",
     "Prediction",
+    "film_transistor",
     "gate_of",
     "predict",
     "with_probing",

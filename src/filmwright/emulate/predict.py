@@ -5,13 +5,31 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from numpy import float64
+from numpy.typing import ArrayLike, NDArray
+
 from filmwright.device import (
+    FilmTransistor,
     TransistorDesign,
+    compact_twin,
+    drain_current,
     fermi_depth,
+    film_current,
     flat_band_voltage,
     full_depletion_voltage,
     ideality_from_swing,
     stack_capacitance,
+)
+from filmwright.emulate.predicted_film import (
+    ELECTRONS,
+    FILM,
+    GATE,
+    LENGTH,
+    STATES,
+    WIDTH,
+    film_transistor,
+    permittivity_of,
+    thickness_of,
 )
 from filmwright.emulate.trace import Trace
 from filmwright.knowledge import Book
@@ -19,38 +37,63 @@ from filmwright.sources import Value
 from filmwright.units import ROOM_TEMPERATURE
 from filmwright.wafer import Device
 
-_CHANNEL = (
+Array = NDArray[float64]
+
+_ALWAYS = ("contact resistance", "off current per width")
+_COMPACT = (
     "mobility",
     "carrier density",
     "effective density of states",
     "electron affinity",
     "permittivity",
     "subthreshold swing",
-    "contact resistance",
-    "off current per width",
+    *_ALWAYS,
 )
 
 
 @dataclass(frozen=True, kw_only=True)
 class Prediction:
-    """A design with the shipped values that it rests on.
+    """A transistor by what it is made of, with the values that it rests on.
 
     Attributes
     ----------
     name : str
         Of the device.
     design : TransistorDesign
+        The compact transistor: the twin of ``transistor``, or all there is where the states of the channel are not on file.
     rests_on : mapping from property to Value
         Of channel, gate and dielectric.
+    transistor : FilmTransistor or None
+        From the states of its film; None where they are not on file.
+    numbers : mapping from property or size to float [SI]
+        What it was put together from.
+    dielectrics : tuple of material
+        Lowest first.
+    temperature : float [K]
+    notes : tuple of str
+        What whoever reads its curves must know.
     """
 
     name: str
     design: TransistorDesign
     rests_on: Mapping[str, Value]
+    transistor: FilmTransistor | None = None
+    numbers: Mapping[str, float]
+    dielectrics: tuple[str, ...] = ()
+    temperature: float = ROOM_TEMPERATURE
+    notes: tuple[str, ...] = ()
+
+    def currents(self, gate_voltage: ArrayLike, drain_voltage: ArrayLike) -> Array:
+        """Current into the drain [A] at gate and drain voltages [V] that broadcast with each other."""
+        if self.transistor is None:
+            return drain_current(self.design, gate_voltage, drain_voltage)
+        return film_current(self.transistor, gate_voltage, drain_voltage)
 
 
-def predict(device: Device, facts: Book, gate: str) -> Prediction | None:
-    """The design of a transistor read off the wafer; None where a value that it needs is not on file.
+def predict(
+    device: Device, facts: Book, gate: str, temperature: float = ROOM_TEMPERATURE
+) -> Prediction | None:
+    """The transistor that was read off the wafer; None where a value that it needs is not on file.
 
     Parameters
     ----------
@@ -59,43 +102,97 @@ def predict(device: Device, facts: Book, gate: str) -> Prediction | None:
     facts : Book
     gate : str
         Material of the gate.
+    temperature : float [K]
     """
     if not device.dielectric or not device.semiconductor or not device.width or not device.length:
         return None
-    film, thickness = device.semiconductor[0]
-    rests = _values(facts, film, gate, [material for material, _ in device.dielectric])
+    dielectrics = tuple(material for material, _ in device.dielectric)
+    rests = _values(facts, device, gate, (*STATES, *_ALWAYS))
+    if rests is None:
+        return _compact(device, facts, gate, temperature)
+    numbers = {name: value.value for name, value in rests.items()} | _sizes(device)
+    transistor = film_transistor(numbers, dielectrics, temperature)
+    return Prediction(
+        name=device.name,
+        design=compact_twin(transistor, numbers[ELECTRONS], numbers["contact resistance"]),
+        rests_on=rests,
+        transistor=transistor,
+        numbers=numbers,
+        dielectrics=dielectrics,
+        temperature=temperature,
+        notes=_layers(device),
+    )
+
+
+def _layers(device: Device) -> tuple[str, ...]:
+    if len(device.semiconductor) < 2:
+        return ()
+    first, *others = (material for material, _ in device.semiconductor)
+    return (
+        f"the channel has more than one film: all of it is taken as {first}, without {' and '.join(others)}",
+    )
+
+
+def _compact(device: Device, facts: Book, gate: str, temperature: float) -> Prediction | None:
+    """By swing and carriers on file alone, where the states of the film are not known."""
+    rests = _values(facts, device, gate, _COMPACT)
     if rests is None:
         return None
+    numbers = {name: value.value for name, value in rests.items()} | _sizes(device)
     capacitance = stack_capacitance(
-        [rests[f"permittivity of {material}"].value for material, _ in device.dielectric],
+        [rests[permittivity_of(material)].value for material, _ in device.dielectric],
         [depth for _, depth in device.dielectric],
     )
-    carriers = rests["carrier density"].value
-    depth = fermi_depth(rests["effective density of states"].value, carriers, ROOM_TEMPERATURE)
-    flat = flat_band_voltage(
-        rests["work function of the gate"].value, rests["electron affinity"].value, depth
-    )
+    carriers = numbers["carrier density"]
+    depth = fermi_depth(numbers["effective density of states"], carriers, temperature)
+    flat = flat_band_voltage(numbers[GATE], numbers["electron affinity"], depth)
     design = TransistorDesign(
-        width=device.width,
-        length=device.length,
+        width=numbers[WIDTH],
+        length=numbers[LENGTH],
         areal_capacitance=capacitance,
-        mobility=rests["mobility"].value,
+        mobility=numbers["mobility"],
         threshold_voltage=full_depletion_voltage(
-            flat, carriers, thickness, rests["permittivity"].value, capacitance
+            flat, carriers, numbers[FILM], numbers["permittivity"], capacitance
         ),
-        ideality=float(ideality_from_swing(rests["subthreshold swing"].value, ROOM_TEMPERATURE)),
-        contact_resistance=rests["contact resistance"].value,
-        off_current=rests["off current per width"].value * device.width,
+        ideality=float(ideality_from_swing(numbers["subthreshold swing"], ROOM_TEMPERATURE)),
+        contact_resistance=numbers["contact resistance"],
+        off_current=numbers["off current per width"] * numbers[WIDTH],
+        temperature=temperature,
     )
-    return Prediction(name=device.name, design=design, rests_on=rests)
+    missing = [name for name in STATES if name not in facts.material(device.semiconductor[0][0]).values]
+    return Prediction(
+        name=device.name,
+        design=design,
+        rests_on=rests,
+        numbers=numbers,
+        dielectrics=tuple(material for material, _ in device.dielectric),
+        temperature=temperature,
+        notes=(
+            f"predicted by the swing and the carriers on file, not by the states of the film: of {device.semiconductor[0][0]} "
+            f"there is no {', '.join(missing)} on file",
+            *_layers(device),
+        ),
+    )
 
 
-def _values(facts: Book, film: str, gate: str, dielectrics: list[str]) -> dict[str, Value] | None:
-    channel, electrode = facts.material(film).values, facts.material(gate).values
-    found = {name: channel.get(name) for name in _CHANNEL}
-    found["work function of the gate"] = electrode.get("work function")
-    for material in dielectrics:
-        found[f"permittivity of {material}"] = facts.material(material).values.get("permittivity")
+def _sizes(device: Device) -> dict[str, float]:
+    sizes = {
+        thickness_of(place, material): depth for place, (material, depth) in enumerate(device.dielectric)
+    }
+    return sizes | {
+        WIDTH: device.width or 0.0,
+        LENGTH: device.length or 0.0,
+        FILM: sum(depth for _, depth in device.semiconductor),
+    }
+
+
+def _values(facts: Book, device: Device, gate: str, asked: tuple[str, ...]) -> dict[str, Value] | None:
+    channel, electrode = facts.material(device.semiconductor[0][0]).values, facts.material(gate).values
+    found = {name: channel.get(name) for name in asked}
+    found[ELECTRONS] = facts.models["prediction"][ELECTRONS]
+    found[GATE] = electrode.get("work function")
+    for material, _ in device.dielectric:
+        found[permittivity_of(material)] = facts.material(material).values.get("permittivity")
     rests = {name: value for name, value in found.items() if value is not None}
     return rests if len(rests) == len(found) else None
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from filmwright.device import drain_current
+from filmwright.device import drain_current, subthreshold_limit
 from filmwright.emulate.exposed import of_limit
 from filmwright.emulate.follows import chosen, follows
 from filmwright.emulate.predict import Prediction
@@ -22,6 +22,7 @@ from filmwright.process import (
     devices_needed,
     weakest_voltage,
 )
+from filmwright.sources import Value
 from filmwright.wafer import Device
 
 
@@ -54,8 +55,10 @@ def current(bias: Bias, drain: float, name: str) -> Setting:
         "length": chosen("L", "length as made", design.length, "um", made),
         "capacitance": chosen("C", "areal capacitance", design.areal_capacitance, "nF/cm^2", made),
         "threshold": chosen("V_T", "threshold, predicted", design.threshold_voltage, "V", "values on file"),
-        "mobility": Input.known("µ", "mobility", rests["mobility"]),
-        "contact": Input.known("r", "one contact, times the width", rests["contact resistance"]),
+        "mobility": _as_predicted("µ", "mobility", rests["mobility"], design.mobility),
+        "contact": _as_predicted(
+            "r", "one contact, times the width", rests["contact resistance"], design.contact_resistance
+        ),
     }  # fmt: skip
 
     def of(  # noqa: PLR0913 - the inputs of the law
@@ -85,6 +88,12 @@ def current(bias: Bias, drain: float, name: str) -> Setting:
     return follows(name, derived)
 
 
+def _as_predicted(symbol: str, name: str, known: Value, value: float) -> Input:
+    """A value on file, moved to what the charge of the film makes of it; its spread goes with it."""
+    given = Input.known(symbol, name, known)
+    return replace(given, value=value, std=given.std * value / given.value if given.value else given.std)
+
+
 def step_of_gate(bias: Bias, facts: Book) -> Setting:
     """Step of the gate from the swing and the points that are wanted in a decade.
 
@@ -93,7 +102,9 @@ def step_of_gate(bias: Bias, facts: Book) -> Setting:
     bias : Bias
     facts : Book
     """
-    swing = Input.known("S", "subthreshold swing, per decade", bias.predicted.rests_on["subthreshold swing"])
+    design = bias.predicted.design
+    per_decade = design.ideality * subthreshold_limit(design.temperature)
+    swing = chosen("S", "subthreshold swing, predicted, per decade", per_decade, "V", "values on file")
     points = Input.known("k", "points in a decade", facts.models["probing"]["points in a decade"])
     inputs = {"swing": replace(swing, std=0.0), "points": replace(points, std=0.0)}
     derived = SWEEP_STEP.derive(lambda swing, points: swing / points, inputs, unit="V")
