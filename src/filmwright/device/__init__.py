@@ -71,15 +71,14 @@ from filmwright.device.sheet_resistance import (
     van_der_pauw_factor,
     van_der_pauw_sheet_resistance,
 )
-from filmwright.device.states import FilmStates, debye_length, neutral_level
 from filmwright.device.states import FilmStates, debye_length, donors_of, neutral_level
 from filmwright.device.threshold import fermi_depth, flat_band_voltage, full_depletion_voltage
 from filmwright.device.transistor import Polarity, TransistorDesign, drain_current, with_contacts
 from filmwright.device.twin import compact_twin, drive_of, smallest_swing
 
 __all__ = [
-    "Bias",
     "CHANNEL_PARAMETERS",
+    "Bias",
     "ChannelSection",
     "ChargeTable",
     "FilmCharge",
@@ -98,8 +97,8 @@ __all__ = [
     "channel_length_modulation",
     "charge_based_current",
     "charge_table",
-    "conductance_without_contacts",
     "compact_twin",
+    "conductance_without_contacts",
     "constant_current_criterion",
     "contact_end_resistance",
     "contact_front_resistance",
@@ -110,13 +109,12 @@ __all__ = [
     "density_of_slope",
     "depleted_width",
     "depletion_capacitance",
-    "drain_current",
-    "dual_configuration_sheet_resistance",
-    "early_voltage",
-    "effective_mobility",
     "donors_of",
     "drain_current",
     "drive_of",
+    "dual_configuration_sheet_resistance",
+    "early_voltage",
+    "effective_mobility",
     "effective_overdrive",
     "even_section",
     "extrinsic_debye_length",
@@ -138,8 +136,8 @@ __all__ = [
     "saturation_voltage",
     "series_resistance",
     "sheet_conductance_by_differences",
-    "specific_contact_resistance_of_end",
     "smallest_swing",
+    "specific_contact_resistance_of_end",
     "square_law_current",
     "stack_capacitance",
     "subthreshold_limit",
