@@ -186,7 +186,7 @@ RANDOM = np.random.default_rng(11)
 CLEAN = drain_current(design(off_current=1e-12), GATE, 0.1)
 CLASSES = {
     "dead": (1e-12 * RANDOM.standard_normal(GATE.size), None),
-    "no gate control (shorted or open gate)": (1e-3 * (1 + 1e-4 * RANDOM.standard_normal(GATE.size)), None),
+    "shorted": (1e-3 * (1 + 1e-4 * RANDOM.standard_normal(GATE.size)), None),
     "never off": (CLEAN + 0.05 * CLEAN.max(), None),
     "never on": (drain_current(design(threshold_voltage=19.8), GATE, 0.1) + 1e-13, None),
     "leaky gate": (CLEAN, np.full(GATE.size, 0.3 * CLEAN.max())),
@@ -203,7 +203,7 @@ def test_bad_devices_are_classified_with_evidence(name: str) -> None:
     (result,) = extract([sweep(current, gate_current=leak)], GEOMETRY)
     assert name in result.classes
     assert any(warning.startswith(name) for warning in result.warnings)
-    if name in ("dead", "leaky gate", "no gate control (shorted or open gate)"):
+    if name in ("dead", "leaky gate", "shorted"):
         assert not result.parameters["threshold_voltage"].valid
         assert not result.parameters["field_effect_mobility"].valid
 

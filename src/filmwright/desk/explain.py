@@ -73,6 +73,18 @@ class Story:
         return self.lot.invented
 
 
+BAD = (
+    "dead",
+    "shorted",
+    "gate shorted to the channel",
+    "gate broke down",
+    "leaky gate",
+    "no gate control",
+    "never off",
+    "never on",
+)
+"""Classes of curves of a device that does not work, the heaviest cause first."""
+
 Tell = Callable[[int, int, str], None]
 
 
@@ -167,7 +179,7 @@ def as_predicted(sweep: Sweep, design: TransistorDesign) -> Sweep:
 
 def good(probed: Probed) -> bool:
     """Whether a device works: read, not classified as dead, leaky, shorted or never off, and with a threshold."""
-    bad = {"dead", "leaky gate", "shorted", "never off", "never on"}
+    bad = set(BAD)
     return (
         bool(probed.results)
         and not any(bad & set(result.classes) for result in probed.results)
@@ -180,7 +192,7 @@ def cause(probed: Probed) -> str:
     if probed.problem:
         return "not readable"
     found = [name for result in probed.results for name in result.classes]
-    for name in ("dead", "shorted", "leaky gate", "never off", "never on"):
+    for name in BAD:
         if name in found:
             return name
     return "" if good(probed) else "no threshold"

@@ -63,6 +63,7 @@ def extract_batch(grid: Array, curves: Array, gate_currents: Array, known: Known
     """
     with np.errstate(all="ignore"):
         context = read_context(grid, curves, gate_currents, known)
-        context = replace(context, classes=read_classes(context))
+        classes = read_classes(context)
+        context = replace(context, classes=classes.found)
         columns = {name: column for topic in TOPICS for name, column in topic(context).items()}
-        return Batch(columns=columns, numbers=context.numbers, classes=context.classes)
+        return Batch(columns=columns, numbers={**context.numbers, **classes.numbers}, classes=context.classes)

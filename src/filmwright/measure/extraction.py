@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from filmwright.measure.batch import Batch, extract_batch
-from filmwright.measure.classes import EVIDENCE
+from filmwright.measure.classes import EVIDENCE, SIGNED
 from filmwright.measure.context import Column, Known
 from filmwright.measure.readings import crossings
 from filmwright.measure.refusals import WHYS
@@ -121,8 +121,9 @@ class Extraction:
 
     def _words(self, at: int) -> dict[str, object]:
         number, row = self._place[at]
-        words: dict[str, object] = {name: each[row] for name, each in self._batches[number].numbers.items()}
-        return {**words, "missing": self.geometries[at].missing(), "ionic": self._ionic[at]}
+        words = {name: float(each[row]) for name, each in self._batches[number].numbers.items()}
+        signed = {f"{name}_shown": self._turned[at].sign * words[name] for name in SIGNED}
+        return {**words, **signed, "missing": self.geometries[at].missing(), "ionic": self._ionic[at]}
 
     def _parameter(self, column: Column, at: int) -> Parameter:
         row = self._place[at][1]
@@ -131,7 +132,7 @@ class Extraction:
         refused = [key for key, flags in column.refusals.items() if flags[row]]
         if not refused and not np.isfinite(value):
             refused = ["noisy"]
-        bounded = bool(refused) and refused[0] in ("floor-limited", "few decades", "coarse")
+        bounded = bool(refused) and refused[0] in ("floor-limited", "few decades", "coarse", "gate noise")
         enough = {"dead", "ionic", "geometry", "size"}
         refused = refused[:1] if enough & set(refused[:1]) else refused[:3]
         shown = np.isfinite(value) and not enough & set(refused)

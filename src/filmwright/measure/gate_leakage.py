@@ -1,30 +1,176 @@
-"""What flows through the gate."""
+"""What flows through the gate: how much, its share in the drain current, how it rises, and whether it broke down."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from filmwright.measure.context import Column, Context
+from filmwright.measure.context import Column, Context, interpolated
 from filmwright.measure.readings import Flags
-from filmwright.measure.smoothing import read_noise
+from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, read_noise
+
+CLEAR = 5.0
+"""A gate current counts as read from so many times its noise on."""
+
+JUMP = 10.0
+"""Factor by which the gate current rises from one point to the next where the insulator breaks down."""
+
+STAYS = 0.3
+"""Share of the current after the jump that must last to the end of the sweep: broken, not a spike."""
+
+AFTER = 3
+"""Points that must lie after the jump, itself counted."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Leak:
+    """The size of the gate current of each curve, and what of it stands clear of its noise.
+
+    Attributes
+    ----------
+    size : array (n_curves, n_points) [A]
+        Zero where not measured.
+    missing : array (n_curves,) of bool
+    floor : array (n_curves,) [A]
+        From which on it counts as read.
+    """
+
+    size: Array
+    missing: Flags
+    floor: Array
 
 
 def gate_leakage(context: Context) -> dict[str, Column]:
-    """What flows through the gate."""
-    grid, gate_currents = context.grid, context.gate_currents
-    missing: Flags = np.asarray(~np.isfinite(gate_currents).any(axis=1))
-    size = np.abs(np.where(missing[:, None], 0.0, np.nan_to_num(gate_currents)))
-    place = np.argmax(size, axis=1)
-    noise = read_noise(grid, np.nan_to_num(gate_currents))
-    largest = size[np.arange(len(size)), place]
+    """What flows through the gate, its share in the drain current at stated places, its slope and a breakdown."""
+    leak = read_leak(context)
     return {
-        "gate_leakage": Column(
-            value=np.where(missing, np.nan, largest),
-            std=np.where(missing, np.nan, np.sqrt(noise.variance(largest))),
-            low=grid[place],
-            high=grid[place],
-            unit="A",
-            method="largest size of the gate current in the sweep",
-            refusals={"no gate current": missing},
-        )
+        "gate_leakage": _largest(context, leak),
+        **_shares(context, leak),
+        "gate_leakage_slope": _slope(context, leak),
+        "gate_breakdown_voltage": _breakdown(context, leak),
     }
+
+
+def read_leak(context: Context) -> Leak:
+    """The gate currents of a batch as sizes, with the floor above which they are read."""
+    missing: Flags = np.asarray(~np.isfinite(context.gate_currents).any(axis=1))
+    signed = np.nan_to_num(context.gate_currents)
+    floor = np.zeros(len(signed))
+    if len(context.grid) >= FEWEST_FOR_NOISE:
+        floor = CLEAR * np.nan_to_num(read_noise(context.grid, signed).floor)
+    return Leak(size=np.abs(signed), missing=missing, floor=floor)
+
+
+def _largest(context: Context, leak: Leak) -> Column:
+    grid = context.grid
+    place = np.argmax(leak.size, axis=1)
+    largest = leak.size[np.arange(len(place)), place]
+    noise = read_noise(grid, np.nan_to_num(context.gate_currents))
+    return Column(
+        value=np.where(leak.missing, np.nan, largest),
+        std=np.where(leak.missing, np.nan, np.sqrt(noise.variance(largest))),
+        low=grid[place],
+        high=grid[place],
+        unit="A",
+        method="largest size of the gate current in the sweep",
+        refusals={"no gate current": leak.missing},
+    )
+
+
+def _shares(context: Context, leak: Leak) -> dict[str, Column]:
+    """|I_G|/|I_D| where the drain current is largest, at the threshold, at V_G = V_D and where the curve is off."""
+    grid = context.grid
+    on = grid[np.argmax(context.curves, axis=1)]
+    off = grid[np.argmin(np.abs(context.curves), axis=1)]
+    places = {
+        "on": (on, "where the drain current is largest"),
+        "threshold": (context.numbers["threshold"], "at the threshold"),
+        "drain_bias": (context.known.drain_voltage, "at V_G = V_D, where only the source side leaks"),
+        "off": (off, "where the drain current is smallest; near 1 the off current is that of the gate"),
+    }
+    columns = {}
+    for name, (volts, words) in places.items():
+        outside: Flags = ~((volts >= grid[0]) & (volts <= grid[-1]))
+        gate = interpolated(grid, leak.size, volts)
+        drain = np.abs(interpolated(grid, context.curves, volts))
+        small: Flags = gate < leak.floor
+        held = np.maximum(gate, leak.floor)
+        columns[f"gate_share_{name}"] = Column(
+            value=np.where(leak.missing | outside, np.nan, held / np.maximum(drain, np.finfo(float).tiny)),
+            std=np.where(small, np.nan, leak.floor / CLEAR / np.maximum(drain, np.finfo(float).tiny)),
+            low=volts,
+            high=volts,
+            unit="",
+            method=f"size of the gate current over that of the drain current {words}",
+            refusals={
+                "dead": context.classes["dead"],
+                "no gate current": leak.missing,
+                "place outside": outside,
+                "gate noise": small,
+            },
+            bound="at most",
+        )
+    return columns
+
+
+def _slope(context: Context, leak: Leak) -> Column:
+    """Volts per decade of the gate current over the upper half of the sweep, by a straight line."""
+    half = len(context.grid) // 2
+    grid, size = context.grid[half:], leak.size[:, half:]
+    read: Flags = np.all(size > leak.floor[:, None], axis=1) & np.all(size > 0, axis=1) & (len(grid) >= 3)
+    logs = np.log10(np.where(size > 0, size, 1.0))
+    offset = grid - grid.mean()
+    spread = float(np.sum(offset**2))
+    slope = logs @ offset / spread
+    left = logs - logs.mean(axis=1, keepdims=True) - slope[:, None] * offset
+    error = np.sqrt(np.sum(left**2, axis=1) / max(len(grid) - 2, 1) / spread)
+    flat: Flags = np.asarray(np.abs(slope) < 3.0 * error)
+    return Column(
+        value=np.where(read & (slope != 0), 1.0 / slope, np.nan),
+        std=np.where(read & (slope != 0), error / slope**2, np.nan),
+        low=np.full(len(slope), grid[0]),
+        high=np.full(len(slope), grid[-1]),
+        unit="V/decade",
+        method="volts of gate voltage per decade of the gate current, straight line over the upper half of the sweep",
+        refusals={"no gate current": leak.missing, "gate noise": ~read, "gate flat": flat},
+    )
+
+
+def breakdowns(context: Context, leak: Leak) -> tuple[Flags, Array]:
+    """Which gate currents jump and stay up, and the gate voltage after the jump.
+
+    Parameters
+    ----------
+    context : Context
+    leak : Leak
+
+    Returns
+    -------
+    array (n_curves,) of bool, array (n_curves,) [V]
+    """
+    size = leak.size
+    before = np.maximum(size[:, :-1], np.maximum(leak.floor, np.finfo(float).tiny)[:, None])
+    later = np.minimum.accumulate(size[:, ::-1], axis=1)[:, ::-1][:, 1:]
+    jumps = (size[:, 1:] > JUMP * before) & (later > STAYS * size[:, 1:])
+    # A gate current that merely passes through zero jumps in size as well: it must exceed all that came before.
+    most = np.maximum.accumulate(size, axis=1)[:, :-1]
+    jumps &= size[:, 1:] > JUMP * most
+    jumps[:, max(jumps.shape[1] - AFTER + 1, 0) :] = False
+    seen: Flags = np.asarray(jumps.any(axis=1) & ~leak.missing)
+    return seen, context.grid[1:][np.argmax(jumps, axis=1)]
+
+
+def _breakdown(context: Context, leak: Leak) -> Column:
+    seen, volts = breakdowns(context, leak)
+    step = float(np.max(np.diff(context.grid)))
+    return Column(
+        value=np.where(seen, volts, np.nan),
+        std=np.where(seen, step / np.sqrt(12.0), np.nan),
+        low=volts - step,
+        high=volts,
+        unit="V",
+        method=f"gate voltage at which the gate current jumps by more than {JUMP:g} from one point to the next and stays",
+        refusals={"no gate current": leak.missing, "no jump": ~seen},
+        volts=True,
+    )

@@ -28,6 +28,10 @@ WHYS = {
     "no contact resistance": "no contact resistance was given (from a set of lengths)",
     "contacts dominate": "{contact_percent:.0f} % of the resistance is that of the contacts: too little is left for the channel",
     "zero outside": "zero gate voltage is not in the sweep, or is its end",
+    "place outside": "that gate voltage is not in the sweep",
+    "gate noise": "the gate current does not stand clear of its noise",
+    "gate flat": "the gate current does not change with the gate voltage, beyond its scatter",
+    "no jump": "no jump of the gate current",
     "one direction": "the gate was swept in one direction only",
 }
 """Every reason for which a parameter is refused; filled with the numbers of the curve."""
