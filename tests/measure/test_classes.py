@@ -144,7 +144,7 @@ CLASSES = {
     "dead": dead,
     "open": dead,
     "shorted": shorted,
-    "gate shorted to the channel": shorted_gate,
+    "gate shorted": shorted_gate,
     "leaky gate": leaky,
     "gate broke down": broken,
     "never off": never_off,
@@ -152,7 +152,7 @@ CLASSES = {
     "clipped at compliance": clipped,
     "depletion mode": normally_on,
     "ambipolar": ambipolar,
-    "contact-limited": contact_limited,
+    "contacts may limit": contact_limited,
     "off current is that of the gate": gate_set,
 }
 

@@ -76,7 +76,7 @@ class Story:
 BAD = (
     "dead",
     "shorted",
-    "gate shorted to the channel",
+    "gate shorted",
     "gate broke down",
     "leaky gate",
     "no gate control",

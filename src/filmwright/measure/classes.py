@@ -26,7 +26,10 @@ BESIDE_ZERO = 0.02
 """Share of the swept range by which the threshold must lie on the on side of zero in a normally-on device."""
 
 MOSTLY = 0.5
-"""Share of the gate current in the off current, or of the contacts in the resistance, that is called most of it."""
+"""Share of the gate current in the off current that is called most of it."""
+
+LOST = 0.6
+"""Share by which the current ends below its steepest tangent from which contacts may limit it."""
 
 LEVEL = 2.0
 """A curve that spreads by less than so many times its noise is level."""
@@ -37,6 +40,12 @@ SHORT = 100.0
 LINEAR = 4.0
 """The end of the sweep is in the linear region where its overdrive is so many drain voltages."""
 
+HELD = 0.995
+"""Share of its largest value from which a gate current may be held by the instrument …"""
+
+AT_LIMIT = 3
+"""… where so many points are alike."""
+
 STRAIGHT = 0.98
 """Correlation of gate current and gate voltage from which the gate is taken for shorted by a resistance."""
 
@@ -44,8 +53,9 @@ EVIDENCE = {
     "dead": "the drain current ({on:.2g} A at most) never stands clear of the floor ({floor:.2g} A)",
     "open": "the drain current averages {mean:.1g} A, noise {scatter:.1g} A: not told from a probe or contact that is open",
     "shorted": "{ohms:.3g} Ω between drain and source whatever the gate voltage (largest over smallest current {ratio:.3g})",
-    "gate shorted to the channel": (
-        "the gate current follows the gate voltage in a straight line (correlation {straight:.3f}): {gate_ohms:.2g} Ω"
+    "gate shorted": (
+        "the gate current follows the gate voltage in a straight line (correlation {straight:.3f}): {gate_ohms:.3g} Ω, "
+        "{leak:.2g} A through the gate at {on:.2g} A through the drain"
     ),
     "no gate control": "largest over smallest current is {ratio:.3g}, with {leak:.2g} A through the gate",
     "never off": "the smallest current is {off:.2g} A, the largest only {ratio:.3g} times as much",
@@ -57,7 +67,7 @@ EVIDENCE = {
     "clipped at compliance": "the current stops at {on:.3g} A while it still rises steeply",
     "depletion mode": "normally on: {zero:.2g} A of {on:.2g} A flow at VG 0 V, threshold {threshold_shown:.3g} V",
     "ambipolar": "the current rises again on the off side, from {off:.2g} A to {start:.2g} A",
-    "contact-limited": (
+    "contacts may limit": (
         "the current ends {lost:.0f} % below its steepest tangent: so much of the resistance does not fall with the gate"
         " voltage, contacts or a falling mobility"
     ),
@@ -102,7 +112,7 @@ def read_classes(context: Context) -> Classes:
         "dead": dead,
         "open": dead & none & quiet,
         "shorted": flat & ~heavy & conducts,
-        "gate shorted to the channel": straight,
+        "gate shorted": straight,
         "no gate control": flat & heavy,
         "never off": alive & (numbers["ratio"] < NEVER_OFF) & ~levels.floor_limited,
         "never on": (flat & ~heavy & ~conducts)
@@ -120,7 +130,7 @@ def read_classes(context: Context) -> Classes:
         & (start > 0.02 * levels.on)
         & (start > 10 * levels.off)
         & (start > levels.usable),
-        "contact-limited": alive & linear & (evidence["lost"] > 100 * MOSTLY) & ~_clipped(context),
+        "contacts may limit": alive & linear & (evidence["lost"] > 100 * LOST) & ~_clipped(context),
     }
     return Classes(found={name: np.asarray(flags) for name, flags in found.items()}, numbers=evidence)
 
@@ -132,24 +142,33 @@ def _evidence(context: Context, leak: Leak) -> dict[str, Array]:
     if len(grid) >= FEWEST_FOR_NOISE:
         scatter = np.sqrt(np.mean(third_differences(grid, curves) ** 2, axis=1))
     rows, off = np.arange(len(curves)), np.argmin(np.abs(curves), axis=1)
-    offset = grid - grid.mean()
-    signed = np.nan_to_num(context.gate_currents)
-    around = signed - signed.mean(axis=1, keepdims=True)
-    along = around @ offset
-    size = np.sqrt(np.sum(around**2, axis=1) * np.sum(offset**2))
     tangent = linear.slope * (grid[-1] - linear.intercept)
     return {
         "mean": curves.mean(axis=1),
         "scatter": scatter,
         "spread": curves.std(axis=1),
         "ohms": context.known.drain_voltage / np.abs(curves.mean(axis=1)),
-        "straight": np.abs(along) / np.maximum(size, np.finfo(float).tiny),
-        "gate_ohms": np.sum(offset**2) / np.maximum(np.abs(along), np.finfo(float).tiny),
+        **_straightness(context),
         "off_gate": leak.size[rows, off],
         "start": np.abs(curves[:, 0]),
         "lost": 100.0 * (1.0 - curves[:, -1] / tangent),
         "jump": breakdowns(context, leak)[1],
     }
+
+
+def _straightness(context: Context) -> dict[str, Array]:
+    """Correlation of gate current and gate voltage, and the resistance, left of where the instrument holds the current."""
+    current = np.nan_to_num(context.gate_currents)
+    size = np.abs(current)
+    held = size > HELD * size.max(axis=1, keepdims=True)
+    used = np.where(held & (held.sum(axis=1, keepdims=True) >= AT_LIMIT), 0.0, 1.0)
+    number = np.maximum(used.sum(axis=1, keepdims=True), 1.0)
+    volts = used * (context.grid - (used * context.grid).sum(axis=1, keepdims=True) / number)
+    around = used * (current - (used * current).sum(axis=1, keepdims=True) / number)
+    along = np.maximum(np.abs(np.sum(volts * around, axis=1)), np.finfo(float).tiny)
+    squares = np.sum(volts**2, axis=1)
+    both = np.sqrt(np.sum(around**2, axis=1) * squares)
+    return {"straight": along / np.maximum(both, np.finfo(float).tiny), "gate_ohms": squares / along}
 
 
 def _clipped(context: Context) -> Flags:

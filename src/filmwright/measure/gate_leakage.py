@@ -19,6 +19,9 @@ JUMP = 10.0
 STAYS = 0.3
 """Share of the current after the jump that must last to the end of the sweep: broken, not a spike."""
 
+APART = 3.0
+"""Times by which the jump exceeds the steps before and after it, in decades."""
+
 AFTER = 3
 """Points that must lie after the jump, itself counted."""
 
@@ -149,14 +152,20 @@ def breakdowns(context: Context, leak: Leak) -> tuple[Flags, Array]:
     -------
     array (n_curves,) of bool, array (n_curves,) [V]
     """
-    size = leak.size
-    before = np.maximum(size[:, :-1], np.maximum(leak.floor, np.finfo(float).tiny)[:, None])
+    size = np.maximum(leak.size, np.maximum(leak.floor, np.finfo(float).tiny)[:, None])
     later = np.minimum.accumulate(size[:, ::-1], axis=1)[:, ::-1][:, 1:]
-    jumps = (size[:, 1:] > JUMP * before) & (later > STAYS * size[:, 1:])
     # A gate current that merely passes through zero jumps in size as well: it must exceed all that came before.
-    most = np.maximum.accumulate(size, axis=1)[:, :-1]
-    jumps &= size[:, 1:] > JUMP * most
+    before = np.maximum.accumulate(size, axis=1)[:, :-1]
+    rise = np.log10(size[:, 1:] / before)
+    # One that climbs by decades from point to point climbs before and after too.
+    sides = np.pad(np.maximum(rise, 0.0), ((0, 0), (1, 1)))
+    beside = np.maximum(sides[:, :-2], sides[:, 2:])
+    jumps = (rise > np.log10(JUMP)) & (rise > APART * beside) & (later > STAYS * size[:, 1:])
+    # An ohmic current grows with the voltage, from nothing at zero.
+    grown = np.abs(context.grid[1:]) / np.maximum(np.abs(context.grid[:-1]), np.finfo(float).tiny)
+    jumps &= rise > np.log10(JUMP) + np.log10(np.maximum(grown, 1.0))
     jumps[:, max(jumps.shape[1] - AFTER + 1, 0) :] = False
+    jumps &= len(context.grid) >= FEWEST_FOR_NOISE
     seen: Flags = np.asarray(jumps.any(axis=1) & ~leak.missing)
     return seen, context.grid[1:][np.argmax(jumps, axis=1)]
 
