@@ -20,9 +20,10 @@ CHANNEL_PARAMETERS = {
     "off_current": 0.0,
     "attenuation": 0.0,
     "modulation": 0.0,
+    "body_factor": 1.0,
 }
 """What a fit may move, each with the value that it has where it is not named: V_T [V], β = (W/L)·µ·C [A/V²], n, R of one
-contact [Ω], I_off [A], θ [1/V], λ [1/V]."""
+contact [Ω], I_off [A], θ [1/V], λ [1/V], m."""
 
 _ENOUGH, _ROUNDS = 1e-13, 60
 
@@ -42,7 +43,6 @@ def current_slopes(
     drain_voltage: ArrayLike,
     wanted: Sequence[str],
     temperature: float = ROOM_TEMPERATURE,
-    body_factor: float = 1.0,
 ) -> tuple[Array, Array]:
     """Drain currents of k transistors, as :func:`drain_current` gives them, and their derivatives.
 
@@ -52,15 +52,13 @@ def current_slopes(
     Parameters
     ----------
     parameters : mapping from name to array (k,)
-        Names of ``CHANNEL_PARAMETERS``; those that are missing are as it says. Valid range: ideality at least 1, all
+        Names of ``CHANNEL_PARAMETERS``; those that are missing are as it says. Valid range: ideality and body factor at least 1, all
         others but the threshold at least 0.
     gate_voltage, drain_voltage : array (n,) or (k, n) [V]
         In the signs of an n-type device. Valid range: drain voltages at least 0.
     wanted : sequence of str
         By which of them the derivatives are taken, in this order.
     temperature : float [K]
-    body_factor : float
-        Valid range: at least 1.
 
     Returns
     -------
@@ -79,14 +77,13 @@ def current_slopes(
     values = _columns(parameters, wanted)
     gate, drain = np.atleast_2d(numbers(gate_voltage)), np.atleast_2d(numbers(drain_voltage))
     not_negative(drain_voltage=drain)
-    at_least_one(body_factor=body_factor)
     over = gate - values["threshold_voltage"]
     over, drain = np.broadcast_arrays(over, drain)
     unit = thermal_voltage(temperature)
     resistance = values["contact_ohms"]
 
     def channel(overdrive: Array, across: Array, by: Sequence[str]) -> _Channel:
-        return _channel(values, overdrive, across, by, (unit, body_factor))
+        return _channel(values, overdrive, across, by, unit)
 
     if np.any(resistance > 0):
         current = _through_contacts(channel, over, drain, resistance)
@@ -123,18 +120,22 @@ def _columns(parameters: Mapping[str, ArrayLike], wanted: Sequence[str]) -> dict
         for name, usual in CHANNEL_PARAMETERS.items()
     }
     count = max(len(each) for each in given.values())
-    at_least_one(ideality=given["ideality"])
+    at_least_one(ideality=given["ideality"], body_factor=given["body_factor"])
     not_negative(
-        **{name: each for name, each in given.items() if name not in ("threshold_voltage", "ideality")}
+        **{
+            name: each
+            for name, each in given.items()
+            if name not in ("threshold_voltage", "ideality", "body_factor")
+        }
     )
     return {name: np.broadcast_to(each, (count,))[:, None] for name, each in given.items()}
 
 
 def _channel(
-    values: Mapping[str, Array], over: Array, across: Array, by: Sequence[str], fixed: tuple[float, float]
+    values: Mapping[str, Array], over: Array, across: Array, by: Sequence[str], unit: float
 ) -> _Channel:
     """Equation: f = (β/2m)·(V_s² − V_d²)·(1 + λ·D)/(1 + θ·V_s), V = s·ln[1 + exp(V_ov/s)], s = 2·n·φ."""
-    unit, body = fixed
+    body = values["body_factor"]
     scale = 2.0 * unit * values["ideality"]
     longer = 1.0 + values["modulation"] * across
     inner = over - body * across
@@ -157,6 +158,8 @@ def _channel(
         slopes["ideality"] = front * turned / values["ideality"]
     if "attenuation" in by:
         slopes["attenuation"] = -current * source * slower
+    if "body_factor" in by:
+        slopes["body_factor"] = front * (pulled * across - charge) / body
     if "modulation" in by:
         slopes["modulation"] = current * across / longer
     return _Channel(

@@ -8,6 +8,9 @@ parameter off them; ``extract_many`` does the same for ten thousand curves as ar
 
 from filmwright.measure.curves import CapacitanceCurve, OutputCurve, Sweep
 from filmwright.measure.extraction import Extraction, extract, extract_many
+from filmwright.measure.families import Family, families_of
+from filmwright.measure.fit_results import FitResult, FittedPoints, Goodness, Interval, fit_fields
+from filmwright.measure.fitting import fit_families
 from filmwright.measure.light import Angles, Spectrum, is_spectrum, read_angles, read_spectrum
 from filmwright.measure.mobility_curves import MobilityCurve, mobility_against_gate
 from filmwright.measure.output_curves import OutputFamily, family_fields, output_families, read_family
@@ -19,7 +22,12 @@ __all__ = [
     "CapacitanceCurve",
     "CurveResult",
     "Extraction",
+    "Family",
+    "FitResult",
+    "FittedPoints",
     "Geometry",
+    "Goodness",
+    "Interval",
     "Measurement",
     "MobilityCurve",
     "OutputCurve",
@@ -31,6 +39,9 @@ __all__ = [
     "extract",
     "extract_many",
     "family_fields",
+    "families_of",
+    "fit_families",
+    "fit_fields",
     "is_spectrum",
     "mobility_against_gate",
     "output_families",

@@ -15,6 +15,7 @@ _SHARE = 0.1
 """Part of a unit vector from which an unknown takes part in such a direction."""
 _FINE = np.array([0.6, 1.2, 1.8, 2.4, 3.2, 5.0, 8.0])
 _FAR = 10.0 ** np.arange(1.5, 7.1, 0.5)
+_MOST = 60
 _BETWEEN = np.linspace(0.0, 1.0, 6)[1:-1]
 
 
@@ -133,7 +134,7 @@ def profile_ends(
 
     Equation: χ²(θ_i, all others refitted) − χ²_min = rise; 3.84 for 95 % of one unknown with known noise.
 
-    All values of all unknowns on both sides are fitted as problems of one batch.
+    The values of all unknowns on both sides are fitted as problems of one batch; far ones only where near ones do not do.
 
     Parameters
     ----------
@@ -165,19 +166,23 @@ def profile_ends(
         raise ValueError(f"rise must be above 0, got {rise}")
     profile = _Profile(problem, fitted, row, np.asarray(low, float), np.asarray(high, float))
     sides = [(unknown, sign) for unknown in range(profile.size) for sign in (-1.0, 1.0)]
-    ladders = [profile.ladder(unknown, sign, rise) for unknown, sign in sides]
-    rises = profile.rises([unknown for unknown, _ in sides], ladders)
-    ends, opened = np.empty(len(sides)), np.zeros(len(sides), dtype=bool)
+    ends, opened = np.empty(len(sides)), np.ones(len(sides), dtype=bool)
     brackets: list[tuple[int, float, float, float, float]] = []
-    for at, (values, found) in enumerate(zip(ladders, rises, strict=True)):
-        over = np.flatnonzero(found >= rise)
-        if not len(over):
-            opened[at], ends[at] = True, profile.bound(*sides[at])
-            continue
-        first = int(over[0])
-        origin = (float(profile.x[sides[at][0]]), 0.0)
-        before = (float(values[first - 1]), max(float(found[first - 1]), 0.0)) if first else origin
-        brackets.append((at, *before, float(values[first]), float(found[first])))
+    last = [(float(profile.x[unknown]), 0.0) for unknown, _ in sides]
+    for steps in (_FINE, _FAR):
+        left = [at for at in range(len(sides)) if opened[at]]
+        ladders = [profile.ladder(*sides[at], rise, steps) for at in left]
+        rises = profile.rises([sides[at][0] for at in left], ladders)
+        for at, values, found in zip(left, ladders, rises, strict=True):
+            over = np.flatnonzero(found >= rise)
+            if not len(over):
+                ends[at] = profile.bound(*sides[at])
+                last[at] = (float(values[-1]), max(float(found[-1]), 0.0)) if len(values) else last[at]
+                continue
+            first = int(over[0])
+            before = (float(values[first - 1]), max(float(found[first - 1]), 0.0)) if first else last[at]
+            opened[at] = False
+            brackets.append((at, *before, float(values[first]), float(found[first])))
     for _ in range(2):
         brackets = _narrower(profile, sides, brackets, rise)
     for at, inner, less, outer, more in brackets:
@@ -225,14 +230,14 @@ class _Profile:
     def bound(self, unknown: int, sign: float) -> float:
         return float((self._low if sign < 0 else self._high)[unknown])
 
-    def ladder(self, unknown: int, sign: float, rise: float) -> Real:
-        """Values outward from the best one, ending at the bound."""
+    def ladder(self, unknown: int, sign: float, rise: float, steps: Real) -> Real:
+        """Values outward from the best one, ending at the bound if it is reached."""
         near = np.sqrt(max(self._covariance[unknown, unknown], self._alone[unknown] ** 2))
-        away = np.unique(np.concatenate((_FINE, _FAR)) * near * np.sqrt(rise) / 2.0)
-        values = self.x[unknown] + sign * away
+        values = self.x[unknown] + sign * steps * near * np.sqrt(rise) / 2.0
         bound = self.bound(unknown, sign)
         inside = values[sign * (bound - values) > 0]
-        result: Real = np.r_[inside, bound] if np.isfinite(bound) and bound != self.x[unknown] else inside
+        reached = len(inside) < len(values) and bound != self.x[unknown]
+        result: Real = np.r_[inside, bound] if reached else inside
         return result
 
     def rises(self, unknowns: list[int], ladders: list[Real]) -> list[Real]:
@@ -249,7 +254,7 @@ class _Profile:
         low, high = (np.tile(each, (len(values), 1)) for each in (self._low, self._high))
         places = np.arange(len(values))
         start[places, which] = low[places, which] = high[places, which] = values
-        solved = fit_many(self._same, start, low, high, tail=self._tail, tolerance=1e-8)
+        solved = fit_many(self._same, start, low, high, tail=self._tail, rounds=_MOST, tolerance=1e-7)
         rises = np.where(np.isfinite(solved.cost), solved.cost, np.inf) - self._cost
         return np.split(rises, np.cumsum([len(each) for each in ladders])[:-1])
 
