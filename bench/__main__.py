@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 from shapely import Polygon, union_all
 
-from bench import plan, review_growth
+from bench import plan, reading, review_growth
 from bench.settings import dialled_in
 from filmwright import desk
 from filmwright.desk.files import load
@@ -230,6 +230,7 @@ def main() -> int:
     rows += review_growth.rows()
     rows += sections_alone()
     rows += extraction()
+    rows += reading.rows()
     rows += plan.growth()
     rows += colours()
     print(

@@ -7,20 +7,27 @@ parameter off them; ``extract_many`` does the same for ten thousand curves as ar
 """
 
 from filmwright.measure.curves import CapacitanceCurve, OutputCurve, Sweep
+from filmwright.measure.explaining import Explanation, explain_table, shape_of_file
 from filmwright.measure.extraction import Extraction, extract, extract_many
 from filmwright.measure.families import Family, families_of
 from filmwright.measure.fit_results import FitResult, FittedPoints, Goodness, Interval, fit_fields
 from filmwright.measure.fitting import fit_families
+from filmwright.measure.file_names import NamePattern, read_pattern
 from filmwright.measure.light import Angles, Spectrum, is_spectrum, read_angles, read_spectrum
 from filmwright.measure.mobility_curves import MobilityCurve, mobility_against_gate
+from filmwright.measure.many import Reading, read_tables
+from filmwright.measure.naming import named
 from filmwright.measure.output_curves import OutputFamily, family_fields, output_families, read_family
+from filmwright.measure.probing import Shift, probing_shift
 from filmwright.measure.reading import Measurement, read_table
 from filmwright.measure.results import CurveResult, Geometry, Parameter, curve_fields
+from filmwright.measure.rules import Rule, read_rules, rule_text, with_corrections
 
 __all__ = [
     "Angles",
     "CapacitanceCurve",
     "CurveResult",
+    "Explanation",
     "Extraction",
     "Family",
     "FitResult",
@@ -30,12 +37,17 @@ __all__ = [
     "Interval",
     "Measurement",
     "MobilityCurve",
+    "NamePattern",
     "OutputCurve",
     "OutputFamily",
     "Parameter",
+    "Reading",
+    "Rule",
+    "Shift",
     "Spectrum",
     "Sweep",
     "curve_fields",
+    "explain_table",
     "extract",
     "extract_many",
     "family_fields",
@@ -44,9 +56,17 @@ __all__ = [
     "fit_fields",
     "is_spectrum",
     "mobility_against_gate",
+    "named",
     "output_families",
+    "probing_shift",
     "read_angles",
     "read_family",
+    "read_pattern",
+    "read_rules",
     "read_spectrum",
     "read_table",
+    "read_tables",
+    "rule_text",
+    "shape_of_file",
+    "with_corrections",
 ]

@@ -78,7 +78,7 @@ def find_blocks(
     """
     reader = _Reader(sheet, meaning)
     if names:
-        reader.columns = read_header(names, (), meaning)
+        reader.columns = read_header(tuple(names), (), meaning)
         reader.fixed = True
     for piece in pieces:
         if isinstance(piece, Numbers):
@@ -194,11 +194,9 @@ class _Reader:
         """End the open block."""
         if self.parts:
             values, texts, unread = _filled(self.columns, self.parts)
-            factors = np.array([column.factor for column in self.columns])
-            offsets = np.array([column.offset for column in self.columns])
-            with np.errstate(over="ignore", invalid="ignore"):
-                values = values * factors + offsets
-            values[~(np.abs(values) < np.inf) & ~np.isnan(values)] = np.inf
+            if any(column.factor != 1.0 or column.offset for column in self.columns):
+                factors = np.array([column.factor for column in self.columns])
+                values = values * factors + np.array([column.offset for column in self.columns])
             self.blocks.append(
                 Block(
                     columns=self.columns,

@@ -38,7 +38,10 @@ class Sweep:
     temperature : float [K] or None
         As the table states it.
     width, length : float [m] or None
-        As the table states them.
+    areal_capacitance : float [F/m²] or None
+        As the table or its file's name states them.
+    wafer : str
+        As the file's name states it by a pattern.
     left_out : array (n,) [V] or None
         Gate voltages whose points the instrument marked as limited or overflowing: not in the curve.
     warnings : tuple of str
@@ -62,6 +65,8 @@ class Sweep:
     temperature: float | None = None
     width: float | None = None
     length: float | None = None
+    areal_capacitance: float | None = None
+    wafer: str = ""
     left_out: Array | None = None
     warnings: tuple[str, ...] = ()
     sha256: str = ""

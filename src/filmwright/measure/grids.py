@@ -42,7 +42,7 @@ def read_bytes(path: str | Path) -> tuple[bytes, str]:
     """
     name = str(path)
     try:
-        with Path(path).open("rb") as source:
+        with open(path, "rb") as source:
             data = source.read(LARGEST + 1)
     except (OSError, ValueError) as trouble:
         said = getattr(trouble, "strerror", None) or str(trouble)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -14,16 +15,18 @@ Meaning = Callable[[str], Column]
 MOST_COLUMNS = 20_000
 """Columns of a row that are looked at."""
 
+_KIND = re.compile(r"volt|curr|strom|spann|bias|courant|tension|^\W*[VUI]\W*$", re.IGNORECASE)
 _SET = re.compile(r"set|nominal|program|force|soll", re.IGNORECASE)
 
 
-def read_header(row: Sequence[Cell], above: Sequence[Cell], meaning: Meaning) -> tuple[Column, ...]:
+@functools.lru_cache(maxsize=512)
+def read_header(row: tuple[Cell, ...], above: tuple[Cell, ...], meaning: Meaning) -> tuple[Column, ...]:
     """Columns that a row names, with what the row above says of them; empty when it names fewer than two measured
     quantities.
 
     Parameters
     ----------
-    row, above : sequence of Cell
+    row, above : tuple of Cell
     meaning : callable
         From a name to its column.
     """

@@ -10,10 +10,16 @@ import numpy as np
 
 from filmwright.errors import BadInput, Problem
 from filmwright.measure.blocks import Block, find_blocks
+from filmwright.measure.columns import read_name
 from filmwright.measure.curves import CapacitanceCurve, OutputCurve, Sweep
+from filmwright.measure.file_names import read_pattern
 from filmwright.measure.grids import Grid, first_texts, read_bytes, read_grids
+from filmwright.measure.naming import named
+from filmwright.measure.rules import Rule, meaning_of
 from filmwright.measure.runs import FEWEST_POINTS
+from filmwright.measure.shapes import shape_of
 from filmwright.measure.sweeps import find_curves
+from filmwright.measure.text import Layout
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,8 +34,6 @@ class Measurement:
     output_curves : tuple of OutputCurve
         Drain current against drain voltage at held gate voltages.
     capacitance : tuple of CapacitanceCurve
-    understood : tuple of str
-        How the file was read: encoding, separator, meaning and unit of each column.
     warnings : tuple of str
     sha256 : str
         Of the raw file.
@@ -39,18 +43,30 @@ class Measurement:
     sweeps: tuple[Sweep, ...]
     output_curves: tuple[OutputCurve, ...] = ()
     capacitance: tuple[CapacitanceCurve, ...] = ()
-    understood: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     sha256: str = ""
 
 
-def read_table(path: str | Path) -> Measurement:
+@dataclass(frozen=True, kw_only=True)
+class Opened:
+    """A file on the way: its bytes as rows and blocks, and the rule that was used."""
+
+    file: str
+    sha256: str
+    grids: tuple[Grid, ...]
+    blocks: tuple[Block, ...]
+    rule: Rule | None = None
+
+
+def read_table(path: str | Path, rules: Sequence[Rule] = ()) -> Measurement:
     """Read an instrument's table, by the meaning of its column names.
 
     Parameters
     ----------
     path : str or Path
         Delimited text of any encoding, or a workbook (.xls, .xlsx, .ods).
+    rules : sequence of Rule
+        Reading rules; the one for tables of this shape is used.
 
     Returns
     -------
@@ -62,23 +78,36 @@ def read_table(path: str | Path) -> Measurement:
     BadInput
         If the file cannot be read, holds no drain current against gate or drain voltage, or too few points.
     """
+    return measured(opened(path, rules))
+
+
+def opened(path: str | Path, rules: Sequence[Rule] = ()) -> Opened:
+    """A file as blocks under names."""
     name = str(path)
     data, sha256 = read_bytes(path)
     grids = read_grids(data, name)
-    blocks = [block for grid in grids for block in find_blocks(grid.pieces, grid.sheet)]
-    return measured(name, sha256, grids, blocks)
+    rule = _rule_for(grids, rules) if rules else None
+    if rule is not None and (rule.layout != Layout() or rule.skip):
+        grids = read_grids(data, name, rule.layout, rule.skip)
+    meaning, names = (read_name, ()) if rule is None else (meaning_of(rule), rule.names)
+    blocks = tuple(block for grid in grids for block in find_blocks(grid.pieces, grid.sheet, meaning, names))
+    return Opened(file=name, sha256=sha256, grids=grids, blocks=blocks, rule=rule)
 
 
-def measured(name: str, sha256: str, grids: tuple[Grid, ...], blocks: Sequence[Block]) -> Measurement:
+def _rule_for(grids: tuple[Grid, ...], rules: Sequence[Rule]) -> Rule | None:
+    """The rule of this shape; one without a shape is for every table."""
+    shape = shape_of(grids)[0]
+    return next((rule for rule in rules if rule.shape in (shape, "")), None)
+
+
+def measured(table: Opened) -> Measurement:
     """The curves in the blocks of a file."""
+    name, sha256, grids, blocks = table.file, table.sha256, table.grids, table.blocks
     currents = [block for block in blocks if _has(block, "drain_current") or _has(block, "source_current")]
     capacitance = tuple(
         _capacitance(block, name, sha256)
         for block in blocks
         if _has(block, "capacitance") and _numbers(block)
-    )
-    understood = tuple(
-        dict.fromkeys([*(word for grid in grids for word in grid.layout.words()), *_meanings(blocks)])
     )
     if not currents and capacitance:
         text = "a capacitance–voltage curve, not a current–voltage sweep: no transistor parameter follows"
@@ -86,7 +115,6 @@ def measured(name: str, sha256: str, grids: tuple[Grid, ...], blocks: Sequence[B
             file=name,
             sweeps=(),
             capacitance=capacitance,
-            understood=understood,
             warnings=(text,),
             sha256=sha256,
         )
@@ -96,6 +124,9 @@ def measured(name: str, sha256: str, grids: tuple[Grid, ...], blocks: Sequence[B
         if block.beyond > 0.5 * (block.last - block.line + 1):
             raise BadInput(_too_wide(name, block))
     sweeps, outputs, notes = find_curves(currents, name, sha256)
+    if table.rule is not None and table.rule.file_name:
+        sweeps, outputs, told = named(sweeps, outputs, read_pattern(table.rule.file_name))
+        notes = (*notes, *told)
     if not sweeps and not outputs:
         raise BadInput(_no_curve(name, currents, notes))
     return Measurement(
@@ -103,7 +134,6 @@ def measured(name: str, sha256: str, grids: tuple[Grid, ...], blocks: Sequence[B
         sweeps=sweeps,
         output_curves=outputs,
         capacitance=capacitance,
-        understood=understood,
         warnings=(*notes, *_unit_warnings(currents), *_unread(currents)),
         sha256=sha256,
     )
@@ -143,16 +173,6 @@ def _held_value(block: Block, role: str) -> float | None:
             finite = block.values[np.isfinite(block.values[:, at]), at]
             return float(finite[0]) if finite.size and np.ptp(finite) == 0 else None
     return None
-
-
-def _meanings(blocks: Sequence[Block]) -> list[str]:
-    words = []
-    for block in blocks:
-        for column in block.columns:
-            if column.role:
-                unit = column.unit or "no unit given, SI taken"
-                words.append(f'column "{column.name}": {column.role.replace("_", " ")} ({unit})')
-    return words[:40]
 
 
 def _unit_warnings(blocks: Sequence[Block]) -> list[str]:

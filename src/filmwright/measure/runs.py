@@ -123,13 +123,15 @@ def pieces(run: Run) -> list[Run]:
 
 def _alternates(way: Array) -> bool:
     """Whether the rows change between the directions all the time instead of once or twice."""
-    return bool(np.any(way)) and int(np.count_nonzero(np.diff(way))) > len(way) / 4
+    return bool(way.any()) and int(np.count_nonzero(np.diff(way))) > len(way) / 4
 
 
 def moves(values: Array) -> bool:
     """Whether a voltage was swept over enough points."""
     finite = values[np.isfinite(values)]
-    return bool(finite.size >= FEWEST_POINTS and np.ptp(finite) > 2 * _tolerance(finite[:1]))
+    if finite.size < FEWEST_POINTS:
+        return False
+    return float(finite.max() - finite.min()) > 2 * max(BIAS_JITTER, BIAS_STEP * abs(float(finite[0])))
 
 
 def held_value(values: Array) -> float | None:
@@ -142,7 +144,7 @@ def held_value(values: Array) -> float | None:
 
 def one_way(swept: Array, way: Array) -> list[tuple[int, int]]:
     """Pieces in which a voltage moves one way, the turning point in both unless it was measured twice."""
-    if not np.any(way):
+    if not way.any():
         return _turns(swept)
     cuts = [0, *(np.flatnonzero(np.diff(way)) + 1).tolist(), len(swept)]
     return [
@@ -153,8 +155,8 @@ def one_way(swept: Array, way: Array) -> list[tuple[int, int]]:
 
 
 def _turns(swept: Array) -> list[tuple[int, int]]:
-    steps = np.diff(swept)
-    if len(swept) >= FEWEST_POINTS and (np.all(steps > 0) or np.all(steps < 0)):
+    steps = swept[1:] - swept[:-1]
+    if len(swept) >= FEWEST_POINTS and ((steps > 0).all() or (steps < 0).all()):
         return [(0, len(swept))]
     usual = float(np.median(np.abs(steps[steps != 0]))) if np.any(steps != 0) else 0.0
     nonzero = np.flatnonzero(steps)
@@ -192,7 +194,7 @@ def _runs(block: Block, number: int, notes: list[str]) -> Iterator[Run]:
             )
     for at, column, sign in currents:
         source, _ = _values(block, column, "source_voltage")
-        source = np.where(np.isfinite(source), source, 0.0) if np.any(source != 0) else np.zeros(len(source))
+        source = np.where(np.isfinite(source), source, 0.0)
         volts = {}
         for role in ("gate_voltage", "drain_voltage", "bulk_voltage"):
             found, of = _values(block, column, role)
@@ -204,7 +206,7 @@ def _runs(block: Block, number: int, notes: list[str]) -> Iterator[Run]:
         leak, _ = _values(block, column, "gate_current")
         gate = volts["gate_voltage"]
         good = np.isfinite(gate) & ~np.isnan(current)
-        if not np.any(good & ~limited):
+        if not (good & ~limited).any():
             continue
         whole = Run(
             gate=gate,
@@ -221,7 +223,7 @@ def _runs(block: Block, number: int, notes: list[str]) -> Iterator[Run]:
             block=number,
             line=block.line,
         )
-        yield from _by_device(whole if np.all(good) else whole.cut(good), block, good)
+        yield from _by_device(whole if good.all() else whole.cut(good), block, good)
 
 
 def _values(block: Block, current: Column, role: str) -> tuple[Array, Column | None]:
@@ -303,25 +305,21 @@ def _by_device(run: Run, block: Block, good: NDArray[np.bool_]) -> Iterator[Run]
         )
 
 
-def _tolerance(values: Array) -> float:
-    finite = values[np.isfinite(values)]
-    return max(BIAS_JITTER, BIAS_STEP * float(np.median(np.abs(finite)))) if finite.size else BIAS_JITTER
-
-
 def _changes(values: Array) -> NDArray[np.bool_]:
     """Whether each point differs from the one before by more than jitter."""
-    step = np.nan_to_num(np.abs(np.diff(values)), nan=0.0)
-    size = np.maximum(np.abs(values[1:]), np.abs(values[:-1]))
-    return step > np.maximum(BIAS_JITTER, BIAS_STEP * np.nan_to_num(size, nan=0.0))
+    if values.size and (values[0] == values).all():
+        return np.zeros(len(values) - 1, dtype=bool)
+    step = np.abs(values[1:] - values[:-1])
+    return step > np.maximum(BIAS_JITTER, BIAS_STEP * np.maximum(np.abs(values[1:]), np.abs(values[:-1])))
 
 
 def _held(run: Run) -> Iterable[Run]:
-    gate_steps, drain_steps = np.diff(run.gate) != 0, _changes(run.drain)
+    gate_steps, drain_steps = run.gate[1:] != run.gate[:-1], _changes(run.drain)
     slow = drain_steps if gate_steps.sum() >= drain_steps.sum() else _changes(run.gate)
     if np.array_equal(gate_steps, drain_steps) and drain_steps.sum() > 2:
         slow = np.zeros_like(drain_steps)
-    slow = slow | _changes(run.bulk) | (np.nan_to_num(np.abs(np.diff(run.heat)), nan=0.0) > HEAT_STEP)
-    if not np.any(slow):
+    slow = slow | _changes(run.bulk) | (np.abs(run.heat[1:] - run.heat[:-1]) > HEAT_STEP)
+    if not slow.any():
         return [run]
     cuts = (np.flatnonzero(slow) + 1).tolist()
     return [run.cut(slice(start, stop)) for start, stop in itertools.pairwise([0, *cuts, len(run.gate)])]

@@ -134,7 +134,7 @@ def _sweep(part: Run, origin: tuple[str, str], rising: bool, pair: int, sliced: 
     return Sweep(
         gate_voltage=gate,
         drain_current=current,
-        gate_current=leak if np.any(np.isfinite(leak)) else None,
+        gate_current=leak if np.isfinite(leak).any() else None,
         drain_voltage=drain,
         bulk_voltage=bulk,
         rising=rising,
@@ -155,7 +155,7 @@ def _sweep(part: Run, origin: tuple[str, str], rising: bool, pair: int, sliced: 
 
 def _kept(part: Run, swept: Array, name: str) -> tuple[Run | None, Array | None, list[str]]:
     """The points that stand, those that the instrument marked, and the sentence that says so."""
-    if not np.any(part.limited):
+    if not part.limited.any():
         return part, None, []
     out = np.unique(swept[part.limited])
     kept = part.cut(~part.limited)
@@ -179,7 +179,7 @@ def _output_curves(piece: Run, origin: tuple[str, str], pairs: Iterator[int]) ->
         yield OutputCurve(
             drain_voltage=drain,
             drain_current=current,
-            gate_current=leak if np.any(np.isfinite(leak)) else None,
+            gate_current=leak if np.isfinite(leak).any() else None,
             gate_voltage=gate,
             direction="forward" if rising == (drain[-1] + drain[0] >= 0) else "backward",
             pair=pair,
@@ -197,10 +197,10 @@ def _output_curves(piece: Run, origin: tuple[str, str], pairs: Iterator[int]) ->
 
 def _merged(swept: Array, *others: Array) -> tuple[Array, ...]:
     """Points in order of the swept voltage, repeats averaged."""
-    steps = np.diff(swept)
-    if np.all(steps > 0):
+    steps = swept[1:] - swept[:-1]
+    if (steps > 0).all():
         return (swept, *others)
-    if np.all(steps < 0):
+    if (steps < 0).all():
         return tuple(np.ascontiguousarray(each[::-1]) for each in (swept, *others))
     unique, where, counts = np.unique(swept, return_inverse=True, return_counts=True)
     merged = [np.bincount(where, weights=each, minlength=len(unique)) / counts for each in others]

@@ -5,15 +5,16 @@ from __future__ import annotations
 import csv
 import functools
 import re
+import warnings
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from filmwright.measure.cells import Numbers, Piece, Row, to_number
+from filmwright.measure.cells import Cell, Numbers, Piece, Row, to_number
 
-SAMPLE = 32
+SAMPLE = 16
 """Lines from which separator and decimal sign are told."""
 
 LONGEST_LINE = 200_000
@@ -34,6 +35,9 @@ _CANDIDATES = (
     (" ", ","),
 )
 _NUMERIC = "0123456789+-.eEnaNAifIF,;\t |"
+_NUMERIC_BYTES = _NUMERIC.encode() + b"\n"
+_USUAL_BYTES = bytes([*range(0x20, 0x7F)]) + b"\t\r\n\f\x1a"
+_STARTS = frozenset("0123456789+-.−")
 _DIGITS = re.compile(r"[+\-−]?\d+")
 _COMMENT = re.compile(r"^\s*(?:#+|//|%)\s*")
 _STRANGE = re.compile(r"[\x01-\x08\x0b\x0e-\x19\x1b-\x1f\x7f\ufffd\x00]")
@@ -88,7 +92,9 @@ def decode(data: bytes, encoding: str = "") -> tuple[str, str] | None:
 
 def _checked(text: str, encoding: str) -> tuple[str, str] | None:
     head = text[:20000]
-    strange = len(_STRANGE.findall(head))
+    strange = (
+        len(head.encode().translate(None, _USUAL_BYTES)) if head.isascii() else len(_STRANGE.findall(head))
+    )
     return None if strange > 0.02 * len(head) else (text.replace("\x00", ""), encoding)
 
 
@@ -114,12 +120,20 @@ def read_rows(text: str, layout: Layout) -> tuple[tuple[Piece, ...], Layout]:
 
 def _sample(lines: Sequence[str]) -> tuple[str, ...]:
     """The commonest skeletons (each run of digits a single 0) of lines that may be numbers."""
-    looking = [line for line in lines if line and line.lstrip(" \t\"'")[:1] in "0123456789+-.−"]
+    few = lines[:: len(lines) // (6 * SAMPLE) + 1]
+    looking = _looking(few)
+    if len(looking) < 4:
+        looking = _looking(lines)
     if len(looking) < 4:
         looking = [line for line in lines if line]
     step = len(looking) // SAMPLE + 1
-    counted = Counter(_DIGITS.sub("0", line[:400]) for line in looking[step // 2 :: step])
+    shown = "\n".join(line[:400] for line in looking[step // 2 :: step])
+    counted = Counter(_DIGITS.sub("0", shown).split("\n"))
     return tuple(skeleton for skeleton, _ in counted.most_common(8))
+
+
+def _looking(lines: Sequence[str]) -> list[str]:
+    return [line for line in lines if line and line.lstrip(" \t\"'")[:1] in _STARTS]
 
 
 @functools.lru_cache(maxsize=4096)
@@ -149,6 +163,9 @@ def _pieces(lines: Sequence[str], separator: str, decimal: str) -> Iterator[Piec
             if not run:
                 start = number
             run.append(line)
+            if len(run) == 2 and _all_numbers(lines, number):
+                yield from _run([*run, *lines[number:]], start, separator, decimal)
+                return
             continue
         if run and not line.strip():
             continue
@@ -161,9 +178,16 @@ def _pieces(lines: Sequence[str], separator: str, decimal: str) -> Iterator[Piec
         yield from _run(run, start, separator, decimal)
 
 
+def _all_numbers(lines: Sequence[str], start: int) -> bool:
+    """Whether nothing but plain numbers follows; looked at once, because it is usual and saves most of the time."""
+    body = "\n".join(lines[start:])
+    return body.isascii() and not body.encode().translate(None, _NUMERIC_BYTES)
+
+
 def _run(lines: list[str], start: int, separator: str, decimal: str) -> Iterator[Piece]:
     """Lines of plain numbers as one array, or row by row where their widths differ or a cell is empty."""
-    lines = [line for line in lines if line.strip()]
+    if "" in lines:
+        lines = [line for line in lines if line]
     values = _matrix(lines, separator, decimal) if len(lines) > 1 else None
     if values is not None:
         yield Numbers(values=values, line=start)
@@ -176,14 +200,15 @@ def _matrix(
     lines: list[str], separator: str, decimal: str
 ) -> np.ndarray[tuple[int, int], np.dtype[np.float64]] | None:
     if separator == " ":
-        parted = [line.split() for line in lines]
-        if len(set(map(len, parted))) > 1:
+        width = len(lines[0].split())
+        if any(len(line.split()) != width for line in lines):
             return None
         joined = " ".join(lines)
     else:
-        if all(line.endswith(separator) for line in lines):
+        if lines[0].endswith(separator) and all(line.endswith(separator) for line in lines):
             lines = [line[:-1] for line in lines]
-        if len({line.count(separator) for line in lines}) > 1:
+        width = lines[0].count(separator) + 1
+        if [True for line in lines if line.count(separator) != width - 1]:
             return None
         joined = separator.join(lines)
     if decimal == ",":
@@ -191,10 +216,11 @@ def _matrix(
             return None
         joined = joined.replace(",", ".")
     try:
-        numbers = list(map(float, joined.split(None if separator == " " else separator)))
-    except ValueError:
+        with warnings.catch_warnings(action="error"):
+            numbers = np.fromstring(joined, dtype=float, sep=separator)
+    except (ValueError, DeprecationWarning):
         return None
-    return np.array(numbers).reshape(len(lines), -1)
+    return numbers.reshape(len(lines), -1) if numbers.size == len(lines) * width else None
 
 
 def split(line: str, separator: str) -> list[str]:
@@ -211,6 +237,11 @@ def split(line: str, separator: str) -> list[str]:
 
 
 def _row(line: str, number: int, separator: str, decimal: str) -> Row:
+    return Row(cells=_cells(line, separator, decimal), line=number, raw=line)
+
+
+@functools.lru_cache(maxsize=4096)
+def _cells(line: str, separator: str, decimal: str) -> tuple[Cell, ...]:
     texts = split(line, separator)
     numbers = [to_number(each, decimal) for each in texts]
     if (
@@ -221,5 +252,4 @@ def _row(line: str, number: int, separator: str, decimal: str) -> Row:
         # Names with single blanks inside, such as "Drain current (A)", stand two or more blanks apart.
         texts = re.split(r"\s{2,}|\s(?=[A-Z][a-z]+\s+\w+\s*[(\[])", line.strip().lstrip("#% "))
         numbers = [to_number(each, decimal) for each in texts]
-    cells = tuple(text if value is None else value for text, value in zip(texts, numbers, strict=True))
-    return Row(cells=cells, line=number, raw=line)
+    return tuple(text if value is None else value for text, value in zip(texts, numbers, strict=True))
