@@ -10,12 +10,12 @@ from filmwright.measure.curves import CapacitanceCurve, OutputCurve, Sweep
 from filmwright.measure.explaining import Explanation, explain_table, shape_of_file
 from filmwright.measure.extraction import Extraction, extract, extract_many
 from filmwright.measure.families import Family, families_of
+from filmwright.measure.file_names import NamePattern, read_pattern
 from filmwright.measure.fit_results import FitResult, FittedPoints, Goodness, Interval, fit_fields
 from filmwright.measure.fitting import fit_families
-from filmwright.measure.file_names import NamePattern, read_pattern
 from filmwright.measure.light import Angles, Spectrum, is_spectrum, read_angles, read_spectrum
-from filmwright.measure.mobility_curves import MobilityCurve, mobility_against_gate
 from filmwright.measure.many import Reading, read_tables
+from filmwright.measure.mobility_curves import MobilityCurve, mobility_against_gate
 from filmwright.measure.naming import named
 from filmwright.measure.output_curves import OutputFamily, family_fields, output_families, read_family
 from filmwright.measure.probing import Shift, probing_shift
