@@ -32,6 +32,10 @@ NewRecord = Annotated[
 LotName = Annotated[str, typer.Argument(help="Name of the lot.", metavar="LOT")]
 Json = Annotated[bool, typer.Option("--json", help="Print fields for programs.")]
 Into = Annotated[Path | None, typer.Option("--into", help="Where to write.")]
+Figure = Annotated[
+    Path | None,
+    typer.Option("--figure", help="Write figures for print, one journal column wide: .svg, .pdf or .png."),
+]
 Cut = Annotated[str, typer.Option("--cut", help='A cut of the plan, or a device as T07 or "T07 across".')]
 
 
@@ -335,15 +339,33 @@ def log(  # noqa: PLR0913 - one option per thing that can be written down
 @app.command(
     epilog='Example:  filmwright extract T07.csv --width "100 um" --length "10 um" --capacitance "62 nF/cm^2"'
 )
-def extract(
+def extract(  # noqa: PLR0913 - one option per word
     files: Annotated[list[Path], typer.Argument(help="Measured tables.", metavar="FILE...")],
     width: Annotated[str, typer.Option("--width", help='Channel width, "100 um".')] = "",
     length: Annotated[str, typer.Option("--length", help='Channel length, "10 um".')] = "",
     capacitance: Annotated[str, typer.Option("--capacitance", help='Areal capacitance, "62 nF/cm^2".')] = "",
+    page: Annotated[
+        Path | None, typer.Option("--page", help="Write one page with the parameters and live figures.")
+    ] = None,
+    figure: Figure = None,
+    csv: Annotated[
+        Path | None, typer.Option("--csv", help="Write a table: one row for each curve and parameter.")
+    ] = None,
+    parquet: Annotated[
+        Path | None, typer.Option("--parquet", help="Write the same table as Parquet.")
+    ] = None,
     json: Json = False,
 ) -> None:
     """Read measured curves and extract parameters, each with its definition, window, error and validity."""
-    _answer("extract", json, files=files, width=width, length=length, capacitance=capacitance)
+    _answer(
+        "extract",
+        json,
+        files=files,
+        width=width,
+        length=length,
+        capacitance=capacitance,
+        into={"page": page, "figure": figure, "csv": csv, "parquet": parquet},
+    )
 
 
 @app.command(

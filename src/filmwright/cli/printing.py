@@ -292,6 +292,8 @@ def _extract(answer: desk.ExtractAnswer) -> None:
             _console.print(Text(f"   ▲ {warning}", style="yellow"))
     for problem in answer.problems:
         _console.print(Text(f"▲ {problem}", style="yellow"))
+    for path in answer.written:
+        _console.print(Text(f"Written: {path}"), soft_wrap=True)
 
 
 def _compare(answer: desk.CompareAnswer) -> None:

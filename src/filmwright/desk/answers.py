@@ -13,6 +13,8 @@ from filmwright.units import convert, plain, write
 if TYPE_CHECKING:
     from filmwright.emulate import HeatLedger, Listing, Reading
     from filmwright.learn import Proposal
+    from filmwright.measure import CurveResult, Geometry, OutputCurve, Sweep
+    from filmwright.outputs import Plot
     from filmwright.process import Setting
     from filmwright.record import Event
     from filmwright.review import Finding, Lost
@@ -344,16 +346,69 @@ class LogAnswer:
         return {"lot": self.lot, "events": [each.fields() for each in self.events]}
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class ExtractAnswer:
-    """Parameters of measured curves; ``problems`` are files that could not be read beside others that could."""
+    """Parameters of measured curves; ``problems`` are files that could not be read beside others that could.
+
+    ``results``, ``sweeps`` and ``geometries`` have one entry for each curve, for notebooks and figures.
+    """
 
     curves: tuple[dict[str, Any], ...]
     problems: tuple[str, ...] = ()
+    results: tuple[CurveResult, ...] = ()
+    sweeps: tuple[Sweep, ...] = ()
+    geometries: tuple[Geometry, ...] = ()
+    output_curves: tuple[OutputCurve, ...] = ()
+    written: tuple[Path, ...] = ()
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
-        return {"curves": list(self.curves), "problems": list(self.problems)}
+        return {
+            "curves": list(self.curves),
+            "problems": list(self.problems),
+            "written": [str(path) for path in self.written],
+        }
+
+    def rows(self) -> tuple[Mapping[str, Any], ...]:
+        """One row for each curve and parameter."""
+        from filmwright.outputs import parameter_rows
+
+        return parameter_rows(self.results, self.sweeps, self.geometries)
+
+    def table(self) -> Any:
+        """The rows as a pandas table, units in the heads of its columns or beside the value."""
+        from filmwright.outputs import frame
+
+        return frame(self.rows())
+
+    def to_csv(self, path: str | Path) -> Path:
+        """Write the rows for spreadsheets."""
+        from filmwright.desk.curve_files import write_rows
+
+        return write_rows(self.rows(), Path(path), "csv")
+
+    def to_parquet(self, path: str | Path) -> Path:
+        """Write the rows as Parquet."""
+        from filmwright.desk.curve_files import write_rows
+
+        return write_rows(self.rows(), Path(path), "parquet")
+
+    def plots(self) -> tuple[Plot, ...]:
+        """Figures of the first devices, to draw live or for print."""
+        from filmwright.desk.curve_files import plots_of
+
+        return plots_of(self)
+
+    def to_figure(self, path: str | Path) -> tuple[Path, ...]:
+        """Write the figures for print; the ending says the kind: .svg, .pdf or .png."""
+        from filmwright.desk.curve_files import write_figure
+
+        return write_figure(self.plots(), Path(path))
+
+    def _repr_html_(self) -> str:
+        from filmwright.desk.curve_files import notebook_html
+
+        return notebook_html(self.rows(), self.plots())
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -29,10 +29,11 @@ from filmwright.outputs import (
     Curve,
     Estimate,
     Picture,
+    Predicted,
     Share,
     compare_html,
+    predicted_plot,
     share_svg,
-    transfer_svg,
 )
 from filmwright.record import AcceptedCalibration, Store
 from filmwright.units import show, to_si
@@ -126,42 +127,38 @@ def _shares(chosen: Probed | None) -> tuple[dict[str, object], ...]:
     )
 
 
-def curve_picture(probed: Probed, invented: bool, prefix: str = "t") -> Picture:
+def curve_picture(probed: Probed, invented: bool) -> Picture:
     """The forward transfer curve at the smallest drain voltage: planned, as run, measured."""
     place = linear(probed)
     assert place is not None  # only asked for devices that have one
     sweep = probed.sweeps[place]
-    curves = [
-        Curve(
-            voltage=sweep.gate_voltage,
-            current=sweep.drain_current,
-            gate_current=sweep.gate_current,
-            label="measured",
-        )
-    ]
+    measured = Curve(
+        voltage=sweep.gate_voltage,
+        current=sweep.drain_current,
+        gate_current=sweep.gate_current,
+        label="measured",
+    )
     origins: tuple[tuple[Literal["planned", "as run"], Prediction | None], ...] = (
         ("planned", probed.planned),
         ("as run", probed.as_run),
     )
+    predicted = []
     for origin, found in origins:
         if found is not None:
             drawn = as_predicted(sweep, found.design)
-            curves.append(
-                Curve(
-                    voltage=drawn.gate_voltage,
-                    current=drawn.drain_current,
-                    label=f"predicted, {origin}",
-                    origin=origin,
-                )
+            curve = Curve(
+                voltage=drawn.gate_voltage,
+                current=drawn.drain_current,
+                label=f"predicted, {origin}",
+                origin=origin,
             )
+            predicted.append(Predicted(curve=curve))
     drain = "" if sweep.drain_voltage is None else f" at V_D = {sweep.drain_voltage:g} V"
-    caption = (
-        f"{probed.wafer} {probed.device}{drain}; the device whose threshold is the median, so none is picked for its looks. "
-        "Gate current dotted."
-    )
+    caption = f"{probed.wafer} {probed.device}{drain}; the device whose threshold is the median, so none is picked for its looks."
+    title = f"Transfer curve of {probed.device}, predicted and measured"
     return Picture(
-        title=f"Transfer curve of {probed.device}",
-        svg=transfer_svg(curves, prefix=prefix),
+        title=title,
+        plot=predicted_plot([measured], predicted, title=title),
         caption=caption,
         invented=invented,
     )

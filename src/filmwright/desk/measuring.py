@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 from filmwright.desk.answers import ExtractAnswer
+from filmwright.desk.curve_files import write_all
 from filmwright.errors import BadInput, Problem, Problems
-from filmwright.measure import Geometry, Sweep, curve_fields, extract_many, read_table
+from filmwright.measure import Geometry, OutputCurve, Sweep, curve_fields, extract_many, read_table
 from filmwright.units import UnitProblem, read
 
 
-def extract(files: Iterable[Path], width: str = "", length: str = "", capacitance: str = "") -> ExtractAnswer:
-    """Parameters of every curve in the files.
+def extract(
+    files: Iterable[Path],
+    width: str = "",
+    length: str = "",
+    capacitance: str = "",
+    into: Mapping[str, Path | None] | None = None,
+) -> ExtractAnswer:
+    """Parameters of every curve in the files; ``into`` says where to write ``page``, ``figure``, ``csv``, ``parquet``.
 
     One file that cannot be read does not stop the others: it is named under ``problems``. When none can be read, all
     problems are raised.
@@ -22,6 +29,7 @@ def extract(files: Iterable[Path], width: str = "", length: str = "", capacitanc
     geometry = _geometry(width, length, capacitance, problems)
     mistyped = bool(problems.found)
     sweeps: list[Sweep] = []
+    outputs: list[OutputCurve] = []
     notes: list[str] = []
     files = [Path(file) for file in files]
     for file in files:
@@ -31,16 +39,21 @@ def extract(files: Iterable[Path], width: str = "", length: str = "", capacitanc
             problems.found.extend(bad.problems)
             continue
         sweeps.extend(found.sweeps)
+        outputs.extend(found.output_curves)
         if not found.sweeps:
             notes.extend(f"{file}: {warning}" for warning in found.warnings or ("holds no transfer curve",))
     if mistyped or not (sweeps or notes):
         problems.raise_any()
-    curves: list[dict[str, Any]] = (
-        [curve_fields(result) for result in extract_many(sweeps, geometry)] if sweeps else []
+    results = tuple(extract_many(sweeps, geometry)) if sweeps else ()
+    answer = ExtractAnswer(
+        curves=tuple(curve_fields(result) for result in results),
+        problems=(*(str(problem) for problem in problems.found), *notes),
+        results=results,
+        sweeps=tuple(sweeps),
+        geometries=(geometry,) * len(results),
+        output_curves=tuple(outputs),
     )
-    return ExtractAnswer(
-        curves=tuple(curves), problems=(*(str(problem) for problem in problems.found), *notes)
-    )
+    return replace(answer, written=write_all(answer, into.items())) if into else answer
 
 
 def _geometry(width: str, length: str, capacitance: str, problems: Problems) -> Geometry:

@@ -31,6 +31,7 @@ from filmwright.desk.learning import (
     proposals_of,
     share_pictures,
 )
+from filmwright.desk.report_pictures import map_pictures, read_pictures
 from filmwright.emulate import Safety, State, Trace, end_traces
 from filmwright.flow import SPREAD
 from filmwright.learn import Z95, DeviceOutcome, Proposal, robust, yield_by_cause
@@ -40,7 +41,6 @@ from filmwright.outputs import (
     Legend,
     MethodsStep,
     Picture,
-    Place,
     ProposalRow,
     ReportContent,
     ReportStep,
@@ -55,12 +55,11 @@ from filmwright.outputs import (
     legend_of,
     methods_paragraph,
     report_html,
-    wafer_map_svg,
 )
 from filmwright.record import Event, Store
 from filmwright.review import Finding
 from filmwright.review import review as judge
-from filmwright.units import plain, show, to_si
+from filmwright.units import plain, show
 from filmwright.units import write as written
 
 
@@ -70,11 +69,16 @@ def report(lot: str, record: Path | None = None, into: Path | None = None) -> Fi
         story = gather(store, lot, sections=True)
         head = store.verify(story.lot.name).head
     path = into or Path(f"report-{story.lot.name}.html")
-    write(path, report_html(content_of(story, head)))
+    page = report_html(content_of(story, head))
+    write(path, page)
+    size = len(page.encode()) / 2**20
     return FilesAnswer(
         written=(path,),
         open=path,
-        said=(f"Report of lot {story.lot.name}, {len(story.probed)} measured files",),
+        said=(
+            f"Report of lot {story.lot.name}, {len(story.probed)} measured files",
+            f"One file of {size:.1f} MiB: it needs no network, and prints with vector figures",
+        ),
     )
 
 
@@ -100,8 +104,10 @@ def content_of(story: Story, head: str = "") -> ReportContent:
         findings=_findings(story),
         sections=_sections(story, legend, last),
         ends=_ends(story),
-        curves=(curve_picture(chosen, story.invented),) if chosen else (),
-        maps=_maps(story),
+        curves=(curve_picture(chosen, story.invented), *read_pictures(chosen, story.invented))
+        if chosen
+        else (),
+        maps=map_pictures(story),
         shares=share_pictures(chosen, story.invented) if chosen else (),
         steps=tuple(_step(story, state) for state in story.planned.states),
         parameters=_parameters(story),
@@ -311,46 +317,6 @@ def _parameters(story: Story) -> tuple[Estimate, ...]:
                 )
             )
     return tuple(found)
-
-
-def _maps(story: Story) -> tuple[Picture, ...]:
-    die = story.planned.start.plan.die.bounds
-    middle = ((die[0] + die[2]) / 2, (die[1] + die[3]) / 2)
-    places, seen = [], False
-    for each in story.probed:
-        if each.wafer != story.lot.wafers[0]:
-            continue
-        device = story.planned.devices.named(each.device)
-        if device is None:
-            continue
-        place = linear(each)
-        value = (
-            each.results[place].parameters["threshold_voltage"].value
-            if good(each) and place is not None
-            else None
-        )
-        seen = seen or value is not None
-        x, y = (to_si(device.place[k] - middle[k], "nm") for k in (0, 1))
-        places.append(Place(x=x, y=y, value=value, label=each.device, why_not=cause(each)))
-    if not seen:
-        return ()
-    size = to_si(max(die[2] - die[0], die[3] - die[1]), "nm")
-    svg = wafer_map_svg(
-        places,
-        diameter=size,
-        dimension="voltage",
-        title="Threshold over the probed die",
-        prefix="m",
-        die=True,
-    )
-    return (
-        Picture(
-            title="Threshold over the probed die",
-            svg=svg,
-            caption=f"Wafer {story.lot.wafers[0]}; crosses gave no value.",
-            invented=story.invented,
-        ),
-    )
 
 
 def _step(story: Story, state: State) -> ReportStep:

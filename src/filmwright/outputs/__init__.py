@@ -5,9 +5,10 @@ The heavy libraries (plots, page setter, templates, codes) are loaded when a pag
 
 from filmwright.outputs.calendar import Event, calendar_text
 from filmwright.outputs.callouts import callouts_of
+from filmwright.outputs.curve_page import CurveFile, curves_html
 from filmwright.outputs.edge_page import edges_html
 from filmwright.outputs.end_picture import end_trace_svg
-from filmwright.outputs.figures import Curve, Place, Share, output_svg, share_svg, transfer_svg, wafer_map_svg
+from filmwright.outputs.figures import Curve, Place, Share, share_svg
 from filmwright.outputs.film_frames import FRAME, frame_png, frame_svg, gif_of
 from filmwright.outputs.frame import Window
 from filmwright.outputs.index import IndexFlow, IndexLink, findings_html, findings_text, index_html
@@ -18,7 +19,7 @@ from filmwright.outputs.palette import Ink, ink
 from filmwright.outputs.plan_view import Mark, Patch, PlanPicture, plan_svg
 from filmwright.outputs.plot import Axis, Panel, Plot, Series
 from filmwright.outputs.plot_live import live_figure, notebook_figures, plot_html, with_scripts
-from filmwright.outputs.plot_paper import panel_svg, write_plot, write_plots
+from filmwright.outputs.plot_paper import KINDS, panel_svg, printed_plots
 from filmwright.outputs.plots_of_curves import (
     Definition,
     definitions_plot,
@@ -67,6 +68,14 @@ from filmwright.outputs.sheet_content import Lot, run_sheet_of
 from filmwright.outputs.small_section import small_section_svg
 from filmwright.outputs.spectrum import spectrum_csv, spectrum_svg
 from filmwright.outputs.story import Story, StoryColumn, StorySetting, StoryStep, story_html
+from filmwright.outputs.tables import (
+    TABLE_KINDS,
+    frame,
+    parameter_rows,
+    plain_rows,
+    table_bytes,
+    table_html,
+)
 from filmwright.outputs.views import (
     StepPictures,
     final_plan_svg,
@@ -81,12 +90,15 @@ from filmwright.outputs.words import duration_text
 
 __all__ = [
     "FRAME",
+    "KINDS",
+    "TABLE_KINDS",
     "AsRunRow",
     "Axis",
     "Callout",
     "CompareContent",
     "ComparisonRow",
     "Curve",
+    "CurveFile",
     "Definition",
     "Estimate",
     "Event",
@@ -133,6 +145,7 @@ __all__ = [
     "capacitance_plot",
     "compare_html",
     "correlation_plot",
+    "curves_html",
     "definitions_plot",
     "duration_text",
     "edges_html",
@@ -141,6 +154,7 @@ __all__ = [
     "final_section_svg",
     "findings_html",
     "findings_text",
+    "frame",
     "frame_png",
     "frame_svg",
     "gif_of",
@@ -155,13 +169,15 @@ __all__ = [
     "mobility_plot",
     "notebook_figures",
     "output_plot",
-    "output_svg",
     "panel_svg",
+    "parameter_rows",
+    "plain_rows",
     "plan_svg",
     "plan_window_svg",
     "plot_html",
     "png_of",
     "predicted_plot",
+    "printed_plots",
     "report_html",
     "residual_plot",
     "run_sheet_of",
@@ -176,14 +192,12 @@ __all__ = [
     "story_html",
     "story_of",
     "straight_line_plot",
+    "table_bytes",
+    "table_html",
     "trace_plot",
     "transconductance_plot",
     "transfer_plot",
-    "transfer_svg",
     "view_window_svg",
-    "wafer_map_svg",
     "window_of",
     "with_scripts",
-    "write_plot",
-    "write_plots",
 ]

@@ -437,7 +437,7 @@ def look() -> dict[str, Any]:
         "showexponent": "all",
         "title": {"standoff": 8, "font": {"size": 13}},
         "automargin": True,
-        "fixedrange": False,
+        "tickfont": {"size": 12},
     }
     return {
         "layout": {

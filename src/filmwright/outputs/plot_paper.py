@@ -8,7 +8,6 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from html import escape
-from pathlib import Path
 from textwrap import fill
 from typing import Any
 
@@ -28,7 +27,9 @@ NAMED = 40
 """So many values are written beside their places on a map; of more, size and colour alone tell them apart."""
 
 _SHAPES = {"circle": "o", "square": "s", "diamond": "D", "triangle": "^", "cross": "P", "x": "x", "ring": "o"}
-_KINDS = ("svg", "pdf", "png")
+KINDS = ("svg", "pdf", "png")
+"""How a figure may be printed."""
+
 _SHORT, _LONG = 26, 58
 """Letters of a name up to which two stand side by side below a panel, and from which one is broken."""
 
@@ -52,58 +53,45 @@ def panel_svg(panel: Panel, *, prefix: str, title: str = "") -> str:
     return _for_page(text, prefix, title or panel.title, panel.told)
 
 
-def write_plot(plot: Plot, path: Path) -> Path:
-    """A figure for print, its panels below one another in one column of 86 mm.
+def printed_plots(plots: Sequence[Plot], kind: str) -> tuple[bytes, ...]:
+    """Figures for print, each with its panels below one another in one column of 86 mm.
 
     Parameters
     ----------
-    plot : Plot
-    path : Path
-        Its ending says the kind: .svg, .pdf or .png.
+    plots : sequence of Plot
+    kind : str
+        ``svg``, ``pdf`` or ``png`` (600 dpi).
+
+    Returns
+    -------
+    tuple of bytes
+        One file of as many pages for PDF, one file each for the others.
     """
-    return write_plots((plot,), path)[0]
+    if kind not in KINDS:
+        raise ValueError(f"a figure is printed as {', '.join(KINDS)}, not as {kind or 'nothing'}")
+    with _style(LETTERS):
+        return (_pdf(plots),) if kind == "pdf" else tuple(_picture(plot, kind) for plot in plots)
 
 
-def write_plots(plots: tuple[Plot, ...], path: Path) -> tuple[Path, ...]:
-    """Figures for print: the pages of one PDF, or one file each, numbered from the second on.
-
-    Parameters
-    ----------
-    plots : tuple of Plot
-    path : Path
-        Its ending says the kind: .svg, .pdf or .png.
-    """
-    kind = path.suffix.lower().lstrip(".")
-    if kind not in _KINDS:
-        raise ValueError(f"a figure is written as .svg, .pdf or .png, not as {path.suffix or 'nothing'}")
-    path.parent.mkdir(parents=True, exist_ok=True)
-    if kind == "pdf":
-        _write_pdf(plots, path)
-        return (path,)
-    written = []
-    for number, plot in enumerate(plots, 1):
-        own = path if number == 1 else path.with_stem(f"{path.stem}-{number}")
-        with _style(LETTERS):
-            figure = _printed(plot)
-            _save(figure, own, kind, plot.title)
-        written.append(own)
-    return tuple(written)
-
-
-def _write_pdf(plots: tuple[Plot, ...], path: Path) -> None:
+def _pdf(plots: Sequence[Plot]) -> bytes:
     from matplotlib.backends.backend_pdf import PdfPages
 
+    buffer = io.BytesIO()
     about = {"Title": plots[0].title if plots else "", "CreationDate": None, "Producer": None}
-    with _style(LETTERS), PdfPages(path, metadata=about) as pages:
+    with PdfPages(buffer, metadata=about) as pages:
         for plot in plots:
             pages.savefig(_printed(plot))
+    return buffer.getvalue()
 
 
-def _save(figure: Any, path: Path, kind: str, title: str) -> None:
+def _picture(plot: Plot, kind: str) -> bytes:
+    buffer = io.BytesIO()
     if kind == "png":
-        figure.savefig(path, format="png", dpi=600, facecolor=PAPER, metadata={"Software": None})
+        _printed(plot).savefig(buffer, format="png", dpi=600, facecolor=PAPER, metadata={"Software": None})
     else:
-        figure.savefig(path, format="svg", metadata={"Date": None, "Creator": None, "Title": title})
+        about = {"Date": None, "Creator": None, "Title": plot.title, "Description": plot.told}
+        _printed(plot).savefig(buffer, format="svg", metadata=about)
+    return buffer.getvalue()
 
 
 def _printed(plot: Plot) -> Any:

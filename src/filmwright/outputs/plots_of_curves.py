@@ -28,6 +28,8 @@ APART = 8.0
 """Ratio of the largest currents from which small and large drain voltages have linear panels of their own."""
 
 _Z95 = 1.96
+_SCALED = {"A": "current", "A/V": "transconductance"}
+"""Units that are printed with the prefix that reads best."""
 _FORWARD, _BACKWARD = 0.35, 0.62
 """Heights at which the arrows of the two directions sit, so that they never lie on each other."""
 
@@ -125,7 +127,7 @@ def _feet(
             parameter.window,
             each.sweep.gate_voltage,
             y,
-            label=f"{words} {_with_error(parameter)} ({each.label.split(',')[0]})",
+            label=f"{words} {value_text(parameter)} ({each.label.split(',')[0]})",
             ink=each.ink,
         )
         tangents.append(line)
@@ -133,9 +135,11 @@ def _feet(
     return tuple(tangents), tuple(spans)
 
 
-def _with_error(parameter: Parameter) -> str:
+def value_text(parameter: Parameter) -> str:
     """Value and standard deviation, to the second digit of the latter."""
     value, unit = parameter.value or 0.0, parameter.unit.replace("/decade", "")
+    if parameter.unit in _SCALED:
+        unit = best_unit([np.array([value])], _SCALED[parameter.unit])
     tail = "/decade" if parameter.unit.endswith("/decade") else ""
     if not parameter.std:
         return write(value, unit).replace("-", "−") + tail
@@ -284,7 +288,7 @@ def _swing(each: _Drawn) -> tuple[Tangent, Span] | None:
         (x, float(10.0 ** (decades + lean * (x - middle)))) for x in (middle - reach, middle + reach)
     )
     words = "swing at most" if parameter.bound else "swing"
-    label = f"{words} {_with_error(parameter)} ({each.label.split(',')[0]})"
+    label = f"{words} {value_text(parameter)} ({each.label.split(',')[0]})"
     return Tangent(start=start, end=end, label=label, ink=each.ink), Span(
         low=low, high=high, label=f"window of {words}", ink=each.ink
     )
@@ -301,7 +305,7 @@ def _constant_current(each: _Drawn) -> Series | None:
     return Series(
         x=np.array([parameter.value]),
         y=np.array([current]),
-        label=f"V_T, constant current {_with_error(parameter)} ({each.label.split(',')[0]})",
+        label=f"V_T, constant current {value_text(parameter)} ({each.label.split(',')[0]})",
         ink=each.ink,
         mark="diamond",
         line=False,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from filmwright.outputs.pages import render
+from filmwright.outputs.plot import Plot
 from filmwright.outputs.words import difference_text
 from filmwright.units import write
 
@@ -140,12 +141,13 @@ class ReportStep:
 
 @dataclass(frozen=True, kw_only=True)
 class Picture:
-    """A picture with its caption. ``svg`` is trusted mark-up of this room."""
+    """A picture with its caption: a figure that pages draw live, or ``svg``, trusted mark-up of this room."""
 
     title: str
-    svg: str
+    svg: str = ""
     caption: str = ""
     invented: bool = False
+    plot: Plot | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,0 +1,84 @@
+"""The page of measured curves: every parameter with its definition, beside live figures that show how it was read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from filmwright.measure import CurveResult
+from filmwright.outputs.pages import render
+from filmwright.outputs.plot import Plot
+from filmwright.outputs.plots_of_curves import value_text
+
+
+@dataclass(frozen=True, kw_only=True)
+class CurveFile:
+    """What one file gave.
+
+    Attributes
+    ----------
+    name, sha256 : str
+    said : str
+        What is known of the device: W, L, areal capacitance, and how it is known.
+    results : tuple of CurveResult
+    plots : tuple of Plot
+    """
+
+    name: str
+    results: tuple[CurveResult, ...]
+    plots: tuple[Plot, ...] = ()
+    sha256: str = ""
+    said: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Column:
+    """A curve as a column of the table of its file."""
+
+    head: str
+    cells: Mapping[str, tuple[str, str, str]]
+
+
+def curves_html(
+    files: Sequence[CurveFile], problems: Sequence[str] = (), title: str = "Measured curves"
+) -> str:
+    """Files with their parameters and figures as one self-contained page.
+
+    Parameters
+    ----------
+    files : sequence of CurveFile
+    problems : sequence of str
+        Of files that could not be read.
+    title : str
+    """
+    shown = [(each, _columns(each.results), _names(each.results), _noticed(each.results)) for each in files]
+    return render("curves.html", {"title": title, "files": shown, "problems": problems})
+
+
+def _names(results: Sequence[CurveResult]) -> tuple[tuple[str, str], ...]:
+    """Parameters in order, each with its definition."""
+    found: dict[str, str] = {}
+    for result in results:
+        for name, each in result.parameters.items():
+            found.setdefault(name, each.method)
+    return tuple(found.items())
+
+
+def _columns(results: Sequence[CurveResult]) -> tuple[Column, ...]:
+    columns = []
+    for result in results:
+        drain = (
+            "" if result.drain_voltage is None else f"V_D {result.drain_voltage:.4g} V, ".replace("-", "−")
+        )
+        cells = {}
+        for name, each in result.parameters.items():
+            known = each.value is not None and (each.valid or bool(each.bound))
+            value = f"{each.bound} {value_text(each)}".strip() if known else "not given"
+            window = "" if each.window is None else f"{each.window[0]:.4g} to {each.window[1]:.4g} V"
+            cells[name] = (value, window.replace("-", "−"), each.why_not)
+        columns.append(Column(head=f"{drain}{result.direction}", cells=cells))
+    return tuple(columns)
+
+
+def _noticed(results: Sequence[CurveResult]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(warning for result in results for warning in result.warnings))
