@@ -369,6 +369,41 @@ def extract(  # noqa: PLR0913 - one option per word
 
 
 @app.command(
+    epilog='Example:  filmwright fit T07.csv --width "100 um" --length "10 um" --capacitance "62 nF/cm^2"'
+)
+def fit(  # noqa: PLR0913 - one option per thing that can be said of a device
+    files: Annotated[list[Path], typer.Argument(help="Measured tables.", metavar="FILE...")],
+    width: Annotated[str, typer.Option("--width", help='Channel width, "100 um".')] = "",
+    length: Annotated[str, typer.Option("--length", help='Channel length, "10 um".')] = "",
+    capacitance: Annotated[str, typer.Option("--capacitance", help='Areal capacitance, "62 nF/cm^2".')] = "",
+    robust: Annotated[
+        bool, typer.Option("--robust", help="Points far off pull with a constant force only.")
+    ] = False,
+    bulk: Annotated[
+        bool, typer.Option("--bulk", help="The channel lies on a grounded bulk: fit its body factor too.")
+    ] = False,
+    as_csv: Annotated[bool, typer.Option("--csv", help="Print a table for spreadsheets.")] = False,
+    points: Annotated[
+        Path | None, typer.Option("--points", help="Write every point with its fit and residual (.csv).")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Fit the channel current to all curves of a device at once: parameters with 95 % intervals, and what they do not tell."""
+    _answer(
+        "fit",
+        json,
+        files=files,
+        width=width,
+        length=length,
+        capacitance=capacitance,
+        robust=robust,
+        bulk=bulk,
+        as_csv=as_csv,
+        points=points,
+    )
+
+
+@app.command(
     epilog='Example:  filmwright thickness spectrum.csv --films "zinc oxide / silicon nitride 100 nm / chromium"'
 )
 def thickness(  # noqa: PLR0913 - one option per word

@@ -326,11 +326,16 @@ def _print(answer: Any) -> None:
     if type(answer) in _PRINTERS:
         _PRINTERS[type(answer)](answer)
         return
-    from filmwright.cli import day, lab, tables, thickness, why
+    from filmwright.cli import day, fitting, lab, tables, thickness, why
 
-    {**tables.PRINTERS, **thickness.PRINTERS, **why.PRINTERS, **day.PRINTERS, **lab.PRINTERS}[type(answer)](
-        answer, _console
-    )
+    {
+        **tables.PRINTERS,
+        **fitting.PRINTERS,
+        **thickness.PRINTERS,
+        **why.PRINTERS,
+        **day.PRINTERS,
+        **lab.PRINTERS,
+    }[type(answer)](answer, _console)
 
 
 _PRINTERS: dict[type, Callable[[Any], None]] = {

@@ -14,6 +14,7 @@ from filmwright.desk.answers import (
     Suggestion,
 )
 from filmwright.desk.device_answers import DevicesAnswer, drawn_and_made, stack_text
+from filmwright.desk.fit_answers import FitAnswer, interval_text
 from filmwright.desk.look_answers import LookAnswer
 
 _VERBS = {
@@ -30,6 +31,7 @@ _VERBS = {
     "run": "lots",
     "log": "lots",
     "extract": "measuring",
+    "fit": "fitting",
     "thickness": "optics",
     "compare": "learning",
     "next": "learning",
@@ -43,6 +45,7 @@ __all__ = [
     "DevicesAnswer",
     "ExtractAnswer",
     "FilesAnswer",
+    "FitAnswer",
     "LogAnswer",
     "LookAnswer",
     "LotAnswer",
@@ -59,6 +62,8 @@ __all__ = [
     "draw",
     "drawn_and_made",
     "extract",
+    "fit",
+    "interval_text",
     "log",
     "look",
     "new",

@@ -18,6 +18,7 @@ class Interval:
     Attributes
     ----------
     low, high : float [SI]
+        Of an open side the end that the parameter has by its nature (0 for a resistance), else infinite.
     open_low, open_high : bool
     """
 

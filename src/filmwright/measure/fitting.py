@@ -202,11 +202,12 @@ class _Told:
         """In the units of the fit."""
         if self.ends is not None:
             at = self.names.index(name)
+            low, high = float(self.ends.low[at]), float(self.ends.high[at])
+            open_low, open_high = bool(self.ends.open_low[at]), bool(self.ends.open_high[at])
+            # Where a parameter ends by its nature the interval does; a bound of the search is none.
+            low = _FLOORS.get(name, -math.inf) if open_low else low
             return Interval(
-                low=float(self.ends.low[at]),
-                high=float(self.ends.high[at]),
-                open_low=bool(self.ends.open_low[at]),
-                open_high=bool(self.ends.open_high[at]),
+                low=low, high=math.inf if open_high else high, open_low=open_low, open_high=open_high
             )
         value, std = self.x[name], self.std[name]
         if not math.isfinite(std):
@@ -322,7 +323,8 @@ class _Told:
             with_them = f"; only together with {partners}" if partners else ""
             return f"not identifiable: these curves do not limit it{with_them}", ""
         if interval.open_low and floor is not None:
-            return f"not distinguishable from {floor:g}: 95 % of the likelihood lies below this", "at most"
+            least = "the thermal limit" if name == "ideality" else f"{floor:g}"
+            return f"not distinguishable from {least}: this is the upper end of the 95 % interval", "at most"
         if interval.open_low:
             return "these curves give no lower limit", "at most"
         if interval.open_high:
