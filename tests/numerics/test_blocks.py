@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from filmwright.numerics import solve_block_tridiagonal
+from filmwright.numerics import BlockTridiagonal
 
 
 @pytest.mark.reference
@@ -20,14 +20,14 @@ def test_blocks_are_solved_like_the_whole_matrix(blocks, size):
         if k + 1 < blocks:
             other = slice((k + 1) * size, (k + 2) * size)
             whole[own, other], whole[other, own] = behind[k], before[k]
-    found = solve_block_tridiagonal(lambda k, vectors: vectors @ before[k - 1].T, diagonal, behind, right)
-    np.testing.assert_allclose(found.ravel(), np.linalg.solve(whole, right.ravel()), rtol=1e-10)
+    system = BlockTridiagonal(lambda k, vectors: vectors @ before[k - 1].T, diagonal, behind)
+    for wanted in (right, random.normal(size=right.shape)):
+        found = system.solve(wanted)
+        np.testing.assert_allclose(found.ravel(), np.linalg.solve(whole, wanted.ravel()), rtol=1e-10)
 
 
 @pytest.mark.property
 def test_a_singular_block_is_refused():
     diagonal = np.zeros((2, 2, 2))
     with pytest.raises(np.linalg.LinAlgError, match="singular"):
-        solve_block_tridiagonal(
-            lambda k, vectors: 0 * vectors, diagonal, np.zeros((1, 2, 2)), np.ones((2, 2))
-        )
+        BlockTridiagonal(lambda k, vectors: 0 * vectors, diagonal, np.zeros((1, 2, 2)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,7 @@ from filmwright.device.checks import Array, numbers
 from filmwright.device.electrostatics import graded
 from filmwright.device.laws import thermal_voltage
 from filmwright.device.states import Filled, fillings_of
-from filmwright.numerics import gathered_places, solve_block_tridiagonal
+from filmwright.numerics import BlockTridiagonal, gathered_places
 from filmwright.units import ELEMENTARY_CHARGE, VACUUM_PERMITTIVITY, to_si
 
 ACROSS, BENEATH = 21, 5
@@ -21,12 +22,16 @@ _AT_FACE = to_si(0.2, "nm")
 """Gap between nodes at both faces of the film, where electrons gather and where contacts fill it."""
 _FARTHEST = 20.0
 """Furthest that one Newton step may move a potential [thermal voltages]."""
-_STEPS, _CLOSE = 60, 1e-3
-"""Newton steps, and the last one [thermal voltages]: what it leaves is about its square."""
+_STEPS, _LEFT = 60, 1e-9
+"""Steps, and what the last one may leave [thermal voltages]: of a step of Newton's method that is about its square."""
+_AGAIN = 0.3
+"""Step [thermal voltages] up to which the next one takes the same matrix: it gains as much as this one was small."""
 _NEAR = 2.0
 """Move [thermal voltages] from which the quasi-Fermi level is made anew to carry one current through the potential."""
 Flags = NDArray[np.bool_]
 _Index = slice | tuple[slice, ...]
+_LAST = 4
+"""Answers before through which the next one is guessed."""
 _SMALLEST = 1e-3
 """Part of a bias step below which halving it is given up."""
 
@@ -102,7 +107,9 @@ def channel_currents(section: ChannelSection, gate: Array, drain: float) -> tupl
     for place in order:
         value = float(gates[place])
         try:
-            state = _newton(grid, _guess(found[-3:], value) if len(found) > 1 else state, value, float(drain))
+            state = _newton(
+                grid, _guess(found[-_LAST:], value) if len(found) > 1 else state, value, float(drain)
+            )
         except _UnsettledError:
             state = _towards(grid, state, value, float(drain))
         found.append(state)
@@ -133,7 +140,7 @@ class _UnsettledError(Exception):
 
 
 def _guess(last: list[Bias], gate: float) -> Bias:
-    """The line, or with three of them the parabola, through the biases before."""
+    """The polynomial through the biases before."""
     gates = [each.gate for each in last]
     if len(set(gates)) < len(gates):
         return last[-1]
@@ -168,35 +175,44 @@ def _towards(grid: _Grid, state: Bias, gate: float, drain: float) -> Bias:
 
 
 def _newton(grid: _Grid, start: Bias, gate: float, drain: float) -> Bias:
+    """Newton's method; once it is close, a matrix serves for several steps."""
     potential, quasi_fermi = start.potential.copy(), start.quasi_fermi.copy()
-    most = _FARTHEST * grid.unit
+    matrix: _Matrix | None = None
+    before = np.inf
     for step in range(1, _STEPS + 1):
-        move = grid.newton_move(potential, quasi_fermi, gate, drain)
+        electrons = grid.electrons(potential, quasi_fermi)
+        fresh = matrix is None
+        if matrix is None:
+            matrix = grid.matrix(electrons, quasi_fermi)
+        move = matrix.move(grid.balance(electrons, potential, quasi_fermi, (gate, drain)))
         if not np.all(np.isfinite(move)):
             raise _UnsettledError
-        farthest = float(np.max(np.abs(move)))
-        move = np.clip(move, -most, most)
-        potential += move[:, : grid.rows]
-        quasi_fermi += move[:, grid.rows :]
-        if farthest > _NEAR * grid.unit:
+        farthest = float(np.max(np.abs(move))) / grid.unit
+        potential += np.clip(move[:, : grid.rows], -_FARTHEST * grid.unit, _FARTHEST * grid.unit)
+        quasi_fermi += np.clip(move[:, grid.rows :], -_FARTHEST * grid.unit, _FARTHEST * grid.unit)
+        if farthest > _NEAR:
             quasi_fermi = grid.carried(potential, quasi_fermi, drain)
-        if farthest < _CLOSE * grid.unit:
+        left = farthest**2 if fresh else farthest**2 / before
+        if left < _LEFT:
+            current = grid.current(potential, quasi_fermi)
             return Bias(
                 gate=gate,
                 drain=drain,
                 potential=potential,
                 quasi_fermi=quasi_fermi,
-                current=grid.current(potential, quasi_fermi),
+                current=current,
                 steps=step,
             )
+        if farthest > (_AGAIN if fresh else _AGAIN * before):
+            matrix = None
+        before = farthest
     raise _UnsettledError
 
 
 @dataclass(frozen=True)
-class _Flux:
-    """Current between neighbours a and b over q·µ·φ, and its derivatives with their potentials and quasi-Fermi levels."""
+class _Slopes:
+    """Derivatives of the current between neighbours a and b, over q·µ·φ, with their potentials and quasi-Fermi levels."""
 
-    value: Array
     by_a: tuple[Array, Array]
     by_b: tuple[Array, Array]
 
@@ -228,6 +244,7 @@ class _Grid:
         self.open_up = self.wide[:, None] / film
         self.open_sideways = _between(self.high) / width[:, None]
         self.lead_up, self.lead_sideways = self.open_up, self.open_sideways
+        self.face = ELEMENTARY_CHARGE * section.interface_states * self.wide
         self.source, self.drain = self._covered()
 
     def _covered(self) -> tuple[Flags, Flags]:
@@ -268,17 +285,51 @@ class _Grid:
             steps=0,
         )
 
-    def newton_move(self, potential: Array, quasi_fermi: Array, gate: float, drain: float) -> Array:
-        """What Newton's method adds to potentials and quasi-Fermi levels, array (columns, rows + ACROSS)."""
+    def electrons(self, potential: Array, quasi_fermi: Array) -> tuple[Filled, Filled]:
+        """Free electrons, and all of them; the mobility of every column follows those that it now holds."""
         free, every = self.fillings.electrons(potential[:, BENEATH:] - quasi_fermi)
         self._ease(free)
-        across = self._flux(free, quasi_fermi, np.s_[:, :-1], np.s_[:, 1:], self.lead_up)
-        along = self._flux(free, quasi_fermi, np.s_[:-1], np.s_[1:], self.lead_sideways)
-        system = _System(len(potential), self.rows)
-        self._poisson(system, potential, quasi_fermi, gate, every)
-        self._continuity(system, across, along)
-        self._contacts(system, potential, quasi_fermi, drain)
-        return system.solved()
+        return free, every
+
+    def balance(
+        self,
+        electrons: tuple[Filled, Filled],
+        potential: Array,
+        quasi_fermi: Array,
+        voltages: tuple[float, float],
+    ) -> Array:
+        """What is wrong with the charge and the current of every node, and with the values under the contacts."""
+        (free, every), (gate, drain) = electrons, voltages
+        section, rows = self.section, self.rows
+        wrong = np.zeros((len(potential), rows + ACROSS))
+        charge, current = wrong[:, :rows], wrong[:, rows:]
+        _spread(charge, self.upward[:, 1:] * np.diff(potential, axis=1), 1)
+        _spread(charge, self.sideways * np.diff(potential, axis=0), 0)
+        charge[:, 0] += self.upward[:, 0] * (gate - potential[:, 0])
+        charge[:, BENEATH:] += ELEMENTARY_CHARGE * self.volume * (section.states.donors - every.density)
+        level = potential[:, BENEATH] - quasi_fermi[:, 0]
+        charge[:, BENEATH] -= self.face * (level - section.interface_neutral)
+        _spread(current, self._flows(free, quasi_fermi, np.s_[:, :-1], np.s_[:, 1:], self.lead_up), 1)
+        _spread(current, self._flows(free, quasi_fermi, np.s_[:-1], np.s_[1:], self.lead_sideways), 0)
+        for covered, level_held in ((self.source, 0.0), (self.drain, drain)):
+            charge[:, BENEATH:][covered] = (
+                potential[:, BENEATH:][covered] - level_held - section.contact_level
+            )
+            current[covered] = quasi_fermi[covered] - level_held
+        return wrong
+
+    def matrix(self, electrons: tuple[Filled, Filled], quasi_fermi: Array) -> _Matrix:
+        """How what is wrong follows the potentials and quasi-Fermi levels."""
+        free, every = electrons
+        matrix = _Matrix(len(quasi_fermi), self.rows)
+        self._poisson(matrix, every)
+        self._continuity(
+            matrix,
+            self._slopes(free, quasi_fermi, np.s_[:, :-1], np.s_[:, 1:], self.lead_up),
+            self._slopes(free, quasi_fermi, np.s_[:-1], np.s_[1:], self.lead_sideways),
+        )
+        self._contacts(matrix)
+        return matrix
 
     def _ease(self, free: Filled) -> None:
         """The mobility of every column follows the electrons that it now holds; Newton's matrix takes it as given."""
@@ -290,46 +341,27 @@ class _Grid:
         self.lead_up = self.open_up * ease[:, None]
         self.lead_sideways = self.open_sideways * _between(ease)[:, None]
 
-    def _poisson(
-        self, system: _System, potential: Array, quasi_fermi: Array, gate: float, every: Filled
-    ) -> None:
-        section, rows = self.section, self.rows
-        right, diagonal, behind, back = system.parts
-        value, slope = right[:, :rows], np.zeros((len(potential), rows))
-        up = self.upward[:, 1:] * np.diff(potential, axis=1)
-        value[:, :-1] += up
-        value[:, 1:] -= up
-        value[:, 0] += self.upward[:, 0] * (gate - potential[:, 0])
+    def _poisson(self, matrix: _Matrix, every: Filled) -> None:
+        rows = self.rows
+        slope = np.zeros((len(self.wide), rows))
         slope -= self.upward
         slope[:, :-1] -= self.upward[:, 1:]
-        side = self.sideways * np.diff(potential, axis=0)
-        value[:-1] += side
-        value[1:] -= side
         slope[:-1] -= self.sideways
         slope[1:] -= self.sideways
-        charge = ELEMENTARY_CHARGE * self.volume
-        value[:, BENEATH:] += charge * (section.states.donors - every.density)
-        held = charge * every.slope
-        face = ELEMENTARY_CHARGE * section.interface_states * self.wide
-        level = potential[:, BENEATH] - quasi_fermi[:, 0]
-        value[:, BENEATH] -= face * (level - section.interface_neutral)
-        held[:, 0] += face
+        held = ELEMENTARY_CHARGE * self.volume * every.slope
+        held[:, 0] += self.face
         slope[:, BENEATH:] -= held
         row, film = np.arange(rows), np.arange(BENEATH, rows)
+        diagonal = matrix.diagonal
         diagonal[:, row, row] = slope
         diagonal[:, row[:-1], row[1:]] = diagonal[:, row[1:], row[:-1]] = self.upward[:, 1:]
         diagonal[:, film, film + ACROSS] += held
-        behind[:, row, row] = self.sideways
-        back.potential[1:] = self.sideways
+        matrix.behind[:, row, row] = self.sideways
+        matrix.back.potential[1:] = self.sideways
 
-    def _continuity(self, system: _System, across: _Flux, along: _Flux) -> None:
+    def _continuity(self, matrix: _Matrix, across: _Slopes, along: _Slopes) -> None:
         rows = self.rows
-        right, diagonal, behind, back = system.parts
-        value = right[:, rows:]
-        value[:, :-1] += across.value
-        value[:, 1:] -= across.value
-        value[:-1] += along.value
-        value[1:] -= along.value
+        diagonal, behind, back = matrix.diagonal, matrix.behind, matrix.back
         low = np.arange(rows, rows + ACROSS - 1)
         for shift, by_a, by_b in (
             (ACROSS, across.by_a[0], across.by_b[0]),
@@ -346,26 +378,28 @@ class _Grid:
             behind[:, row, row - shift] = by_b
         back.current[1:], back.quasi_fermi[1:] = -along.by_a[0], -along.by_a[1]
 
-    def _contacts(self, system: _System, potential: Array, quasi_fermi: Array, drain: float) -> None:
+    def _contacts(self, matrix: _Matrix) -> None:
         """Rows under a contact hold its values instead."""
-        right, diagonal, behind, back = system.parts
-        for covered, level in ((self.source, 0.0), (self.drain, drain)):
-            column, row = np.nonzero(covered)
-            inner = column[column < len(behind)]
-            for first, held, wanted in (
-                (BENEATH, potential[:, BENEATH:], level + self.section.contact_level),
-                (self.rows, quasi_fermi, level),
-            ):
-                place = first + row
-                right[column, place] = held[column, row] - wanted
-                diagonal[column, place] = 0.0
-                diagonal[column, place, place] = 1.0
-                behind[inner, place[column < len(behind)]] = 0.0
-            back.potential[column, BENEATH + row] = 0.0
-            back.current[column, row] = back.quasi_fermi[column, row] = 0.0
+        diagonal, behind, back = matrix.diagonal, matrix.behind, matrix.back
+        column, row = np.nonzero(self.source | self.drain)
+        inner = column < len(behind)
+        for first in (BENEATH, self.rows):
+            place = first + row
+            diagonal[column, place] = 0.0
+            diagonal[column, place, place] = 1.0
+            behind[column[inner], place[inner]] = 0.0
+        back.potential[column, BENEATH + row] = 0.0
+        back.current[column, row] = back.quasi_fermi[column, row] = 0.0
 
-    def _flux(self, free: Filled, quasi_fermi: Array, a: _Index, b: _Index, lead: Array) -> _Flux:
-        """The current from the nodes a to the nodes b."""
+    def _flows(self, free: Filled, quasi_fermi: Array, a: _Index, b: _Index, lead: Array) -> Array:
+        """The current from the nodes a to the nodes b, over q·µ·φ."""
+        na, nb = free.density[a], free.density[b]
+        step = (quasi_fermi[b] - quasi_fermi[a]) / self.unit + np.log(nb / na)
+        result: Array = lead * (nb * _bernoulli(step)[0] - na * _bernoulli(-step)[0])
+        return result
+
+    def _slopes(self, free: Filled, quasi_fermi: Array, a: _Index, b: _Index, lead: Array) -> _Slopes:
+        """How that current follows the potentials and quasi-Fermi levels at both ends."""
         unit = self.unit
         (na, nb), (sa, sb) = (free.density[a], free.density[b]), (free.slope[a], free.slope[b])
         step = (quasi_fermi[b] - quasi_fermi[a]) / unit + np.log(nb / na)
@@ -373,16 +407,14 @@ class _Grid:
         reverse, reverse_slope = _bernoulli(-step)
         pull = nb * forward_slope + na * reverse_slope
         ra, rb = sa / na, sb / nb
-        return _Flux(
-            value=lead * (nb * forward - na * reverse),
+        return _Slopes(
             by_a=(lead * (-sa * reverse - pull * ra), lead * (sa * reverse - pull * (1.0 / unit - ra))),
             by_b=(lead * (sb * forward + pull * rb), lead * (-sb * forward + pull * (1.0 / unit - rb))),
         )
 
     def carried(self, potential: Array, quasi_fermi: Array, drain: float) -> Array:
         """The quasi-Fermi level that carries one current through a given potential: linear in exp(−V/φ)."""
-        free, _ = self.fillings.electrons(potential[:, BENEATH:] - quasi_fermi)
-        self._ease(free)
+        free, _ = self.electrons(potential, quasi_fermi)
         # Density over exp(−V/φ): what the potential offers, with the degeneracy of the last guess.
         offered = np.log(free.density) + quasi_fermi / self.unit
         up, side = (
@@ -417,8 +449,8 @@ class _Grid:
         back[1:] = -part
         diagonal[:, row, row] = np.where(held, 1.0, total)
         right[self.source], right[self.drain] = 1.0, np.exp(-drain / self.unit)
-        found = solve_block_tridiagonal(
-            lambda column, vectors: back[column] * vectors, diagonal, behind, right
+        found = BlockTridiagonal(lambda column, vectors: back[column] * vectors, diagonal, behind).solve(
+            right
         )
         lowest, highest = sorted((1.0, float(np.exp(-drain / self.unit))))
         result: Array = -self.unit * np.log(np.clip(found, lowest, highest))
@@ -426,10 +458,9 @@ class _Grid:
 
     def currents(self, potential: Array, quasi_fermi: Array) -> Array:
         """Current through every gap between columns, towards the source [A/m]."""
-        free, _ = self.fillings.electrons(potential[:, BENEATH:] - quasi_fermi)
-        self._ease(free)
-        along = self._flux(free, quasi_fermi, np.s_[:-1], np.s_[1:], self.lead_sideways)
-        result: Array = -ELEMENTARY_CHARGE * self.section.mobility * self.unit * along.value.sum(axis=1)
+        free, _ = self.electrons(potential, quasi_fermi)
+        along = self._flows(free, quasi_fermi, np.s_[:-1], np.s_[1:], self.lead_sideways)
+        result: Array = -ELEMENTARY_CHARGE * self.section.mobility * self.unit * along.sum(axis=1)
         return result
 
     def current(self, potential: Array, quasi_fermi: Array) -> float:
@@ -440,28 +471,34 @@ class _Grid:
         return float(np.median(self.currents(potential, quasi_fermi)[inside]))
 
 
-class _System:
-    """Newton's system: right side, blocks on the diagonal, blocks to the next column, couplings to the one before."""
+class _Matrix:
+    """Newton's matrix: blocks on the diagonal, blocks to the next column, couplings to the one before."""
 
     def __init__(self, columns: int, rows: int) -> None:
         size = rows + ACROSS
-        self.right = np.zeros((columns, size))
         self.diagonal = np.zeros((columns, size, size))
         self.behind = np.zeros((columns - 1, size, size))
         self.back = _Back(np.zeros((columns, rows)), np.zeros((columns, ACROSS)), np.zeros((columns, ACROSS)))
 
-    @property
-    def parts(self) -> tuple[Array, Array, Array, _Back]:
-        return self.right, self.diagonal, self.behind, self.back
+    @cached_property
+    def scale(self) -> Array:
+        """One over the diagonal, by which every row is multiplied: electrons span hundreds of decades."""
+        result: Array = 1.0 / np.maximum(np.abs(np.einsum("kii->ki", self.diagonal)), np.finfo(float).tiny)
+        return result
 
-    def solved(self) -> Array:
-        """The move, every row first divided by its own diagonal: electrons span hundreds of decades."""
-        scale = 1.0 / np.maximum(np.abs(np.einsum("kii->ki", self.diagonal)), np.finfo(float).tiny)
-        self.diagonal *= scale[:, :, None]
-        self.behind *= scale[:-1, :, None]
-        return solve_block_tridiagonal(
-            self.back.scaled(scale).product, self.diagonal, self.behind, -self.right * scale
+    @cached_property
+    def eliminated(self) -> BlockTridiagonal:
+        """The scaled matrix, ready to be solved with."""
+        scale = self.scale
+        return BlockTridiagonal(
+            self.back.scaled(scale).product,
+            self.diagonal * scale[:, :, None],
+            self.behind * scale[:-1, :, None],
         )
+
+    def move(self, wrong: Array) -> Array:
+        """What puts right what is wrong, array (columns, rows + ACROSS)."""
+        return self.eliminated.solve(-wrong * self.scale)
 
 
 @dataclass(frozen=True)
@@ -487,6 +524,13 @@ class _Back:
         result[:, rows:] = self.current[column] * vectors[:, BENEATH:rows]
         result[:, rows:] += self.quasi_fermi[column] * vectors[:, rows:]
         return result
+
+
+def _spread(kept: Array, flow: Array, axis: int) -> None:
+    """What flows from each node to the next, added to the one that it enters and taken from the other."""
+    low, high = (np.s_[:-1], np.s_[1:]) if axis == 0 else (np.s_[:, :-1], np.s_[:, 1:])
+    kept[low] += flow
+    kept[high] -= flow
 
 
 def _bernoulli(x: Array) -> tuple[Array, Array]:

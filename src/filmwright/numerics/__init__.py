@@ -1,7 +1,7 @@
 """Mathematics that is useful to someone who never saw a clean room."""
 
 from filmwright.numerics.arrival import Timed, crossings_of, taken
-from filmwright.numerics.blocks import solve_block_tridiagonal
+from filmwright.numerics.blocks import BlockTridiagonal
 from filmwright.numerics.columns import Columns, columns, crossings, descent, excavated, floor_of
 from filmwright.numerics.contour import contour, profile_interval
 from filmwright.numerics.coverage import OPEN, POCKET, SIDE, Coverage, Edges
@@ -52,6 +52,7 @@ from filmwright.numerics.sweep import (
 from filmwright.numerics.timetable import Lag, Latest, Task, Timetable, earliest, latest
 
 __all__ = [
+    "BlockTridiagonal",
     "Border",
     "Columns",
     "Coverage",
@@ -134,7 +135,6 @@ __all__ = [
     "scatter_beyond",
     "sellmeier",
     "slab_potential",
-    "solve_block_tridiagonal",
     "straight_line",
     "strip_potential",
     "swept",

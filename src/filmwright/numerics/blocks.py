@@ -10,23 +10,16 @@ from numpy.typing import NDArray
 Real = NDArray[np.float64]
 
 
-def solve_block_tridiagonal(
-    before: Callable[[int, Real], Real], diagonal: Real, behind: Real, right: Real
-) -> Real:
-    """Solve a block tridiagonal system by elimination from block to block (Thomas' algorithm with matrices).
+class BlockTridiagonal:
+    """A block tridiagonal system, eliminated once from block to block (Thomas' algorithm with matrices), solved often.
 
     Parameters
     ----------
-    before : function (int k, array (columns, n)) → array (columns, n)
+    before : function (int k, array (vectors, n)) → array (vectors, n)
         The block that couples row k to row k − 1, times each of some vectors of row k − 1: such blocks are mostly empty.
+    diagonal : array (blocks, n, n)
     behind : array (blocks − 1, n, n)
         Blocks that couple row k to row k + 1.
-    diagonal : array (blocks, n, n)
-    right : array (blocks, n)
-
-    Returns
-    -------
-    array (blocks, n)
 
     Raises
     ------
@@ -37,28 +30,42 @@ def solve_block_tridiagonal(
     -----
     Source: G. H. Golub, C. F. Van Loan, Matrix Computations, 4th ed., Johns Hopkins 2013, section 4.5 (from memory).
     """
-    from scipy.linalg.lapack import dgetrf, dgetrs
 
-    blocks, n = right.shape
-    # Everything is kept transposed, so that LAPACK finds its own order of elements and copies nothing.
-    kept = np.empty((blocks, n + 1, n))
-    for k in range(blocks):
-        matrix, wanted = diagonal[k].T, kept[k]
-        wanted[n] = right[k]
-        if k + 1 < blocks:
-            wanted[:n] = behind[k].T
-        else:
-            wanted[:n] = 0.0
-        if k:
-            taken = before(k, kept[k - 1])
-            matrix = matrix - taken[:n]
-            wanted[n] -= taken[n]
-        factors, pivots, failed = dgetrf(np.ascontiguousarray(matrix).T, overwrite_a=bool(k))
-        if failed:
-            raise np.linalg.LinAlgError(f"block {k} of {blocks} is singular")
-        dgetrs(factors, pivots, wanted.T, overwrite_b=1)
-    solved = np.empty((blocks, n))
-    solved[-1] = kept[-1, n]
-    for k in range(blocks - 2, -1, -1):
-        solved[k] = kept[k, n] - solved[k + 1] @ kept[k, :n]
-    return solved
+    def __init__(self, before: Callable[[int, Real], Real], diagonal: Real, behind: Real) -> None:
+        from scipy.linalg.lapack import dgetrf, dgetrs
+
+        self._before = before
+        blocks = len(diagonal)
+        # Everything is kept transposed, so that LAPACK finds its own order of elements and copies nothing.
+        self._kept = np.ascontiguousarray(np.swapaxes(behind, 1, 2))
+        self._factors: list[tuple[Real, NDArray[np.int32]]] = []
+        for k in range(blocks):
+            matrix = diagonal[k].T - before(k, self._kept[k - 1]) if k else diagonal[k].T.copy()
+            factors, pivots, failed = dgetrf(np.ascontiguousarray(matrix).T, overwrite_a=1)
+            if failed:
+                raise np.linalg.LinAlgError(f"block {k} of {blocks} is singular")
+            self._factors.append((factors, pivots))
+            if k + 1 < blocks:
+                dgetrs(factors, pivots, self._kept[k].T, overwrite_b=1)
+
+    def solve(self, right: Real) -> Real:
+        """The solution for a right side.
+
+        Parameters
+        ----------
+        right : array (blocks, n)
+
+        Returns
+        -------
+        array (blocks, n)
+        """
+        from scipy.linalg.lapack import dgetrs
+
+        solved = np.array(right, dtype=float)
+        for k, (factors, pivots) in enumerate(self._factors):
+            if k:
+                solved[k] -= self._before(k, solved[k - 1][None])[0]
+            solved[k] = dgetrs(factors, pivots, solved[k])[0]
+        for k in range(len(solved) - 2, -1, -1):
+            solved[k] -= solved[k + 1] @ self._kept[k]
+        return solved
