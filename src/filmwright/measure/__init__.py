@@ -6,6 +6,8 @@ reads every
 parameter off them; ``extract_many`` does the same for ten thousand curves as arrays.
 """
 
+from filmwright.measure.checklist import ChecklistRow, Said, checklist_fields, device_checklist, lot_checklist
+from filmwright.measure.conditions import Condition, read_conditions
 from filmwright.measure.curves import CapacitanceCurve, OutputCurve, Sweep
 from filmwright.measure.explaining import Explanation, explain_table, shape_of_file
 from filmwright.measure.extraction import Extraction, extract, extract_many
@@ -26,6 +28,8 @@ from filmwright.measure.rules import Rule, read_rules, rule_text, with_correctio
 __all__ = [
     "Angles",
     "CapacitanceCurve",
+    "ChecklistRow",
+    "Condition",
     "CurveResult",
     "Explanation",
     "Extraction",
@@ -43,23 +47,28 @@ __all__ = [
     "Parameter",
     "Reading",
     "Rule",
+    "Said",
     "Shift",
     "Spectrum",
     "Sweep",
+    "checklist_fields",
     "curve_fields",
+    "device_checklist",
     "explain_table",
     "extract",
     "extract_many",
-    "family_fields",
     "families_of",
+    "family_fields",
     "fit_families",
     "fit_fields",
     "is_spectrum",
+    "lot_checklist",
     "mobility_against_gate",
     "named",
     "output_families",
     "probing_shift",
     "read_angles",
+    "read_conditions",
     "read_family",
     "read_pattern",
     "read_rules",

@@ -29,7 +29,7 @@ class Geometry:
         What the gate couples through; empty lets the data tell whether it looks ionic.
     contact_resistance, contact_resistance_std : float [Ω·m] or None
         Of one contact, normalised by the width (R·W), from a set of lengths, and its error.
-    fringe : bool
+    fringe : bool or None
         The channel film is wider than the contacts: current flows beside them and mobilities are overstated.
     """
 
@@ -40,7 +40,7 @@ class Geometry:
     gate: Literal["", "dielectric", "ionic"] = ""
     contact_resistance: float | None = None
     contact_resistance_std: float | None = None
-    fringe: bool = False
+    fringe: bool | None = None
 
     def __post_init__(self) -> None:
         for name in ("contact_resistance", "contact_resistance_std"):
