@@ -344,6 +344,12 @@ def extract(  # noqa: PLR0913 - one option per word
     width: Annotated[str, typer.Option("--width", help='Channel width, "100 um".')] = "",
     length: Annotated[str, typer.Option("--length", help='Channel length, "10 um".')] = "",
     capacitance: Annotated[str, typer.Option("--capacitance", help='Areal capacitance, "62 nF/cm^2".')] = "",
+    contact_resistance: Annotated[
+        str, typer.Option("--contact-resistance", help='Of one contact, times the width: "20 ohm*cm".')
+    ] = "",
+    checklist: Annotated[
+        bool, typer.Option("--checklist", help="Say what has to be reported beside, and what is missing.")
+    ] = False,
     page: Annotated[
         Path | None, typer.Option("--page", help="Write one page with the parameters and live figures.")
     ] = None,
@@ -364,6 +370,8 @@ def extract(  # noqa: PLR0913 - one option per word
         width=width,
         length=length,
         capacitance=capacitance,
+        contact_resistance=contact_resistance,
+        checklist=checklist,
         into={"page": page, "figure": figure, "csv": csv, "parquet": parquet},
     )
 

@@ -15,6 +15,7 @@ from rich.table import Table
 from rich.text import Text
 
 from filmwright import desk
+from filmwright.cli.extracted import print_extracted
 from filmwright.cli.findings import NO_PERMISSION, counted, print_findings
 from filmwright.cli.heat import print_heat
 from filmwright.errors import BadInput
@@ -262,40 +263,6 @@ def _log(answer: desk.LogAnswer) -> None:
     _console.print(table)
 
 
-def _extract(answer: desk.ExtractAnswer) -> None:
-    for curve in answer.curves:
-        drain = "" if curve["drain_voltage"] is None else f", V_D = {curve['drain_voltage']:g} V"
-        _console.print(
-            Text.assemble(
-                (f"{curve['file']}", "bold"),
-                f"  {curve['sweep']}{drain}, {curve['direction']}, {curve['type']}-type",
-            ),
-            soft_wrap=True,
-        )
-        table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 3))
-        for name, row in curve["parameters"].items():
-            if row["valid"]:
-                spread = "" if row["std"] is None else f" ± {row['std']:.2g}"
-                table.add_row(
-                    Text(name.replace("_", " ")),
-                    Text(f"{row['value']:.4g}{spread} {row['unit']}"),
-                    Text(row["method"], style="dim"),
-                )
-            else:
-                table.add_row(
-                    Text(name.replace("_", " ")),
-                    Text("not given", style="yellow"),
-                    Text(row["why_not"], style="dim"),
-                )
-        _console.print(table)
-        for warning in curve["warnings"]:
-            _console.print(Text(f"   ▲ {warning}", style="yellow"))
-    for problem in answer.problems:
-        _console.print(Text(f"▲ {problem}", style="yellow"))
-    for path in answer.written:
-        _console.print(Text(f"Written: {path}"), soft_wrap=True)
-
-
 def _compare(answer: desk.CompareAnswer) -> None:
     table = Table(box=None, pad_edge=False)
     for name in ("device", "parameter", "as planned", "as run", "measured"):
@@ -344,7 +311,7 @@ _PRINTERS: dict[type, Callable[[Any], None]] = {
     desk.FilesAnswer: _files,
     desk.LotAnswer: _lot,
     desk.LogAnswer: _log,
-    desk.ExtractAnswer: _extract,
+    desk.ExtractAnswer: lambda answer: print_extracted(answer, _console),
     desk.CompareAnswer: _compare,
     desk.NextAnswer: _next,
 }

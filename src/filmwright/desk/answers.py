@@ -350,7 +350,8 @@ class LogAnswer:
 class ExtractAnswer:
     """Parameters of measured curves; ``problems`` are files that could not be read beside others that could.
 
-    ``results``, ``sweeps`` and ``geometries`` have one entry for each curve, for notebooks and figures.
+    ``results``, ``sweeps`` and ``geometries`` have one entry for each curve, for notebooks and figures. ``families`` are the
+    output curves, ``checklists`` what is to be said beside the parameters, where it was asked for.
     """
 
     curves: tuple[dict[str, Any], ...]
@@ -359,12 +360,16 @@ class ExtractAnswer:
     sweeps: tuple[Sweep, ...] = ()
     geometries: tuple[Geometry, ...] = ()
     output_curves: tuple[OutputCurve, ...] = ()
+    families: tuple[dict[str, Any], ...] = ()
+    checklists: tuple[dict[str, Any], ...] = ()
     written: tuple[Path, ...] = ()
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
         return {
             "curves": list(self.curves),
+            "families": list(self.families),
+            "checklists": list(self.checklists),
             "problems": list(self.problems),
             "written": [str(path) for path in self.written],
         }

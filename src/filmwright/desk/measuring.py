@@ -8,8 +8,18 @@ from pathlib import Path
 
 from filmwright.desk.answers import ExtractAnswer
 from filmwright.desk.curve_files import write_all
+from filmwright.desk.curve_reports import checklists_of
 from filmwright.errors import BadInput, Problem, Problems
-from filmwright.measure import Geometry, OutputCurve, Sweep, curve_fields, extract_many, read_table
+from filmwright.measure import (
+    Geometry,
+    OutputCurve,
+    Sweep,
+    curve_fields,
+    extract_many,
+    family_fields,
+    output_families,
+    read_table,
+)
 from filmwright.units import UnitProblem, read
 
 
@@ -18,15 +28,19 @@ def extract(
     width: str = "",
     length: str = "",
     capacitance: str = "",
+    contact_resistance: str = "",
+    checklist: bool = False,
     into: Mapping[str, Path | None] | None = None,
 ) -> ExtractAnswer:
     """Parameters of every curve in the files; ``into`` says where to write ``page``, ``figure``, ``csv``, ``parquet``.
+
+    With ``checklist`` what has to be said beside them is filled in, or named with what is lost without it.
 
     One file that cannot be read does not stop the others: it is named under ``problems``. When none can be read, all
     problems are raised.
     """
     problems = Problems()
-    geometry = _geometry(width, length, capacitance, problems)
+    geometry = _geometry((width, length, capacitance, contact_resistance), problems)
     mistyped = bool(problems.found)
     sweeps: list[Sweep] = []
     outputs: list[OutputCurve] = []
@@ -52,17 +66,21 @@ def extract(
         sweeps=tuple(sweeps),
         geometries=(geometry,) * len(results),
         output_curves=tuple(outputs),
+        families=tuple(family_fields(each) for each in output_families(outputs)),
+        checklists=checklists_of(sweeps, results, (geometry,) * len(results)) if checklist else (),
     )
     return replace(answer, written=write_all(answer, into.items())) if into else answer
 
 
-def _geometry(width: str, length: str, capacitance: str, problems: Problems) -> Geometry:
+def _geometry(texts: tuple[str, str, str, str], problems: Problems) -> Geometry:
     values: dict[str, float | None] = {}
-    for name, text, dimension in (
-        ("width", width, "length"),
-        ("length", length, "length"),
-        ("areal_capacitance", capacitance, "areal capacitance"),
-    ):
+    known = (
+        ("width", "length"),
+        ("length", "length"),
+        ("areal_capacitance", "areal capacitance"),
+        ("contact_resistance", "width-normalised resistance"),
+    )
+    for (name, dimension), text in zip(known, texts, strict=True):
         values[name] = None
         if not text:
             continue
@@ -84,6 +102,4 @@ def _geometry(width: str, length: str, capacitance: str, problems: Problems) -> 
             )
         else:
             values[name] = value
-    return Geometry(
-        width=values["width"], length=values["length"], areal_capacitance=values["areal_capacitance"]
-    )
+    return Geometry(**values)  # type: ignore[arg-type]

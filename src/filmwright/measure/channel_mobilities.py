@@ -10,7 +10,7 @@ from filmwright import device
 from filmwright.measure.context import Column, Context, interpolated, slope_refusals
 from filmwright.measure.mobilities import UNPHYSICAL_MOBILITY
 from filmwright.measure.readings import Flags
-from filmwright.measure.smoothing import Array
+from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array
 
 TWICE = 2.0
 """A conductance counts as that of the linear region from so many drain voltages of overdrive on."""
@@ -93,7 +93,7 @@ def _average(context: Context, gate: Array) -> Column:
     width, length, areal, missing = _sizes(context)
     levels, swings = context.levels, context.swings
     above = swings.decades - np.log10(levels.off)
-    onset = swings.volts - above * swings.swing
+    onset, few = swings.volts - above * swings.swing, len(context.grid) < FEWEST_FOR_NOISE
     onset_std = np.hypot(above * swings.std, swings.swing * levels.off_std / levels.off / np.log(10.0))
     over = gate - onset
     held = np.where(over > 0, over, 1.0)
@@ -113,7 +113,11 @@ def _average(context: Context, gate: Array) -> Column:
             "I_D·L/{W·C·[u·v − v²/2]}, u = V_G − V_on at the end of the sweep, v = V_D or u: the mean over all charge above"
             " the onset, whatever µ(V_G); contacts not taken off"
         ),
-        refusals={**_refusals(context, missing, value), "no decade": ~np.isfinite(onset)},
+        refusals={
+            **_refusals(context, missing, value),
+            "no decade": ~np.isfinite(onset),
+            "coarse onset": np.asarray((swings.points <= 3) & ((swings.span > 2.0) | few)),
+        },
     )
 
 

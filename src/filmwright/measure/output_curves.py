@@ -42,6 +42,9 @@ OFFSET = 0.001
 DROOP = 0.005
 """Share by which the current must fall after its largest value before a droop is spoken of."""
 
+TOLD = 0.25
+"""Share of the spanned gate voltages up to which the error of the family's threshold may go."""
+
 NEAR = 0.2
 """How far the saturation voltage may lie from V_G − V_T, as a share of it, and still agree."""
 
@@ -440,14 +443,17 @@ def _family_threshold(turned: Sequence[_Turned], sign: float) -> Parameter:
     lean = np.array([1.0, meets]) / line.slope
     std = float(np.sqrt(lean @ line.covariance @ lean))
     ends = sorted((sign * float(gates[0]), sign * float(gates[-1])))
+    why = "" if np.isfinite(meets) else "the saturated currents do not rise with the gate voltage"
+    if std > TOLD * float(np.ptp(gates)):
+        why = f"the line is not told: {sign * meets:.2g} ± {std:.2g} V"
     return Parameter(
-        value=sign * meets if np.isfinite(meets) else None,
-        std=std if np.isfinite(meets) else None,
+        value=None if why else sign * meets,
+        std=None if why else std,
         unit="V",
         method=method,
         window=(ends[0], ends[1]),
-        valid=bool(np.isfinite(meets)),
-        why_not="" if np.isfinite(meets) else "the saturated currents do not rise with the gate voltage",
+        valid=not why,
+        why_not=why,
     )
 
 

@@ -16,7 +16,7 @@ from filmwright.units.constants import (
     ZERO_CELSIUS,
 )
 from filmwright.units.dimensions import DIMENSIONS, Dimension
-from filmwright.units.quantity import Quantity, UnitProblem, convert, plain, read, show, to_si, write
+from filmwright.units.quantity import Quantity, UnitProblem, convert, plain, pretty, read, show, to_si, write
 
 __all__ = [
     "AVOGADRO",
@@ -34,6 +34,7 @@ __all__ = [
     "UnitProblem",
     "convert",
     "plain",
+    "pretty",
     "read",
     "show",
     "to_si",

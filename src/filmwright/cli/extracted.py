@@ -1,0 +1,90 @@
+"""Extracted parameters as a person reads them: transfer curves, output curves, and what has to be reported beside."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from filmwright import desk
+from filmwright.units import pretty
+
+_BOUNDS = {"at least": "≥ ", "at most": "≤ "}
+_SHOWN_OF_OUTPUT = (
+    "output_conductance",
+    "channel_length_modulation",
+    "early_voltage",
+    "saturation_drain_voltage",
+    "conductance_rise",
+)
+
+
+def print_extracted(answer: desk.ExtractAnswer, console: Console) -> None:
+    """Every curve with its parameters or why they are not given, then families, checklists, problems, files written."""
+    for curve in answer.curves:
+        drain = "" if curve["drain_voltage"] is None else f", V_D = {curve['drain_voltage']:g} V"
+        head = f"  {curve['sweep']}{drain}, {curve['direction']}, {curve['type']}-type"
+        console.print(Text.assemble((f"{curve['file']}", "bold"), head), soft_wrap=True)
+        console.print(_parameters(curve["parameters"]))
+        for warning in curve["warnings"]:
+            console.print(Text(f"   ▲ {warning}", style="yellow"))
+    for family in answer.families:
+        _print_family(family, console)
+    for checklist in answer.checklists:
+        _print_checklist(checklist, console)
+    for problem in answer.problems:
+        console.print(Text(f"▲ {problem}", style="yellow"))
+    for path in answer.written:
+        console.print(Text(f"Written: {path}"), soft_wrap=True)
+
+
+def _parameters(parameters: Mapping[str, Mapping[str, Any]]) -> Table:
+    table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 3))
+    for name, row in parameters.items():
+        words = Text(name.replace("_", " "))
+        if row["valid"]:
+            table.add_row(words, Text(_value(row)), Text(row["method"], style="dim"))
+        elif row["bound"] and row["value"] is not None:
+            table.add_row(words, Text(_value(row), style="yellow"), Text(row["why_not"], style="dim"))
+        else:
+            table.add_row(words, Text("not given", style="yellow"), Text(row["why_not"], style="dim"))
+    return table
+
+
+def _value(row: Mapping[str, Any]) -> str:
+    spread = "" if row["std"] is None else f" ± {row['std']:.2g}"
+    return f"{_BOUNDS.get(row['bound'], '')}{row['value']:.4g}{spread} {pretty(row['unit'])}".rstrip()
+
+
+def _print_family(family: Mapping[str, Any], console: Console) -> None:
+    head = f"  output curves, {family['label']}, {family['type']}-type"
+    console.print(Text.assemble((family["file"], "bold"), head), soft_wrap=True)
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 3))
+    for column in ("V_G [V]", *(name.replace("_", " ") for name in _SHOWN_OF_OUTPUT)):
+        table.add_column(Text(column))
+    for curve in family["curves"]:
+        rows = (curve["parameters"][name] for name in _SHOWN_OF_OUTPUT)
+        cells = [_value(row) if row["valid"] or row["bound"] else "–" for row in rows]
+        table.add_row(*(Text(cell) for cell in (f"{curve['gate_voltage']:g}", *cells)))
+    console.print(table)
+    console.print(_parameters(family["parameters"]))
+    for name, evidence in family["classes"].items():
+        console.print(Text(f"   ▲ {name}: {evidence}", style="yellow"))
+    for curve in family["curves"]:
+        for name, evidence in curve["classes"].items():
+            console.print(Text(f"   ▲ VG {curve['gate_voltage']:g} V, {name}: {evidence}", style="yellow"))
+
+
+def _print_checklist(checklist: Mapping[str, Any], console: Console) -> None:
+    missing = sum(row["missing"] for row in checklist["rows"])
+    head = f"  to be reported beside the parameters; {missing} of {len(checklist['rows'])} missing"
+    console.print(Text.assemble((checklist["device"], "bold"), head), soft_wrap=True)
+    table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 3))
+    for row in checklist["rows"]:
+        value = Text("missing", style="yellow") if row["missing"] else Text(row["value"])
+        note = f"without it: {row['lost']}" if row["missing"] else row["known_from"]
+        table.add_row(Text(row["what"]), value, Text(note, style="dim"))
+    console.print(table)
