@@ -394,6 +394,7 @@ def fit(  # noqa: PLR0913 - one option per thing that can be said of a device
     points: Annotated[
         Path | None, typer.Option("--points", help="Write every point with its fit and residual (.csv).")
     ] = None,
+    figure: Figure = None,
     json: Json = False,
 ) -> None:
     """Fit the channel current to all curves of a device at once: parameters with 95 % intervals, and what they do not tell."""
@@ -408,6 +409,7 @@ def fit(  # noqa: PLR0913 - one option per thing that can be said of a device
         bulk=bulk,
         as_csv=as_csv,
         points=points,
+        figure=figure,
     )
 
 
@@ -450,9 +452,11 @@ def thickness(  # noqa: PLR0913 - one option per word
 
 
 @app.command(epilog="Example:  filmwright compare K7M-3XP")
-def compare(lot: LotName, record: Record = None, into: Into = None, json: Json = False) -> None:
+def compare(
+    lot: LotName, record: Record = None, into: Into = None, figure: Figure = None, json: Json = False
+) -> None:
     """Hold the measured curves against those predicted from the wafer as planned and as run."""
-    _answer("compare", json, lot=lot, record=record, into=into)
+    _answer("compare", json, lot=lot, record=record, into=into, figure=figure)
 
 
 @app.command(epilog="Example:  filmwright next K7M-3XP --accept 1 --who AB")

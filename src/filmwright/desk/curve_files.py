@@ -57,20 +57,34 @@ def _files(answer: ExtractAnswer) -> list[CurveFile]:
 
 
 def _plots(answer: ExtractAnswer, places: Sequence[int], outputs: Sequence[OutputCurve]) -> tuple[Plot, ...]:
-    from filmwright.outputs import definitions_plot, transconductance_plot, transfer_plot
+    from filmwright.outputs import transconductance_plot, transfer_plot
 
     plots: list[Plot] = []
     if places:
         sweeps: list[Sweep] = [answer.sweeps[at] for at in places]
         results: list[CurveResult] = [answer.results[at] for at in places]
         plots += [transfer_plot(sweeps, results), transconductance_plot(sweeps, results)]
-        first = next((each for each in results if each.direction == "forward"), results[0])
-        compared = definitions_plot(first)
-        if compared is not None:
-            plots.append(compared)
+        plots += _read_plots(answer, places)
     if outputs:
         plots.append(_output_plot(outputs))
     return tuple(plots)
+
+
+def _read_plots(answer: ExtractAnswer, places: Sequence[int]) -> list[Plot]:
+    """Of the forward curve at the smallest drain voltage: thresholds compared, straight lines, mobility by definition."""
+    from filmwright.measure import mobility_against_gate
+    from filmwright.outputs import definitions_plot, integral_plot, mobility_curve_plot, ratio_plot
+
+    forward = [at for at in places if answer.results[at].direction == "forward"] or list(places)
+    at = min(forward, key=lambda place: abs(answer.results[place].drain_voltage or 0.0))
+    sweep, result, geometry = answer.sweeps[at], answer.results[at], answer.geometries[at]
+    found = [
+        definitions_plot(result),
+        ratio_plot(sweep, result),
+        integral_plot(sweep, result),
+        mobility_curve_plot(mobility_against_gate(sweep, geometry, result)),
+    ]
+    return [plot for plot in found if plot is not None]
 
 
 def _output_plot(outputs: Sequence[OutputCurve]) -> Plot:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
+from filmwright.desk.curve_files import write_figure
 from filmwright.desk.files import write
 from filmwright.desk.fit_answers import FitAnswer, points_text
 from filmwright.desk.measuring import _geometry
 from filmwright.errors import BadInput, Problems
 from filmwright.measure import OutputCurve, Sweep, extract_many, families_of, fit_families, read_table
+from filmwright.outputs import fit_plots
 
 
 def fit(  # noqa: PLR0913 - one option per thing that can be said of a device
@@ -21,8 +23,11 @@ def fit(  # noqa: PLR0913 - one option per thing that can be said of a device
     bulk: bool = False,
     as_csv: bool = False,
     points: Path | None = None,
+    figure: Path | None = None,
 ) -> FitAnswer:
     """The channel current fitted to the curves of every device in the files, the directions apart.
+
+    ``points`` is written as a table, ``figure`` for print.
 
     One file that cannot be read does not stop the others: it is named under ``problems``. When none can be read, all
     problems are raised.
@@ -53,6 +58,8 @@ def fit(  # noqa: PLR0913 - one option per thing that can be said of a device
         if file not in known
     )
     results = fit_families(families, geometry, robust=robust, bulk=bulk)
+    if figure is not None:
+        write_figure([plot for each in results for plot in fit_plots(each)], figure)
     return FitAnswer(
         results=results,
         problems=(*(str(problem) for problem in problems.found), *notes),

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
 from filmwright.desk.answers import CompareAnswer, CompareRow, NextAnswer
+from filmwright.desk.curve_files import write_figure
 from filmwright.desk.explain import (
     Probed,
     Story,
@@ -42,11 +44,19 @@ _STYLUS = to_si(1, "nm")
 """Standard deviation of a thickness that was logged without one [m]; judgement for a stylus on a clean step."""
 
 
-def compare(lot: str, record: Path | None = None, into: Path | None = None) -> CompareAnswer:
-    """Predicted from the wafer as planned and as run, beside what was measured."""
+def compare(
+    lot: str, record: Path | None = None, into: Path | None = None, figure: Path | None = None
+) -> CompareAnswer:
+    """Predicted from the wafer as planned and as run, beside what was measured; ``figure`` is written for print."""
     with Store.open(record or Path(RECORD_NAME)) as store:
         story = gather(store, lot)
-    return compared(story, into)
+    answer = compared(story, into)
+    if figure is None:
+        return answer
+    chosen = typical(story.probed)
+    picture = curve_picture(chosen, story.invented).plot if chosen is not None else None
+    written = write_figure([picture] if picture is not None else [], figure)
+    return replace(answer, said=(*answer.said, *(f"Written: {path}" for path in written)))
 
 
 def compared(story: Story, into: Path | None = None) -> CompareAnswer:
