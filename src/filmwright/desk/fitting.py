@@ -33,7 +33,7 @@ def fit(  # noqa: PLR0913 - one option per thing that can be said of a device
     problems are raised.
     """
     problems = Problems()
-    geometry = _geometry(width, length, capacitance, problems)
+    geometry = _geometry((width, length, capacitance, ""), problems)
     mistyped = bool(problems.found)
     sweeps: list[Sweep] = []
     outputs: list[OutputCurve] = []
