@@ -61,7 +61,7 @@ def test_without_traps_the_film_empties_at_the_voltage_of_full_depletion(walked:
     density, states = 1e24, film["effective density of states"].value
     bare = {"tail states": 0.0, "deep states": 0.0, "interface trap density": 0.0, "carrier density": density}
     made = film_transistor({**found.numbers, **bare}, found.dielectrics, found.temperature)
-    made = replace(made, off_current=0.0, mobility_exponent=0.0)
+    made = replace(made, off_current=0.0, mobility_exponent=0.0, contact=None)
     depth = BOLTZMANN * 293.15 / CHARGE * math.log(states / density)
     flat = (gate["work function"].value - film["electron affinity"].value) / CHARGE - depth
     charge = CHARGE * density * channel
@@ -102,7 +102,7 @@ def test_the_field_effect_mobility_on_file_comes_out_at_its_electrons(walked: Wa
     found = predict(device, book(), gate_of(trace, device))
     assert found is not None
     assert found.transistor is not None
-    made = replace(found.transistor, mobility_exponent=0.0, off_current=0.0)
+    made = replace(found.transistor, mobility_exponent=0.0, off_current=0.0, contact=None)
     at = made.offset + CHARGE * found.numbers["electrons per area"] / made.film.areal_capacitance
     gates = at + np.array([-0.01, 0.01])
     gain = float(np.diff(film_current(made, gates, 1e-3))[0]) / 0.02

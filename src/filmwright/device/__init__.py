@@ -44,6 +44,7 @@ from filmwright.device.film_transistor import (
     charge_table,
     film_current,
 )
+from filmwright.device.gated_contacts import GatedContact, gated_contact_resistance
 from filmwright.device.laws import (
     activated_mobility,
     charge_based_current,
@@ -52,6 +53,12 @@ from filmwright.device.laws import (
     square_law_current,
     subthreshold_limit,
     thermal_voltage,
+)
+from filmwright.device.leakage import (
+    fowler_nordheim_field,
+    poole_frenkel_current,
+    poole_frenkel_slope,
+    tunnelling_current,
 )
 from filmwright.device.mobility_laws import (
     average_mobility,
@@ -72,6 +79,7 @@ from filmwright.device.sheet_resistance import (
     van_der_pauw_sheet_resistance,
 )
 from filmwright.device.states import FilmStates, debye_length, donors_of, neutral_level
+from filmwright.device.surroundings import fringe_width, thermal_resistance
 from filmwright.device.threshold import fermi_depth, flat_band_voltage, full_depletion_voltage
 from filmwright.device.transistor import Polarity, TransistorDesign, drain_current, with_contacts
 from filmwright.device.twin import compact_twin, drive_of, smallest_swing
@@ -84,6 +92,7 @@ __all__ = [
     "FilmCharge",
     "FilmStates",
     "FilmTransistor",
+    "GatedContact",
     "GatedFilm",
     "Polarity",
     "SheetOutline",
@@ -124,11 +133,16 @@ __all__ = [
     "film_current",
     "flat_band_capacitance",
     "flat_band_voltage",
+    "fowler_nordheim_field",
+    "fringe_width",
     "full_depletion_voltage",
+    "gated_contact_resistance",
     "ideality_from_swing",
     "incremental_mobility",
     "linear_mobility",
     "neutral_level",
+    "poole_frenkel_current",
+    "poole_frenkel_slope",
     "probe_factor",
     "reliability_linear",
     "reliability_saturation",
@@ -143,12 +157,14 @@ __all__ = [
     "subthreshold_limit",
     "tail_filling",
     "tangent_intercept",
+    "thermal_resistance",
     "thermal_voltage",
     "thickness_factor",
     "transfer_length",
     "transfer_length_of_end",
     "transfer_length_of_front",
     "trap_density",
+    "tunnelling_current",
     "van_der_pauw_factor",
     "van_der_pauw_sheet_resistance",
     "widest_depletion",

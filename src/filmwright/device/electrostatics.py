@@ -83,7 +83,9 @@ class FilmCharge:
     gate_slope: Array
 
 
-def film_charge(film: GatedFilm, drive: Array, nodes: int | Array = NODES) -> FilmCharge:
+def film_charge(
+    film: GatedFilm, drive: Array, nodes: int | Array = NODES, start: Array | None = None
+) -> FilmCharge:
     """Solve Poisson's equation across a film for every drive.
 
     Equation: d/dx(ε·dψ/dx) = −q·[N_D − n(ψ) − n_t(ψ)], with ε·dψ/dx = −C·(u − ψ_s) + q·D_it·(ψ_s − ψ_n) at the
@@ -96,6 +98,8 @@ def film_charge(film: GatedFilm, drive: Array, nodes: int | Array = NODES) -> Fi
         u. Valid range: finite.
     nodes : int [1] or array (nodes) [1]
         Across the film, or their places over its thickness, from 0 to 1. Valid range: at least 3.
+    start : array (n, nodes) [V] or None
+        Where Newton's method begins; None begins with a film that is equally filled all through.
 
     Returns
     -------
@@ -119,7 +123,7 @@ def film_charge(film: GatedFilm, drive: Array, nodes: int | Array = NODES) -> Fi
         raise ValueError("drive must be finite and of one axis, and nodes at least 3")
     place = film.thickness * places
     problem = _Problem(film, u, place)
-    potential = problem.solved()
+    potential = problem.solved(start)
     free, _ = problem.fillings.electrons(potential)
     follows = problem.follows(potential)
     return FilmCharge(
@@ -146,8 +150,9 @@ class _Problem:
         self.shape = (len(drive), len(place))
         self.sheet = ELEMENTARY_CHARGE * film.interface_states
 
-    def solved(self) -> Array:
-        potential = np.repeat(self._even()[:, None], self.shape[1], axis=1)
+    def solved(self, start: Array | None = None) -> Array:
+        even = np.repeat(self._even()[:, None], self.shape[1], axis=1) if start is None else start
+        potential = np.array(even)
         for _ in range(_STEPS):
             move = self._newton(potential)
             potential += np.clip(move, -_STEEPEST * self.unit, _STEEPEST * self.unit)
@@ -160,7 +165,7 @@ class _Problem:
         film = self.film
         low = np.minimum(self.fillings.lowest, self.drive)
         high = np.full_like(self.drive, self.fillings.highest)
-        most = ELEMENTARY_CHARGE * float(self.fillings.electrons(high[:1])[1].density[0]) * film.thickness
+        most = ELEMENTARY_CHARGE * float(self.fillings.every(high[:1]).density[0]) * film.thickness
         if film.areal_capacitance * float(np.max(self.drive, initial=0.0)) > most:
             raise ValueError(
                 f"drive must be small enough for the states of the film, got {np.max(self.drive):g} V: "
@@ -168,7 +173,7 @@ class _Problem:
             )
         for _ in range(30):
             middle = (low + high) / 2
-            _, every = self.fillings.electrons(middle)
+            every = self.fillings.every(middle)
             total = film.areal_capacitance * (self.drive - middle) + film.back_charge
             total -= self.sheet * (middle - film.interface_neutral)
             total += ELEMENTARY_CHARGE * (film.states.donors - every.density) * film.thickness
@@ -177,7 +182,7 @@ class _Problem:
 
     def _newton(self, potential: Array) -> Array:
         film = self.film
-        _, every = self.fillings.electrons(potential)
+        every = self.fillings.every(potential)
         residual = ELEMENTARY_CHARGE * self.volumes * (film.states.donors - every.density)
         flux = self.links * np.diff(potential, axis=1)
         residual[:, :-1] += flux
@@ -191,7 +196,7 @@ class _Problem:
         """How each potential follows the drive: the derivative of the solution."""
         pulled = np.zeros(self.shape)
         pulled[:, 0] = self.film.areal_capacitance
-        _, every = self.fillings.electrons(potential)
+        every = self.fillings.every(potential)
         return tridiagonal_blocks(self.links, self._diagonal(every), pulled)
 
     def _diagonal(self, every: Filled) -> Array:

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from filmwright.device.checks import Array, above_zero, not_negative, numbers
 from filmwright.device.electrostatics import GatedFilm, film_charge
+from filmwright.device.gated_contacts import Film, GatedContact, crowded_current
 from filmwright.device.laws import thermal_voltage
 from filmwright.device.transistor import with_contacts
 from filmwright.units import ELEMENTARY_CHARGE
@@ -41,7 +42,9 @@ class FilmTransistor:
     reference : float [1/m²]
         Above 0.
     contact_resistance : float [Ω·m]
-        Of one contact, normalised by the width (R·W). At least 0.
+        Of one contact, normalised by the width (R·W), whatever the gate does. At least 0.
+    contact : GatedContact or None
+        Instead of a resistance: contacts over the gate, solved together with the channel.
     off_current : float [A]
         Flows beside the channel whatever the gate does. At least 0.
     """
@@ -55,6 +58,7 @@ class FilmTransistor:
     reference: float = 1e16
     contact_resistance: float = 0.0
     off_current: float = 0.0
+    contact: GatedContact | None = None
 
     def __post_init__(self) -> None:
         above_zero(width=self.width, length=self.length, mobility=self.mobility, reference=self.reference)
@@ -63,6 +67,8 @@ class FilmTransistor:
             contact_resistance=self.contact_resistance,
             off_current=self.off_current,
         )
+        if self.contact is not None and self.contact_resistance > 0:
+            raise ValueError("contact_resistance must be 0 where a gated contact is given: it has its own")
         if not np.isfinite(self.offset):
             raise ValueError(f"offset must be finite, got {self.offset}")
 
@@ -79,22 +85,24 @@ class ChargeTable:
     """
 
     def __init__(self, film: GatedFilm, lowest: float, highest: float) -> None:
-        self.film, self.lowest, self.highest = film, lowest, highest
-        rows = _rows(film, np.linspace(lowest, highest, _FIRST))
+        self.of, self.lowest, self.highest = film, lowest, highest
+        rows, across = _rows(film, np.linspace(lowest, highest, _FIRST))
         asked = (rows[0, :-1] + rows[0, 1:]) / 2
         least = np.log(_NOTHING * film.areal_capacitance)
         for _ in range(_ROUNDS):
-            between = _rows(film, asked)
+            right = np.searchsorted(rows[0], asked)
+            between, inner = _rows(film, asked, (across[right - 1] + across[right]) / 2)
             guessed = _cubic(between[0], *rows[:3])
-            highest_of = np.maximum(guessed, rows[1, np.searchsorted(rows[0], between[0])])
+            highest_of = np.maximum(guessed, rows[1, right])
             wrong = between[0, (np.abs(guessed - between[1]) > _MISSED) & (highest_of > least)]
-            rows = np.concatenate((rows, between), axis=1)
-            rows = rows[:, np.argsort(rows[0])]
+            rows, across = np.concatenate((rows, between), axis=1), np.concatenate((across, inner))
+            order = np.argsort(rows[0])
+            rows, across = rows[:, order], across[order]
             if not len(wrong):
                 break
             place = np.searchsorted(rows[0], wrong)
             ends = np.concatenate((rows[0, place - 1], rows[0, place + 1]))
-            asked = (np.tile(wrong, 2) + ends) / 2
+            asked = np.sort((np.tile(wrong, 2) + ends) / 2)
         self._drive, self._free, self._slope, self._capacitance = rows
 
     def free(self, drive: ArrayLike) -> Array:
@@ -110,6 +118,10 @@ class ChargeTable:
     def integral(self, exponent: float) -> _Antiderivative:
         """Of Q_free to the power 1 + ``exponent``."""
         return _antiderivative(self, exponent)
+
+    def film(self, exponent: float, scale: float) -> Film:
+        """Sheet conductance ``scale``·Q^(1 + ``exponent``) [S] with its antiderivatives."""
+        return _conducting(self, exponent, scale)
 
     def inside(self, drive: ArrayLike) -> Array:
         """The drives, refused above the table."""
@@ -175,6 +187,13 @@ def _tables(film: GatedFilm, lowest: float, highest: float) -> ChargeTable:
 
 
 @lru_cache(maxsize=64)
+def _conducting(table: ChargeTable, exponent: float, scale: float) -> Film:
+    power, integral = 1.0 + exponent, table.integral(exponent)
+    sheet = scale * np.exp(power * table._free)
+    return Film(table._drive, sheet, power * table._slope, scale * np.exp(integral._log))
+
+
+@lru_cache(maxsize=64)
 def _antiderivative(table: ChargeTable, exponent: float) -> _Antiderivative:
     return _Antiderivative(table, exponent)
 
@@ -188,7 +207,7 @@ def film_current(
     """Current into the drain at the terminals, from Poisson's equation across the film and a gradual channel.
 
     Equation: I = (W/L)·∫ µ(Q)·Q(u) du from V_G − V_D to V_G − V_S (less the offset), with µ = µ₀·[Q/(q·n₀)]^γ; the
-    contacts take I·R at source and drain; a negative V_D exchanges them.
+    contacts take I·R at source and drain, or what gated contacts need; a negative V_D exchanges them.
 
     Parameters
     ----------
@@ -219,33 +238,55 @@ def film_current(
     over = np.where(backward, gate - drain, gate) - transistor.offset
     forward = np.abs(drain)
     if table is None:
+        # Whole volts, so that the next family of the same film finds its table made.
         table = charge_table(
             transistor.film,
-            float(np.min(over - forward, initial=-1.0)) - 1.0,
-            float(np.max(over, initial=0.0)),
+            float(np.floor(np.min(over - forward, initial=-1.0))) - 1.0,
+            float(np.ceil(np.max(over, initial=0.0))),
         )
     table.inside(over)
-    integral = table.integral(transistor.mobility_exponent)
-    factor = transistor.width / transistor.length * transistor.mobility
-    factor *= (ELEMENTARY_CHARGE * transistor.reference) ** -transistor.mobility_exponent
-
-    def channel(above: Array, across: Array) -> Array:
-        across = np.maximum(across, 0.0)
-        result: Array = factor * (integral.at(above) - integral.at(above - across))
-        return result
-
-    current = with_contacts(channel, over, forward, transistor.contact_resistance / transistor.width)
+    if transistor.contact is None:
+        current = _channel_current(transistor, table, over, forward)
+    else:
+        film = table.film(transistor.mobility_exponent, _scale(transistor))
+        per_width = crowded_current(
+            film, over.ravel(), forward.ravel(), transistor.length, transistor.contact, backward.ravel()
+        )
+        current = transistor.width * per_width.reshape(over.shape)
     unit = thermal_voltage(transistor.film.states.temperature)
     current = current - transistor.off_current * np.expm1(-forward / unit)
     result: Array = np.where(backward, -current, current)
     return result
 
 
-def _rows(film: GatedFilm, drive: Array) -> Array:
-    """Drive, logarithm of the free charge, its slope, and capacitance: one row each."""
-    solved = film_charge(film, drive)
+def _scale(transistor: FilmTransistor) -> float:
+    """Sheet conductance over the charge to the power of one and the exponent."""
+    scale: float = (
+        transistor.mobility * (ELEMENTARY_CHARGE * transistor.reference) ** -transistor.mobility_exponent
+    )
+    return scale
+
+
+def _channel_current(transistor: FilmTransistor, table: ChargeTable, over: Array, forward: Array) -> Array:
+    """With a constant resistance at source and drain [A]."""
+    integral = table.integral(transistor.mobility_exponent)
+    factor = transistor.width / transistor.length * _scale(transistor)
+
+    def channel(above: Array, across: Array) -> Array:
+        across = np.maximum(across, 0.0)
+        result: Array = factor * (integral.at(above) - integral.at(above - across))
+        return result
+
+    return with_contacts(channel, over, forward, transistor.contact_resistance / transistor.width)
+
+
+def _rows(film: GatedFilm, drive: Array, start: Array | None = None) -> tuple[Array, Array]:
+    """Drive, logarithm of the free charge, its slope, and capacitance: one row each; and the potentials across the film."""
+    solved = film_charge(film, drive, start=start)
     free = np.maximum(solved.free, np.finfo(float).tiny)
-    return np.array([solved.drive, np.log(free), solved.free_slope / free, solved.gate_slope])
+    return np.array(
+        [solved.drive, np.log(free), solved.free_slope / free, solved.gate_slope]
+    ), solved.potential
 
 
 def _cubic(at: Array, places: Array, values: Array, slopes: Array) -> Array:

@@ -91,7 +91,8 @@ class Fillings:
         self._unit = unit
         self.lowest, self.highest = _LOWEST * unit, _HIGHEST * unit
         level = np.arange(_LOWEST, _HIGHEST + _STEP / 2, _STEP)
-        self._free = _Logarithm(states.density_of_states * fermi_integral(0.5, level))
+        bare = states.density_of_states * fermi_integral(0.5, level)
+        self._free = _Logarithm(bare)
         trapped = np.zeros_like(level)
         if states.tail_density > 0:
             trapped += states.tail_density * tail_filling(level, states.tail_energy / unit)
@@ -99,17 +100,19 @@ class Fillings:
             trapped += states.deep_density * band_filling(
                 level, states.deep_depth / unit, states.deep_breadth / unit
             )
-        self._trapped = _Logarithm(trapped) if np.any(trapped > 0) else None
+        self._every = _Logarithm(bare + trapped) if np.any(trapped > 0) else self._free
 
     def electrons(self, potential: Array) -> tuple[Filled, Filled]:
         """Free electrons and all electrons at a Fermi level over q [V]."""
-        level = np.clip(potential / self._unit, _UNDERFLOW, _HIGHEST)
-        free, slope = self._free.at(level)
-        every, steeper = free, slope
-        if self._trapped is not None:
-            trapped, more = self._trapped.at(level)
-            every, steeper = free + trapped, slope + more
-        return Filled(free, slope / self._unit), Filled(every, steeper / self._unit)
+        return self._filled(self._free, potential), self.every(potential)
+
+    def every(self, potential: Array) -> Filled:
+        """All electrons at a Fermi level over q [V]."""
+        return self._filled(self._every, potential)
+
+    def _filled(self, of: _Logarithm, potential: Array) -> Filled:
+        density, slope = of.at(np.clip(potential / self._unit, _UNDERFLOW, _HIGHEST))
+        return Filled(density, slope / self._unit)
 
 
 @lru_cache(maxsize=64)

@@ -77,7 +77,7 @@ def smallest_swing(table: ChargeTable, electrons: float) -> float:
     low, high = (drive_of(table, electrons * 10.0**decade) for decade in _DECADES)
     at = np.linspace(low, high, _POINTS)
     slope: Array = np.diff(np.log10(table.free(at))) / np.diff(at)
-    limit = subthreshold_limit(table.film.states.temperature)
+    limit = subthreshold_limit(table.of.states.temperature)
     return max(1.0 / float(np.max(slope)), limit)
 
 

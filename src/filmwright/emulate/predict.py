@@ -16,17 +16,21 @@ from filmwright.device import (
     fermi_depth,
     film_current,
     flat_band_voltage,
+    fringe_width,
     full_depletion_voltage,
     ideality_from_swing,
     stack_capacitance,
 )
 from filmwright.emulate.predicted_film import (
+    CONTACT,
     ELECTRONS,
     FILM,
     GATE,
     LENGTH,
+    OVERLAPS,
     STATES,
     WIDTH,
+    contact_of_twin,
     film_transistor,
     permittivity_of,
     thickness_of,
@@ -34,7 +38,7 @@ from filmwright.emulate.predicted_film import (
 from filmwright.emulate.trace import Trace
 from filmwright.knowledge import Book
 from filmwright.sources import Value
-from filmwright.units import ROOM_TEMPERATURE
+from filmwright.units import ROOM_TEMPERATURE, show
 from filmwright.wafer import Device
 
 Array = NDArray[float64]
@@ -114,14 +118,55 @@ def predict(
     transistor = film_transistor(numbers, dielectrics, temperature)
     return Prediction(
         name=device.name,
-        design=compact_twin(transistor, numbers[ELECTRONS], numbers["contact resistance"]),
+        design=compact_twin(transistor, numbers[ELECTRONS], contact_of_twin(transistor, numbers)),
         rests_on=rests,
         transistor=transistor,
         numbers=numbers,
         dielectrics=dielectrics,
         temperature=temperature,
-        notes=_layers(device),
+        notes=(*_contacts_told(transistor, device), *_told(device)),
     )
+
+
+def assembled(prediction: Prediction, numbers: Mapping[str, float]) -> FilmTransistor:
+    """The transistor of a prediction, put together from other numbers.
+
+    Parameters
+    ----------
+    prediction : Prediction
+    numbers : mapping from property or size to float [SI]
+    """
+    return film_transistor(numbers, prediction.dielectrics, prediction.temperature)
+
+
+def _contacts_told(transistor: FilmTransistor, device: Device) -> tuple[str, ...]:
+    if transistor.contact is not None:
+        return ()
+    return (
+        "contacts have the resistance on file whatever the gate does: "
+        + (
+            "they do not lie over the gate"
+            if min(device.overlaps.values(), default=0.0) <= 0
+            else "no specific one is on file"
+        ),
+    )
+
+
+def _told(device: Device) -> tuple[str, ...]:
+    """What of the device itself the model simplifies."""
+    added = _fringe(device)
+    if not added:
+        return _layers(device)
+    said = f"semiconductor beside the contacts is taken as {show(added, 'length')} more of width, an estimate good to a third"
+    return (said, *_layers(device))
+
+
+def _fringe(device: Device) -> float:
+    """Width that semiconductor beside the contacts adds [m]."""
+    if not (device.fringe and device.width and device.length):
+        return 0.0
+    overhang = max(device.area / device.length - device.width, 0.0) / 2.0
+    return float(fringe_width(device.length, overhang))
 
 
 def _layers(device: Device) -> tuple[str, ...]:
@@ -170,7 +215,7 @@ def _compact(device: Device, facts: Book, gate: str, temperature: float) -> Pred
         notes=(
             f"predicted by the swing and the carriers on file, not by the states of the film: of {device.semiconductor[0][0]} "
             f"there is no {', '.join(missing)} on file",
-            *_layers(device),
+            *_told(device),
         ),
     )
 
@@ -179,11 +224,18 @@ def _sizes(device: Device) -> dict[str, float]:
     sizes = {
         thickness_of(place, material): depth for place, (material, depth) in enumerate(device.dielectric)
     }
-    return sizes | {
-        WIDTH: device.width or 0.0,
-        LENGTH: device.length or 0.0,
-        FILM: sum(depth for _, depth in device.semiconductor),
+    overlaps = {
+        name: device.overlaps.get(role, 0.0) for name, role in zip(OVERLAPS, ("source", "drain"), strict=True)
     }
+    return (
+        sizes
+        | overlaps
+        | {
+            WIDTH: (device.width or 0.0) + _fringe(device),
+            LENGTH: device.length or 0.0,
+            FILM: sum(depth for _, depth in device.semiconductor),
+        }
+    )
 
 
 def _values(facts: Book, device: Device, gate: str, asked: tuple[str, ...]) -> dict[str, Value] | None:
@@ -191,6 +243,8 @@ def _values(facts: Book, device: Device, gate: str, asked: tuple[str, ...]) -> d
     found = {name: channel.get(name) for name in asked}
     found[ELECTRONS] = facts.models["prediction"][ELECTRONS]
     found[GATE] = electrode.get("work function")
+    if CONTACT in channel and STATES[-1] in asked:
+        found[CONTACT] = channel[CONTACT]
     for material, _ in device.dielectric:
         found[permittivity_of(material)] = facts.material(material).values.get("permittivity")
     rests = {name: value for name, value in found.items() if value is not None}

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
 from filmwright.device import (
     FilmStates,
     FilmTransistor,
+    GatedContact,
     GatedFilm,
     activated_mobility,
     donors_of,
     film_charge,
+    gated_contact_resistance,
     neutral_level,
     stack_capacitance,
 )
@@ -39,6 +42,7 @@ STATES = (
 """What must be on file of a semiconductor for a prediction from its states."""
 GATE = "work function of the gate"
 ELECTRONS = "electrons per area"
+CONTACT, OVERLAPS = "specific contact resistance", ("overlap of the source", "overlap of the drain")
 WIDTH, LENGTH, FILM = "width", "length", "thickness of the channel"
 
 
@@ -85,7 +89,7 @@ def film_states(numbers: Mapping[str, float], temperature: float) -> FilmStates:
 def film_transistor(
     numbers: Mapping[str, float], dielectrics: Sequence[str], temperature: float
 ) -> FilmTransistor:
-    """The transistor that these numbers make.
+    """The transistor that these numbers make, with gated contacts where their resistance and their overlaps are among them.
 
     Parameters
     ----------
@@ -118,7 +122,36 @@ def film_transistor(
         mobility_exponent=numbers["mobility exponent"],
         reference=numbers[ELECTRONS],
         off_current=numbers["off current per width"] * numbers[WIDTH],
+        **_contacts(numbers),
     )
+
+
+def _contacts(numbers: Mapping[str, float]) -> dict[str, Any]:
+    """Contacts over the gate where all is known of them, else one resistance."""
+    if not all(numbers.get(name, 0.0) > 0 for name in (CONTACT, *OVERLAPS)):
+        return {"contact_resistance": numbers["contact resistance"]}
+    source, drain = (numbers[name] for name in OVERLAPS)
+    return {
+        "contact": GatedContact(
+            specific_resistance=numbers[CONTACT], source_overlap=source, drain_overlap=drain
+        )
+    }
+
+
+def contact_of_twin(transistor: FilmTransistor, numbers: Mapping[str, float]) -> float:
+    """Width-normalised resistance of one contact at the electrons per area at which the mobility holds [Ω·m].
+
+    Parameters
+    ----------
+    transistor : FilmTransistor
+    numbers : mapping from property to float [SI]
+    """
+    if transistor.contact is None:
+        return transistor.contact_resistance
+    sheet = transistor.mobility * ELEMENTARY_CHARGE * numbers[ELECTRONS]
+    made = transistor.contact
+    ends = (made.source_overlap, made.drain_overlap)
+    return sum(float(gated_contact_resistance(made.specific_resistance, sheet, end)) for end in ends) / 2.0
 
 
 def free_mobility(film: GatedFilm, numbers: Mapping[str, float], temperature: float) -> float:

@@ -7,6 +7,7 @@ twin (``ang``, ``um``, ``+-``, ``cm^2``, ``degC``). ``show`` and ``write`` go th
 from filmwright.units.constants import (
     AVOGADRO,
     BOLTZMANN,
+    ELECTRON_MASS,
     ELEMENTARY_CHARGE,
     PLANCK,
     ROOM_TEMPERATURE,
@@ -22,6 +23,7 @@ __all__ = [
     "AVOGADRO",
     "BOLTZMANN",
     "DIMENSIONS",
+    "ELECTRON_MASS",
     "ELEMENTARY_CHARGE",
     "PLANCK",
     "ROOM_TEMPERATURE",

@@ -26,3 +26,6 @@ SPEED_OF_LIGHT = 299792458.0
 
 STANDARD_ATMOSPHERE = 101325.0
 """Pressure to which vapour-pressure equations refer [Pa], exact (CGPM 1954)."""
+
+ELECTRON_MASS = 9.1093837015e-31
+"""Rest mass of the electron [kg], CODATA 2018."""

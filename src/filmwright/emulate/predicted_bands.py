@@ -1,0 +1,104 @@
+"""How far predicted numbers are to be trusted: every value on file moved by its spread, one after the other."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from filmwright.device import FilmTransistor
+from filmwright.emulate.predict import Prediction, assembled
+from filmwright.sources import Value
+
+NORMAL_95 = 1.96
+_WIDE = 2.0
+"""High over low bound from which the two are taken for factors about the value."""
+
+Outcomes = Callable[[FilmTransistor, Mapping[str, float]], Mapping[str, float]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PredictedBand:
+    """A predicted number with its 95 % band.
+
+    Attributes
+    ----------
+    value, low, high : float [SI]
+    shares : tuple of (str, float)
+        What the band comes from and its part of the variance, the largest first.
+    """
+
+    value: float
+    low: float
+    high: float
+    shares: tuple[tuple[str, float], ...]
+
+
+def bands(
+    prediction: Prediction,
+    outcomes: Outcomes,
+    factors: frozenset[str] = frozenset(),
+    thicknesses: Mapping[str, float] | None = None,
+) -> dict[str, PredictedBand]:
+    """The 95 % bands of numbers that follow from a prediction; none where it does not rest on the states of its film.
+
+    Every value is moved by one standard deviation up and down and the halves of the differences are added in squares: first order,
+    values that do not hang together.
+
+    Parameters
+    ----------
+    prediction : Prediction
+    outcomes : callable
+        From a transistor, and what it was put together from, to numbers by name [SI].
+    factors : frozenset of str
+        Numbers above zero whose band is a factor about the value.
+    thicknesses : mapping from name of a number to float or None
+        Relative standard deviations of sizes as made.
+    """
+    if prediction.transistor is None:
+        return {}
+    base = outcomes(prediction.transistor, prediction.numbers)
+    parts: dict[str, dict[str, float]] = {name: {} for name in base}
+    for what, (up, down) in _moves(prediction, thicknesses or {}).items():
+        ends = []
+        for value in (up, down):
+            numbers = {**prediction.numbers, what: value}
+            ends.append(outcomes(assembled(prediction, numbers), numbers))
+        for name in base:
+            parts[name][what] = _difference(ends[0][name], ends[1][name], name in factors) / 2.0
+    return {name: _band(value, parts[name], name in factors) for name, value in base.items()}
+
+
+def _difference(up: float, down: float, factor: bool) -> float:
+    return math.log(max(up, 1e-300) / max(down, 1e-300)) if factor else up - down
+
+
+def _band(value: float, parts: Mapping[str, float], factor: bool) -> PredictedBand:
+    variance = math.fsum(part**2 for part in parts.values())
+    reach = NORMAL_95 * math.sqrt(variance)
+    shares = sorted(
+        ((what, part**2 / variance) for what, part in parts.items() if variance > 0), key=lambda e: -e[1]
+    )
+    ends = (value * math.exp(-reach), value * math.exp(reach)) if factor else (value - reach, value + reach)
+    return PredictedBand(value=value, low=ends[0], high=ends[1], shares=tuple(shares))
+
+
+def _moves(prediction: Prediction, thicknesses: Mapping[str, float]) -> dict[str, tuple[float, float]]:
+    """What is moved, up and down by one standard deviation; by a factor where the bounds lie far apart."""
+    found = {}
+    for name, value in prediction.rests_on.items():
+        if name in prediction.numbers and value.high > value.low:
+            found[name] = _ends(value)
+    for name, relative in thicknesses.items():
+        if name in prediction.numbers and relative > 0:
+            size = prediction.numbers[name]
+            found[name] = (size * (1 + relative), size * (1 - relative))
+    return found
+
+
+def _ends(value: Value) -> tuple[float, float]:
+    if value.low > 0 and value.high > _WIDE * value.low:
+        factor = math.exp(math.log(value.high / value.low) / (2 * NORMAL_95))
+        return value.value * factor, value.value / factor
+    down = value.value - value.std
+    return value.value + value.std, max(down, value.low) if value.low >= 0 else down
