@@ -95,7 +95,7 @@ def test_the_current_converges_along_the_channel():
 @pytest.mark.analytic
 def test_traps_and_interface_states_enter_as_in_one_dimension():
     states = replace(STATES, tail_density=5e24, tail_energy=0.06)
-    film = replace(GATED, states=states, interface_states=5e15, interface_neutral=-0.4)
+    film = replace(GATED, states=states, interface_states=5e15, interface_neutral=-0.4, back_charge=-2e-3)
     made = FilmTransistor(width=1.0, length=50e-6, film=film, offset=0.0, mobility=1e-3)
     gate = np.array([2.0, 4.0, 8.0])
     found = currents(channel_currents(section(50e-6, 160, film), gate, 0.1))

@@ -42,6 +42,8 @@ class ChannelSection:
         Above 0.
     interface_states : float [1/(m²·V)]
     interface_neutral : float [V]
+    back_charge : float [C/m²]
+        Fixed, on the face that looks away from the gate.
     """
 
     along: Array
@@ -58,6 +60,7 @@ class ChannelSection:
     reference: float = 1e16
     interface_states: float = 0.0
     interface_neutral: float = 0.0
+    back_charge: float = 0.0
 
     def __post_init__(self) -> None:
         above_zero(film=self.film, insulator=self.insulator, mobility=self.mobility)
@@ -93,7 +96,7 @@ def even_section(
     overlap : float [m]
         Of gate and film with each contact. Valid range: above 0.
     film : GatedFilm
-        Its capacitance and the insulator's thickness give the permittivity. A charge on its back is not taken over.
+        Its capacitance and the insulator's thickness give the permittivity.
     insulator : float [m]
         Thickness. Valid range: above 0, thick enough for a permittivity of at least 1.
     columns : int
@@ -133,6 +136,7 @@ def even_section(
         states=film.states,
         interface_states=film.interface_states,
         interface_neutral=film.interface_neutral,
+        back_charge=film.back_charge,
         source_ends=overlap,
         drain_begins=overlap + length,
         **more,  # type: ignore[arg-type]

@@ -272,6 +272,7 @@ class _Grid:
             / float(np.median(section.insulator)),
             interface_states=section.interface_states,
             interface_neutral=section.interface_neutral,
+            back_charge=section.back_charge,
         )
         across = film_charge(film, np.array([gate]), across_film(section)).potential[0]
         rise = (1.0 - graded(BENEATH + 2)[::-1])[1:-1]
@@ -309,6 +310,7 @@ class _Grid:
         charge[:, BENEATH:] += ELEMENTARY_CHARGE * self.volume * (section.states.donors - every.density)
         level = potential[:, BENEATH] - quasi_fermi[:, 0]
         charge[:, BENEATH] -= self.face * (level - section.interface_neutral)
+        charge[:, -1] += section.back_charge * self.wide
         _spread(current, self._flows(free, quasi_fermi, np.s_[:, :-1], np.s_[:, 1:], self.lead_up), 1)
         _spread(current, self._flows(free, quasi_fermi, np.s_[:-1], np.s_[1:], self.lead_sideways), 0)
         for covered, level_held in ((self.source, 0.0), (self.drain, drain)):

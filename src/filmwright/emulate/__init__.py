@@ -1,6 +1,7 @@
 """Walk a flow over a wafer: a Trace with every state, its inputs, its model and its warnings."""
 
 from filmwright.emulate.bath import bath_of
+from filmwright.emulate.channel_cut import ChannelCut, UnreadableChannelError, read_channel
 from filmwright.emulate.day import (
     NIGHT,
     DayPlan,
@@ -29,6 +30,7 @@ from filmwright.emulate.predict import Prediction, gate_of, predict
 from filmwright.emulate.predicted_film import film_transistor
 from filmwright.emulate.probing import with_probing
 from filmwright.emulate.readings import with_readings
+from filmwright.emulate.section_currents import SectionCurrents, currents_on_section, section_of
 from filmwright.emulate.strips import ashes, hardens
 from filmwright.emulate.swing import swing_of, with_swing
 from filmwright.emulate.trace import (
@@ -51,6 +53,12 @@ from filmwright.emulate.trace import (
 from filmwright.emulate.walk import walk
 
 __all__ = [
+    "ChannelCut",
+    "SectionCurrents",
+    "UnreadableChannelError",
+    "currents_on_section",
+    "read_channel",
+    "section_of",
     "Diffused",
     "FilmHeat",
     "HeatLedger",
