@@ -28,13 +28,14 @@ def solved(walked: Walked):
     prediction = predict(device, facts, gate_of(trace, device))
     section = section_of(trace, drawing_of(chip(SWITCH)), device)
     gate = np.array([0.0, 2.0, 6.0])
-    return currents_on_section(section, device, prediction, facts, (gate, (0.1, 5.0)), columns=120)
+    return currents_on_section(section, device, prediction, facts, (gate, (0.1, 5.0)), columns=240)
 
 
 @pytest.mark.analytic
 def test_a_channel_of_some_micrometres_carries_what_an_even_film_does(solved):
     # Contacts and the end of a short channel are all that differs.
-    np.testing.assert_allclose(solved.current, solved.even, rtol=0.08)
+    np.testing.assert_allclose(solved.current[:, 0], solved.even[:, 0], rtol=0.03)
+    np.testing.assert_allclose(solved.current[:, 1], solved.even[:, 1], rtol=0.1)
     assert np.any(np.abs(solved.current / solved.even - 1) > 1e-3)
 
 
