@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from filmwright.device.checks import Array, above_zero, not_negative
 from filmwright.numerics import (
@@ -208,7 +208,7 @@ class SheetOutline:
 
 
 def probe_factor(
-    pins: Sequence[Sequence[float]],
+    pins: ArrayLike,
     outline: SheetOutline,
     current: tuple[int, int] = (0, 3),
     voltage: tuple[int, int] = (1, 2),
@@ -219,7 +219,7 @@ def probe_factor(
 
     Parameters
     ----------
-    pins : sequence (4, 2) [m]
+    pins : array (4, 2) [m]
         Places in the frame of the outline.
     outline : SheetOutline
     current, voltage : tuple of int
@@ -262,7 +262,7 @@ def _demand_pins(places: Array, outline: SheetOutline) -> None:
 
 
 def thickness_factor(
-    pins: Sequence[Sequence[float]],
+    pins: ArrayLike,
     thickness: float,
     current: tuple[int, int] = (0, 3),
     voltage: tuple[int, int] = (1, 2),
@@ -273,7 +273,7 @@ def thickness_factor(
 
     Parameters
     ----------
-    pins : sequence (4, 2) [m]
+    pins : array (4, 2) [m]
     thickness : float [m]
         w, of the conductor, its lower face insulated. Valid range: above 0.
     current, voltage : tuple of int

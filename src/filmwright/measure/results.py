@@ -80,6 +80,10 @@ class Parameter:
         Why it is not valid; empty when it is.
     bound : "", "at least" or "at most"
         The value is a bound only (it is then not valid as a value).
+    interval : tuple of float [SI] or None
+        Of 95 %, where it is not simply two standard deviations to both sides; an end may be infinite.
+    window_unit : str
+        Of the window, where it is not a gate voltage.
     """
 
     value: float | None
@@ -90,6 +94,8 @@ class Parameter:
     valid: bool
     why_not: str = ""
     bound: Bound = ""
+    interval: tuple[float, float] | None = None
+    window_unit: str = "V"
 
     def __post_init__(self) -> None:
         if self.std is not None and self.value and self.std < _ROUNDING * abs(self.value):
@@ -97,18 +103,26 @@ class Parameter:
 
     def fields(self) -> dict[str, Any]:
         """The parameter for programs, in its printed unit."""
-        return {
+        found: dict[str, Any] = {
             "value": None if self.value is None else _printed(self.value, self.unit),
             "std": None if self.std is None else _printed(self.std, self.unit),
             "unit": self.unit,
             "method": self.method,
             "window": None
             if self.window is None
-            else {"from": self.window[0], "to": self.window[1], "unit": "V"},
+            else {
+                "from": units.plain(self.window[0], self.window_unit),
+                "to": units.plain(self.window[1], self.window_unit),
+                "unit": self.window_unit,
+            },
             "valid": self.valid,
             "why_not": self.why_not,
             "bound": self.bound,
         }
+        if self.interval is not None:
+            ends = (_printed(end, self.unit) if math.isfinite(end) else None for end in self.interval)
+            found["interval_95"] = list(ends)
+        return found
 
 
 def _printed(value: float, unit: str) -> float:

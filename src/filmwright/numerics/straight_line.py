@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from filmwright.numerics.roots import root_between
 
 Real = NDArray[np.float64]
-_ROUNDS, _SETTLED = 200, 1e-13
+_ROUNDS, _SETTLED = 100, 1e-10
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,4 +145,4 @@ def scatter_beyond(x: Real, y: Real, x_std: Real, y_std: Real, pattern: Real) ->
     high = float(np.std(y) / np.min(pattern)) + least
     while excess(high) > 0:
         high *= 4.0
-    return root_between(excess, 0.0, high, tolerance=1e-9 * high)
+    return root_between(excess, 0.0, high, tolerance=1e-3 * high)
