@@ -25,6 +25,8 @@ CHANNEL_PARAMETERS = {
 """What a fit may move, each with the value that it has where it is not named: V_T [V], β = (W/L)·µ·C [A/V²], n, R of one
 contact [Ω], I_off [A], θ [1/V], λ [1/V], m."""
 
+_FROM_ONE = ("ideality", "body_factor")
+_USUAL = {name: np.full((1, 1), usual) for name, usual in CHANNEL_PARAMETERS.items()}
 _ENOUGH, _ROUNDS = 1e-13, 60
 
 
@@ -34,7 +36,6 @@ class _Channel(NamedTuple):
     current: Array
     by_overdrive: Array
     by_drain: Array
-    by: dict[str, Array]
 
 
 def current_slopes(
@@ -78,35 +79,33 @@ def current_slopes(
     gate, drain = np.atleast_2d(numbers(gate_voltage)), np.atleast_2d(numbers(drain_voltage))
     not_negative(drain_voltage=drain)
     over = gate - values["threshold_voltage"]
-    over, drain = np.broadcast_arrays(over, drain)
     unit = thermal_voltage(temperature)
+    beside = -np.expm1(-drain / unit)
+    over, drain = np.broadcast_arrays(over, drain)
     resistance = values["contact_ohms"]
+    resisted = bool(np.any(resistance > 0)) or "contact_ohms" in wanted
 
-    def channel(overdrive: Array, across: Array, by: Sequence[str]) -> _Channel:
+    def channel(overdrive: Array, across: Array, by: Mapping[str, Array]) -> _Channel:
         return _channel(values, overdrive, across, by, unit)
 
-    if np.any(resistance > 0):
+    slopes = np.empty((len(over), len(wanted), over.shape[1]))
+    into = {name: slopes[:, at] for at, name in enumerate(wanted)}
+    if resisted:
         current = _through_contacts(channel, over, drain, resistance)
         inner = channel(
-            over - current * resistance, np.maximum(drain - 2.0 * current * resistance, 0.0), wanted
+            over - current * resistance, np.maximum(drain - 2.0 * current * resistance, 0.0), into
         )
+        drop = inner.by_overdrive + 2.0 * inner.by_drain
+        if "contact_ohms" in into:
+            np.multiply(-current, drop, out=into["contact_ohms"])
+        slopes *= (1.0 / (1.0 + resistance * drop))[:, None, :]
     else:
-        inner = channel(over, drain, wanted)
-        current = inner.current
-    drop = inner.by_overdrive + 2.0 * inner.by_drain
-    held = 1.0 / (1.0 + resistance * drop)
-    beside = -np.expm1(-drain / unit)
-    slopes = np.empty((len(current), len(wanted), current.shape[1]))
-    for at, name in enumerate(wanted):
-        if name == "contact_ohms":
-            slopes[:, at] = -current * drop * held
-        elif name == "off_current":
-            slopes[:, at] = beside
-        elif name == "threshold_voltage":
-            slopes[:, at] = -inner.by_overdrive * held
-        else:
-            slopes[:, at] = inner.by[name] * held
-    return current + values["off_current"] * beside, slopes
+        current = channel(over, drain, into).current
+    if "off_current" in into:
+        into["off_current"][:] = beside
+    if np.any(values["off_current"]):
+        current = current + values["off_current"] * beside
+    return current, slopes
 
 
 def _columns(parameters: Mapping[str, ArrayLike], wanted: Sequence[str]) -> dict[str, Array]:
@@ -115,80 +114,102 @@ def _columns(parameters: Mapping[str, ArrayLike], wanted: Sequence[str]) -> dict
         raise ValueError(
             f"parameters must be among {', '.join(CHANNEL_PARAMETERS)}, got {', '.join(strange)}"
         )
-    given = {
-        name: np.atleast_1d(numbers(parameters.get(name, usual)))
-        for name, usual in CHANNEL_PARAMETERS.items()
-    }
-    count = max(len(each) for each in given.values())
-    at_least_one(ideality=given["ideality"], body_factor=given["body_factor"])
+    given = {name: np.atleast_1d(numbers(each))[:, None] for name, each in parameters.items()}
+    at_least_one(**{name: each for name, each in given.items() if name in _FROM_ONE})
     not_negative(
         **{
             name: each
             for name, each in given.items()
-            if name not in ("threshold_voltage", "ideality", "body_factor")
+            if name not in _FROM_ONE and name != "threshold_voltage"
         }
     )
-    return {name: np.broadcast_to(each, (count,))[:, None] for name, each in given.items()}
+    return {**_USUAL, **given}
 
 
 def _channel(
-    values: Mapping[str, Array], over: Array, across: Array, by: Sequence[str], unit: float
+    values: Mapping[str, Array], over: Array, across: Array, by: Mapping[str, Array], unit: float
 ) -> _Channel:
-    """Equation: f = (β/2m)·(V_s² − V_d²)·(1 + λ·D)/(1 + θ·V_s), V = s·ln[1 + exp(V_ov/s)], s = 2·n·φ."""
-    body = values["body_factor"]
-    scale = 2.0 * unit * values["ideality"]
-    longer = 1.0 + values["modulation"] * across
-    inner = over - body * across
+    """Equation: f = (β/2m)·(V_s² − V_d²)·(1 + λ·D)/(1 + θ·V_s), V = s·ln[1 + exp(V_ov/s)], s = 2·n·φ.
+
+    What is not there (θ, λ, m = 1) costs nothing; the derivatives are written into ``by``.
+    """
+    body, scale = values["body_factor"], 2.0 * unit * values["ideality"]
+    inner = over - (across if np.all(body == 1.0) else body * across)
     source, source_slope = _softened(over / scale)
     end, end_slope = _softened(inner / scale)
-    source, end = source * scale, end * scale
-    slower = 1.0 / (1.0 + values["attenuation"] * source)
-    bend = values["attenuation"] * slower
-    front = values["gain"] * slower * longer
-    charge = (source - end) * (source + end) / (2.0 * body)
-    current = front * charge
+    source *= scale
+    end *= scale
+    charge = (source - end) * (source + end) / 2.0
     pulled = end * end_slope
-    slopes: dict[str, Array] = {}
-    if "gain" in by:
-        slopes["gain"] = slower * longer * charge
+    by_overdrive = source * source_slope - pulled
+    pulled = pulled * values["gain"]
+    bends = bool(np.any(values["attenuation"] > 0)) or "attenuation" in by
+    slower, bend = _one, _nothing
+    if bends:
+        slower = 1.0 / (1.0 + values["attenuation"] * source)
+        bend = values["attenuation"] * slower * charge
+        by_overdrive -= bend * source_slope
+    modulated = bool(np.any(values["modulation"] > 0)) or "modulation" in by
+    longer = 1.0 + values["modulation"] * across if modulated else _one
+    factor = slower * longer / body if bends or modulated else 1.0 / body
+    by_gain = np.multiply(factor, charge, out=by.get("gain"))
+    factor = factor * values["gain"]
+    current = by_gain * values["gain"]
+    by_overdrive *= factor
+    by_drain = pulled
+    if bends or modulated:
+        by_drain = pulled * slower * longer
+        by_drain += values["gain"] / body * slower * values["modulation"] * charge
+    if "threshold_voltage" in by:
+        np.negative(by_overdrive, out=by["threshold_voltage"])
     if "ideality" in by:
-        at_source = source - over * source_slope
-        at_end = end - inner * end_slope
-        turned = (source * at_source - end * at_end) / body - charge * bend * at_source
-        slopes["ideality"] = front * turned / values["ideality"]
+        over_slope, inner_slope = over * source_slope, inner * end_slope
+        np.subtract(source, over_slope, out=over_slope)
+        turned = source * over_slope - end * np.subtract(end, inner_slope, out=inner_slope)
+        if bends:
+            turned -= bend * over_slope
+        np.multiply(turned, factor / values["ideality"], out=by["ideality"])
     if "attenuation" in by:
-        slopes["attenuation"] = -current * source * slower
-    if "body_factor" in by:
-        slopes["body_factor"] = front * (pulled * across - charge) / body
+        np.multiply(-current * source, slower, out=by["attenuation"])
     if "modulation" in by:
-        slopes["modulation"] = current * across / longer
-    return _Channel(
-        current,
-        front * ((source * source_slope - pulled) / body - charge * bend * source_slope),
-        front * pulled + values["gain"] * slower * values["modulation"] * charge,
-        slopes,
-    )
+        np.divide(current * across, longer, out=by["modulation"])
+    if "body_factor" in by:
+        at_drain = by_drain
+        if modulated:
+            at_drain = by_drain - values["gain"] / body * slower * values["modulation"] * charge
+        np.divide(at_drain * across - current, body, out=by["body_factor"])
+    return _Channel(current, by_overdrive, by_drain)
+
+
+_one, _nothing = np.ones(1), np.zeros(1)
 
 
 def _softened(part: Array) -> tuple[Array, Array]:
-    """ln(1 + eˣ) and its slope, by one exponential."""
-    small = np.exp(-np.abs(part))
-    whole = 1.0 / (1.0 + small)
-    return np.maximum(part, 0.0) + np.log1p(small), np.where(part >= 0.0, whole, small * whole)
+    """ln(1 + eˣ) and its slope eˣ/(1 + eˣ), which is exp[x − ln(1 + eˣ)]."""
+    value = np.abs(part)
+    np.negative(value, out=value)
+    np.exp(value, out=value)
+    np.log1p(value, out=value)
+    value += np.maximum(part, 0.0)
+    slope = part - value
+    return value, np.exp(slope, out=slope)
 
 
 def _through_contacts(
-    channel: Callable[[Array, Array, Sequence[str]], _Channel], over: Array, drain: Array, resistance: Array
+    channel: Callable[[Array, Array, Mapping[str, Array]], _Channel],
+    over: Array,
+    drain: Array,
+    resistance: Array,
 ) -> Array:
     """Newton's steps kept inside a bracket: the excess f − I falls as I rises."""
-    first = channel(over, drain, ())
+    first = channel(over, drain, {})
     low = np.zeros_like(first.current)
     with np.errstate(over="ignore", divide="ignore"):
         high = np.minimum(first.current, drain / (2.0 * np.maximum(resistance, np.finfo(float).tiny)))
     current = first.current / (1.0 + resistance * (first.by_overdrive + 2.0 * first.by_drain))
     for _ in range(_ROUNDS):
         current = np.clip(current, low, high)
-        at = channel(over - current * resistance, np.maximum(drain - 2.0 * current * resistance, 0.0), ())
+        at = channel(over - current * resistance, np.maximum(drain - 2.0 * current * resistance, 0.0), {})
         excess = at.current - current
         low, high = np.where(excess > 0, current, low), np.where(excess > 0, high, current)
         step = excess / (1.0 + resistance * (at.by_overdrive + 2.0 * at.by_drain))

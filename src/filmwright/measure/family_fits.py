@@ -59,7 +59,8 @@ class Ground:
         def weighted(x: Array, rows: np.ndarray[tuple[int], np.dtype[np.intp]]) -> tuple[Array, Array]:
             current, slopes = self.model(x, rows)
             weight = 1.0 / std[rows]
-            return (current - self.current[rows]) * weight, slopes * weight[:, None, :]
+            slopes *= weight[:, None, :]
+            return (current - self.current[rows]) * weight, slopes
 
         return weighted
 

@@ -14,13 +14,14 @@ Rows = NDArray[np.intp]
 Flags = NDArray[np.bool_]
 
 Problem = Callable[[Real, Rows], tuple[Real, Real]]
-"""Unknowns (k, p) of the problems ``rows`` (k,) → weighted residuals (k, n) and their derivatives (k, p, n)."""
+"""Unknowns (k, p) of the problems ``rows`` (k,) → weighted residuals (k, n) and their derivatives (k, p, n), arrays made
+for this call."""
 
 _ROUNDS, _TOLERANCE = 200, 1e-10
 _START, _GENTLE, _STIFF = 1e-3, 1e-14, 1e12
 """Damping to begin with, the least, and that from which no better step is to be had."""
-_CHUNK = 256
-"""Problems that are worked on together: their arrays fit into the cache."""
+_CHUNK = 1024
+"""Problems that are worked on together: enough for the arithmetic to outweigh the calls, few enough for the memory."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -141,7 +142,7 @@ def fit_many(
     if not parts:
         raise ValueError("at least one problem is needed")
     joined = [np.concatenate(each) for each in zip(*parts, strict=True)]
-    x, residual, slopes, cost, converged, taken = joined
+    x, residual, slopes, cost, converged, taken, _ = joined
     held = _held(
         x, np.einsum("kpn,kn->kp", slopes, residual * _tail_weights(residual, tail)), lowest, highest
     )
@@ -159,77 +160,112 @@ def fit_many(
 
 def _chunk(
     problem: Problem, rows: Rows, given: tuple[Real, Real, Real], how: tuple[float, int, float]
-) -> tuple[Real, Real, Real, Real, Real, Real]:
+) -> tuple[Real, ...]:
     tail, rounds, tolerance = how
     low, high = given[1][rows], given[2][rows]
     x = np.clip(given[0][rows], low, high)
     residual, slopes = problem(x, rows)
     count = len(rows)
-    out = (x.copy(), residual.copy(), slopes.copy(), np.full(count, np.inf), np.zeros(count), np.zeros(count))
     cost = _cost(residual, tail)
+    blank = (cost.copy(), np.zeros(count), np.zeros(count), np.full(count, float(rows[0])))
+    out = (x.copy(), residual.copy(), slopes.copy(), *blank)
     first = np.full(count, _START)
     state = _State(rows, x, residual, slopes, cost, first, np.full(count, 2.0), np.zeros_like(x), low, high)
     for taken in range(1, rounds + 1):
-        state, ended = _step(problem, state, tail, tolerance)
+        with np.errstate(all="ignore"):
+            proposal, over = _proposal(state, tail, tolerance)
+            if np.any(over):
+                _write(out, state, over, taken)
+                state, proposal = state.of(~over), proposal.of(~over)
+                if not len(state.rows):
+                    break
+            state, ended = _judged(problem, state, proposal, tail, tolerance)
         stopped = ended | ~np.isfinite(state.cost) | (state.damping > _STIFF)
         if taken == rounds:
             stopped[:] = True
         if np.any(stopped):
-            _write(out, state, stopped, ended, rows[0])
-            out[5][state.rows[stopped] - rows[0]] = taken
+            _write(out, state, stopped, taken, ended)
             state = state.of(~stopped)
             if not len(state.rows):
                 break
     return out
 
 
-def _write(out: tuple[Real, ...], state: _State, stopped: Flags, ended: Flags, first: int) -> None:
-    at = state.rows[stopped] - first
-    for kept, value in zip(out, (state.x, state.residual, state.slopes, state.cost, ended), strict=False):
+def _write(
+    out: tuple[Real, ...], state: _State, stopped: Flags, taken: int, ended: Flags | None = None
+) -> None:
+    at = state.rows[stopped] - out[6][0].astype(np.intp)
+    converged = np.ones(len(at)) if ended is None else ended[stopped].astype(float)
+    for kept, value in zip(out, (state.x, state.residual, state.slopes, state.cost), strict=False):
         kept[at] = value[stopped]
+    out[4][at], out[5][at] = converged, taken
 
 
-def _step(problem: Problem, state: _State, tail: float, tolerance: float) -> tuple[_State, Flags]:
-    """One trial step of every problem, and which of them have ended."""
-    with np.errstate(all="ignore"):
-        weighted, steep = _reweighted(state, tail)
-        square = np.matmul(steep, steep.swapaxes(1, 2))
-        pull = np.matmul(steep, weighted[:, :, None])[:, :, 0]
-        pull = np.where(np.isfinite(pull), pull, 0.0)
-        spine = np.einsum("kpp->kp", square)
-        scale = np.maximum(state.scale, np.where(np.isfinite(spine), spine, 0.0))
-        away = _held(state.x, pull, state.low, state.high) | (scale <= 0) | ~np.isfinite(spine)
-        move = _solved(square, pull, scale, away, state.damping)
-        tried = np.clip(state.x + move, state.low, state.high)
-        move = tried - state.x
-        residual, slopes = problem(tried, state.rows)
-        cost = _cost(residual, tail)
-        free = np.where(away, 0.0, move)
-        foretold = -2.0 * np.sum(free * pull, axis=1) - np.einsum("kp,kpq,kq->k", free, square, free)
-        gain = state.cost - cost
-        better = (gain > 0) & np.isfinite(cost)
-        ratio = np.where(foretold > 0, gain / foretold, np.where(better, 1.0, -1.0))
-        softer = np.maximum(1.0 / 3.0, 1.0 - (2.0 * np.clip(ratio, 0.0, 1.0) - 1.0) ** 3)
-        damping = np.where(better, np.maximum(state.damping * softer, _GENTLE), state.damping * state.growth)
-        size = np.sqrt(np.sum(scale * move**2, axis=1))
-        reach = np.sqrt(np.sum(scale * state.x**2, axis=1))
-        aligned = np.max(
-            np.where(away, 0.0, np.abs(pull) / np.sqrt(np.maximum(spine * state.cost[:, None], 1e-300))),
-            axis=1,
-        )
-        ended = (aligned <= tolerance) | (size <= tolerance * reach) | (state.cost <= 0)
-        ended |= (np.abs(gain) <= tolerance * state.cost) & (foretold <= tolerance * state.cost)
-        # No step whatever its length gains anything: rounding is all that is left where the slope is next to none.
-        ended |= (damping > _STIFF) & (aligned <= np.sqrt(np.finfo(float).eps))
-        ended &= np.isfinite(state.cost)
-    chosen = (
-        np.where(better[:, None], tried, state.x),
-        np.where(better[:, None], residual, state.residual),
-        np.where(better[:, None, None], slopes, state.slopes),
-        np.where(better, cost, state.cost),
-    )
+class _Proposal(NamedTuple):
+    """Where each problem would go, and what is foretold of it."""
+
+    tried: Real
+    foretold: Real
+    aligned: Real
+    scale: Real
+
+    def of(self, kept: Flags) -> _Proposal:
+        return _Proposal._make(each[kept] for each in self)
+
+
+def _proposal(state: _State, tail: float, tolerance: float) -> tuple[_Proposal, Flags]:
+    """A step of every problem, and which of them need none: nothing is to be gained, or no slope is left."""
+    weighted, steep = _reweighted(state, tail)
+    square = np.matmul(steep, steep.swapaxes(1, 2))
+    pull = np.matmul(steep, weighted[:, :, None])[:, :, 0]
+    spine = np.einsum("kpp->kp", square)
+    scale = np.maximum(state.scale, spine)
+    away = _held(state.x, pull, state.low, state.high) | (scale <= 0) | ~np.isfinite(spine)
+    move = _solved(square, pull, scale, away, state.damping)
+    tried = np.clip(state.x + move, state.low, state.high)
+    free = np.where(away, 0.0, tried - state.x)
+    foretold = -2.0 * np.sum(free * pull, axis=1) - np.einsum("kp,kpq,kq->k", free, square, free)
+    size = np.sqrt(np.maximum(spine * state.cost[:, None], np.finfo(float).tiny))
+    aligned = np.max(np.where(away, 0.0, np.abs(pull) / size), axis=1)
+    over = (aligned <= tolerance) | (state.cost <= 0)
+    # A step that is hardly damped knows how much it gains.
+    over |= (np.abs(foretold) <= 0.01 * tolerance * state.cost) & (state.damping < 1.0)
+    return _Proposal(tried, foretold, aligned, scale), over & np.isfinite(state.cost)
+
+
+def _judged(
+    problem: Problem, state: _State, proposal: _Proposal, tail: float, tolerance: float
+) -> tuple[_State, Flags]:
+    """The proposed step where it is better, softer or stiffer damping, and which problems have ended."""
+    tried, foretold, aligned, scale = proposal
+    move = tried - state.x
+    residual, slopes = problem(tried, state.rows)
+    cost = _cost(residual, tail)
+    gain = state.cost - cost
+    better = (gain > 0) & np.isfinite(cost)
+    ratio = np.where(foretold > 0, gain / foretold, np.where(better, 1.0, -1.0))
+    softer = np.maximum(1.0 / 3.0, 1.0 - (2.0 * np.clip(ratio, 0.0, 1.0) - 1.0) ** 3)
+    damping = np.where(better, np.maximum(state.damping * softer, _GENTLE), state.damping * state.growth)
+    size = np.sqrt(np.sum(scale * move**2, axis=1))
+    ended = size <= tolerance * np.sqrt(np.sum(scale * state.x**2, axis=1))
+    ended |= (np.abs(gain) <= tolerance * state.cost) & (foretold <= tolerance * state.cost)
+    # No step whatever its length gains anything: rounding is all that is left where the slope is next to none.
+    ended |= (damping > _STIFF) & (aligned <= np.sqrt(np.finfo(float).eps))
+    ended &= np.isfinite(state.cost)
+    # Most steps are good ones: the few others get back what they had, in place.
+    worse = ~better
+    for new, old in (
+        (tried, state.x),
+        (residual, state.residual),
+        (slopes, state.slopes),
+        (cost, state.cost),
+    ):
+        new[worse] = old[worse]
     growth = np.where(better, 2.0, state.growth * 2.0)
-    return _State(state.rows, *chosen, damping, growth, scale, state.low, state.high), ended
+    return (
+        _State(state.rows, tried, residual, slopes, cost, damping, growth, scale, state.low, state.high),
+        ended,
+    )
 
 
 def _reweighted(state: _State, tail: float) -> tuple[Real, Real]:
