@@ -4,6 +4,14 @@
 which ``measure`` extracts (tangent, mobilities, constant current) live here too.
 """
 
+from filmwright.device.auxiliary_functions import (
+    attenuation_with_contacts,
+    gain_from_ratio,
+    integral_function,
+    power_from_integral,
+    ratio_function,
+    transition_function,
+)
 from filmwright.device.capacitance_voltage import (
     band_bending_at_inversion,
     density_of_slope,
@@ -85,8 +93,8 @@ from filmwright.device.transistor import Polarity, TransistorDesign, drain_curre
 from filmwright.device.twin import compact_twin, drive_of, smallest_swing
 
 __all__ = [
-    "CHANNEL_PARAMETERS",
     "Bias",
+    "CHANNEL_PARAMETERS",
     "ChannelSection",
     "ChargeTable",
     "FilmCharge",
@@ -99,6 +107,7 @@ __all__ = [
     "TransistorDesign",
     "activated_mobility",
     "areal_capacitance",
+    "attenuation_with_contacts",
     "average_mobility",
     "band_bending_at_inversion",
     "band_filling",
@@ -136,14 +145,18 @@ __all__ = [
     "fowler_nordheim_field",
     "fringe_width",
     "full_depletion_voltage",
+    "gain_from_ratio",
     "gated_contact_resistance",
     "ideality_from_swing",
     "incremental_mobility",
+    "integral_function",
     "linear_mobility",
     "neutral_level",
     "poole_frenkel_current",
     "poole_frenkel_slope",
+    "power_from_integral",
     "probe_factor",
+    "ratio_function",
     "reliability_linear",
     "reliability_saturation",
     "saturation_mobility",
@@ -163,6 +176,7 @@ __all__ = [
     "transfer_length",
     "transfer_length_of_end",
     "transfer_length_of_front",
+    "transition_function",
     "trap_density",
     "tunnelling_current",
     "van_der_pauw_factor",

@@ -174,7 +174,7 @@ def _straightness(context: Context) -> dict[str, Array]:
 def _clipped(context: Context) -> Flags:
     """Whether the curve stops within half a thousandth of its largest value while it was still rising steeply."""
     curves, grid = context.curves, context.grid
-    limit = context.levels.on * (1 - 5e-4)
+    limit = curves.max(axis=1) * (1 - 5e-4)
     run = np.cumprod((curves >= limit[:, None])[:, ::-1], axis=1).sum(axis=1)
     before = np.maximum(curves.shape[1] - run - 1, 1)
     rows = np.arange(len(curves))

@@ -11,6 +11,7 @@ from filmwright.measure.readings import Flags, Levels, Swings, read_levels, read
 from filmwright.measure.results import Bound
 from filmwright.measure.smoothing import Array, Noise, read_noise
 from filmwright.measure.tangents import Tangents, steepest
+from filmwright.numerics import CurveNoise
 
 SQUARE_CURRENT = 1e-8
 """Constant-current criterion of a square channel [A]: 10 nA, the commonest of the customary ones."""
@@ -80,6 +81,8 @@ class Known:
         The gate is ionic, by statement or by evidence.
     instrument_floor : array [A]
         Shown by other sweeps of the same file; 0 where not.
+    targets : array (n_curves, n_levels) [A]
+        Currents at which the gate voltage is wanted, for the comparison of directions; NaN where not.
     """
 
     drain_voltage: Array
@@ -91,6 +94,7 @@ class Known:
     temperature: Array
     ionic: Flags
     instrument_floor: Array
+    targets: Array
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,8 +109,8 @@ class Context:
         Gate currents are NaN where not measured.
     known : Known
     noise : Noise
-    variance : array (n_curves, n_points) [A²]
-        Of each point; NaN where not known.
+    points : CurveNoise
+        Variance of each point [A²]; NaN where not known.
     levels : Levels
     linear, root : Tangents
         To the current and to its square root, each at its steepest place.
@@ -122,7 +126,7 @@ class Context:
     gate_currents: Array
     known: Known
     noise: Noise
-    variance: Array
+    points: CurveNoise
     levels: Levels
     linear: Tangents
     root: Tangents
@@ -143,23 +147,29 @@ class Context:
 def read_context(grid: Array, curves: Array, gate_currents: Array, known: Known) -> Context:
     """Noise, levels, tangents and swings of curves, and the numbers that follow; classes are still empty."""
     noise = read_noise(grid, curves)
-    variance = noise.variance(curves)
-    levels = read_levels(curves, noise, known.instrument_floor)
-    root = np.sqrt(np.maximum(curves, 0.0))
-    root_variance = variance / np.maximum(4.0 * curves, np.sqrt(variance))
+    points = noise.of_points(curves)
+    levels = read_levels(grid, curves, gate_currents, noise, known.instrument_floor)
     context = Context(
         grid=grid,
         curves=curves,
         gate_currents=gate_currents,
         known=known,
         noise=noise,
-        variance=variance,
+        points=points,
         levels=levels,
-        linear=steepest(grid, curves, variance),
-        root=steepest(grid, root, root_variance),
-        swings=read_swings(grid, curves, levels.usable, noise),
+        linear=steepest(grid, curves, points),
+        root=steepest(grid, np.sqrt(np.maximum(curves, 0.0)), _noise_of_root(curves, points)),
+        swings=read_swings(grid, curves, levels.clear_of, noise),
     )
     return replace(context, numbers=_numbers(context))
+
+
+def _noise_of_root(curves: Array, points: CurveNoise) -> CurveNoise:
+    """Noise of the square root of the current: the variance over 4·I, held where the current drowns in it."""
+    scale = 1.0 / np.maximum(4.0 * curves, np.sqrt(points.variance))
+    return CurveNoise(
+        variance=points.variance * scale, floor_part=points.floor_part * scale, freedom=points.freedom
+    )
 
 
 def _numbers(context: Context) -> dict[str, Array]:

@@ -11,17 +11,14 @@ import numpy as np
 from filmwright.measure.batch import Batch, extract_batch
 from filmwright.measure.classes import EVIDENCE, SIGNED
 from filmwright.measure.context import Column, Known
-from filmwright.measure.readings import crossings
+from filmwright.measure.hysteresis import shifts, targets, turn_of
 from filmwright.measure.refusals import WHYS
 from filmwright.measure.results import CurveResult, Geometry, Parameter
-from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, read_noise, third_differences
+from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, third_differences
 from filmwright.measure.sweeps import Sweep
 
 CHUNK = 256
 """Curves that are worked on together: their arrays fit into the cache."""
-
-HYSTERESIS_LEVEL = 0.1
-"""Share of the smaller on current at which the two directions are compared."""
 
 
 @dataclass(frozen=True)
@@ -45,10 +42,14 @@ class Extraction:
         self._partner = _partners(self.sweeps)
         self._ionic = [self._ionic_evidence(at) for at in range(len(self.sweeps))]
         self._floor = _instrument_floors(self.sweeps, self._turned)
+        largest = np.array([each.current.max() for each in self._turned])
+        self._targets = targets(largest, self._partner)
         self._batches: list[Batch] = []
+        self._paired: dict[str, Column] = {}
         self._place: list[tuple[int, int]] = [(0, 0)] * len(self.sweeps)
         for members in _alike(self._turned):
             self._extract(members)
+        self._paired = self._compare_directions()
 
     def __len__(self) -> int:
         return len(self.sweeps)
@@ -69,6 +70,7 @@ class Extraction:
             temperature=np.array([each.temperature for each in geometry]),
             ionic=np.array([bool(self._ionic[at]) for at in members]),
             instrument_floor=self._floor[np.asarray(members)],
+            targets=self._targets[np.asarray(members)],
         )
         currents = np.stack([each.current for each in turned])
         leaks = np.stack([each.gate_current for each in turned])
@@ -82,6 +84,9 @@ class Extraction:
 
     def values(self, name: str) -> tuple[Array, Array, np.ndarray[tuple[int], np.dtype[np.bool_]]]:
         """Value, standard deviation and validity of one parameter over all curves, SI, device signs."""
+        if name in self._paired:
+            column = self._paired[name]
+            return np.array([each.sign for each in self._turned]) * column.value, column.std, column.valid
         value, std = np.full(len(self), np.nan), np.full(len(self), np.nan)
         valid = np.zeros(len(self), dtype=bool)
         for at, (batch, row) in enumerate(self._place):
@@ -104,8 +109,9 @@ class Extraction:
         number, row = self._place[at]
         batch = self._batches[number]
         names = ["threshold_voltage", *batch.columns]
-        parameters = {name: self._parameter(self._column(name, number, row), at) for name in names}
-        parameters["hysteresis"] = self._hysteresis(at)
+        parameters = {name: self._parameter(self._column(name, number, row), at, row) for name in names}
+        for name, column in self._paired.items():
+            parameters[name] = self._parameter(column, at, at)
         classes = self._classes(at)
         return CurveResult(
             file=sweep.file,
@@ -125,28 +131,39 @@ class Extraction:
         signed = {f"{name}_shown": self._turned[at].sign * words[name] for name in SIGNED}
         return {**words, **signed, "missing": self.geometries[at].missing(), "ionic": self._ionic[at]}
 
-    def _parameter(self, column: Column, at: int) -> Parameter:
-        row = self._place[at][1]
+    def _parameter(self, column: Column, at: int, row: int) -> Parameter:
         sign = self._turned[at].sign
         value, std = column.value[row], column.std[row]
         refused = [key for key, flags in column.refusals.items() if flags[row]]
         if not refused and not np.isfinite(value):
             refused = ["noisy"]
-        bounded = bool(refused) and refused[0] in ("floor-limited", "few decades", "coarse", "gate noise")
+        bounded = bool(refused) and refused[0] in (
+            "floor-limited",
+            "few decades",
+            "coarse",
+            "upper",
+            "gate noise",
+        )
         enough = {"dead", "ionic", "geometry", "size"}
         refused = refused[:1] if enough & set(refused[:1]) else refused[:3]
         shown = np.isfinite(value) and not enough & set(refused)
         words = {**self._words(at), **{name: each[row] for name, each in column.numbers.items()}}
         ends = sorted((sign * float(column.low[row]), sign * float(column.high[row])))
+        shown_value = float(sign * value if column.volts else value) if shown else None
+        shown_std = float(std) if shown and np.isfinite(std) and not bounded else None
+        note = ""
+        if any(column is each for each in self._paired.values()) and shown_value is not None:
+            note = turn_of(shown_value, shown_std, "n" if sign > 0 else "p")
         return Parameter(
-            value=float(sign * value if column.volts else value) if shown else None,
-            std=float(std) if shown and np.isfinite(std) and not bounded else None,
+            value=shown_value,
+            std=shown_std,
             unit=column.unit,
             method=column.method,
             window=(ends[0], ends[1]) if shown and np.all(np.isfinite(ends)) else None,
             valid=not refused,
             why_not="; ".join(WHYS[key].format(**words) for key in refused),
             bound=column.bound if bounded else "",
+            note=note,
         )
 
     def _classes(self, at: int) -> dict[str, str]:
@@ -179,35 +196,18 @@ class Extraction:
             )
         return tuple(cautions)
 
-    def _hysteresis(self, at: int) -> Parameter:
-        method = f"gate voltage backward less forward at {HYSTERESIS_LEVEL:.0%} of the smaller on current"
-        other = self._partner[at]
-        mine = self._turned[at]
-        if other < 0 or self._turned[other].sign != mine.sign:
-            return _refused("V", method, WHYS["one direction"])
-        number, row = self._place[at]
-        if self._batches[number].classes["dead"][row]:
-            return _refused("V", method, WHYS["dead"].format(**self._words(at)))
-        pair = [self._turned[each] for each in (at, other)]
-        target = HYSTERESIS_LEVEL * min(float(each.current.max()) for each in pair)
-        read = []
-        for each in pair:
-            curve = each.current[None, :]
-            volts, std = crossings(each.grid, curve, np.array([target]), read_noise(each.grid, curve))
-            read.append((float(volts[0]), float(std[0])))
-        if not all(np.isfinite(volts) for volts, _ in read):
-            return _refused("V", method, f"the two directions do not both cross {target:.3g} A")
-        forward_first = self.sweeps[at].rising == (mine.sign > 0)
-        (one, one_std), (two, two_std) = read if forward_first else read[::-1]
-        spread = float(np.hypot(one_std, two_std))
-        ends = sorted((mine.sign * one, mine.sign * two))
-        return Parameter(
-            value=mine.sign * (two - one),
-            std=spread if np.isfinite(spread) else None,
-            unit="V",
-            method=method,
-            window=(ends[0], ends[1]),
-            valid=True,
+    def _compare_directions(self) -> dict[str, Column]:
+        """Shift between the directions of every pair, over all sweeps."""
+        crossed = np.stack([self._batches[batch].crossed[row] for batch, row in self._place])
+        errors = np.stack([self._batches[batch].crossed_std[row] for batch, row in self._place])
+        clear = np.array([self._batches[batch].clear[row] for batch, row in self._place])
+        dead = np.array([self._batches[batch].classes["dead"][row] for batch, row in self._place])
+        signs = np.array([each.sign for each in self._turned])
+        value, std, good = self.values("threshold_voltage")
+        threshold = (signs * value, std, good)
+        forward = np.array([each.rising for each in self.sweeps]) == (signs > 0)
+        return shifts(
+            self._partner, forward, (self._targets, crossed, errors, clear), threshold, {"dead": dead}
         )
 
     def _ionic_evidence(self, at: int) -> str:
@@ -257,10 +257,6 @@ def _fills(turned: _Turned) -> bool:
     """Whether the transconductance has fallen below a tenth of its largest before the end of the sweep."""
     slope = np.gradient(turned.current, turned.grid)
     return float(np.mean(slope[-max(3, len(slope) // 20) :])) < 0.1 * float(slope.max())
-
-
-def _refused(unit: str, method: str, why: str) -> Parameter:
-    return Parameter(value=None, std=None, unit=unit, method=method, window=None, valid=False, why_not=why)
 
 
 def _turn(sweeps: Sequence[Sweep]) -> list[_Turned]:

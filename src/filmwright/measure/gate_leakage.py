@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from filmwright import numerics
 from filmwright.measure.context import Column, Context, interpolated
-from filmwright.measure.readings import Flags
+from filmwright.measure.readings import Flags, tops
 from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, read_noise
 
 CLEAR = 5.0
@@ -44,6 +45,10 @@ class Leak:
     floor: Array
 
 
+NOISY = 3.0
+"""Noise floors of the gate current below which its largest size tells the noise alone."""
+
+
 def gate_leakage(context: Context) -> dict[str, Column]:
     """What flows through the gate, its share in the drain current at stated places, its slope and a breakdown."""
     leak = read_leak(context)
@@ -67,17 +72,22 @@ def read_leak(context: Context) -> Leak:
 
 def _largest(context: Context, leak: Leak) -> Column:
     grid = context.grid
+    filled = np.nan_to_num(context.gate_currents)
+    count, rows = len(grid), np.arange(len(filled))
     place = np.argmax(leak.size, axis=1)
-    largest = leak.size[np.arange(len(place)), place]
-    noise = read_noise(grid, np.nan_to_num(context.gate_currents))
+    turned = filled * np.where(filled[rows, place] < 0, -1.0, 1.0)[:, None]
+    noise = read_noise(grid, turned)
+    found = numerics.levels_of_curves(grid, turned, noise.of_points(turned), tops(count), (count,))
+    noisy: Flags = np.asarray(found[:, 0] < NOISY * np.nan_to_num(noise.floor))
     return Column(
-        value=np.where(leak.missing, np.nan, largest),
-        std=np.where(leak.missing, np.nan, np.sqrt(noise.variance(largest))),
+        value=np.where(leak.missing, np.nan, np.where(noisy, leak.size[rows, place], found[:, 0])),
+        std=np.where(leak.missing, np.nan, found[:, 1]),
         low=grid[place],
         high=grid[place],
         unit="A",
-        method="largest size of the gate current in the sweep",
-        refusals={"no gate current": leak.missing},
+        method="largest size of the gate current in the sweep, by parabolas over a window chosen from the noise",
+        refusals={"no gate current": leak.missing, "gate noise": noisy},
+        bound="at most",
     )
 
 

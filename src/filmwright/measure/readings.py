@@ -7,12 +7,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from filmwright.measure.smoothing import Array, Noise, half_widths, smoother
+from filmwright import numerics
+from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, Noise, half_widths
 
 Flags = NDArray[np.bool_]
+Index = NDArray[np.intp]
 
 ABOVE_FLOOR = 5.0
 """A current counts as read from this many times the off level and the noise of the floor on."""
+
+ABOVE_GATE = 5.0
+"""… and from this many times the gate current on."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,8 +30,12 @@ class Levels:
         Largest current and its noise.
     off, off_std : array
         Smallest running mean of the size of the current (the floor where that hides it), and its noise.
+    place : array of int
+        Where the stretch of the off level begins.
     usable : array
         Current from which on the curve stands clear of its floor.
+    clear_of : array (n_curves, n_points)
+        … and of the gate current at the same gate voltage.
     floor_limited : array of bool
         The off current is not told from the noise of the instrument.
     """
@@ -35,74 +44,74 @@ class Levels:
     on_std: Array
     off: Array
     off_std: Array
+    place: Index
     usable: Array
+    clear_of: Array
     floor_limited: Flags
 
 
-def read_levels(curves: Array, noise: Noise, instrument: Array) -> Levels:
+def tops(count: int) -> tuple[int, ...]:
+    """Half widths of the parabolas by which a largest value is read."""
+    if count < FEWEST_FOR_NOISE:
+        return ()
+    return tuple(sorted({max(count // part, 1) for part in (40, 20, 10, 6)}))
+
+
+def read_levels(grid: Array, curves: Array, gate_currents: Array, noise: Noise, instrument: Array) -> Levels:
     """On and off level of each curve; the off level is the smallest mean of |I| over a twentieth of the
     sweep.
 
     Parameters
     ----------
-    curves : array (n_curves, n_points) [A]
+    grid : array (n_points,) [V]
+    curves, gate_currents : array (n_curves, n_points) [A]
     noise : Noise
     instrument : array (n_curves,) [A]
         Floor of the instrument where other sweeps of the file show it, else 0.
     """
     count = curves.shape[1]
     width = 1 if count < 12 else max(3, count // 20)
-    size = np.abs(curves)
-    total = np.cumsum(np.pad(size, ((0, 0), (1, 0))), axis=1)
-    means = (total[:, width:] - total[:, :-width]) / width
-    signed = np.cumsum(np.pad(curves, ((0, 0), (1, 0))), axis=1)
-    place = np.argmin(means, axis=1)
-    rows = np.arange(len(curves))
-    off = np.maximum(means[rows, place], np.finfo(float).tiny)
-    mean = (signed[rows, place + width] - signed[rows, place]) / width
-    on = np.maximum(curves.max(axis=1), np.finfo(float).tiny)
+    widths = (width,) if count < FEWEST_FOR_NOISE else tuple(width * each for each in (1, 2, 3, 4, 5, 6))
+    halves = tops(count)
+    found = numerics.levels_of_curves(grid, curves, noise.of_points(curves), halves, widths)
+    off, mean = np.maximum(found[:, 2], np.finfo(float).tiny), found[:, 4]
     floor = np.nan_to_num(noise.floor)
     limited = ((floor > 0) & (mean < 3.0 * floor)) | (mean < 0) | (off <= 2.0 * instrument)
     off = np.where(limited, np.maximum(np.maximum(off, floor), instrument), off)
+    usable = ABOVE_FLOOR * np.maximum(off, floor)
+    gate = np.nan_to_num(np.abs(gate_currents))
     return Levels(
-        on=on,
-        on_std=np.sqrt(noise.variance(on)),
+        on=np.maximum(found[:, 0], np.finfo(float).tiny),
+        on_std=found[:, 1],
         off=off,
-        off_std=np.sqrt(noise.variance(off) / width),
-        usable=ABOVE_FLOOR * np.maximum(off, floor),
+        off_std=found[:, 3],
+        place=found[:, 5].astype(np.intp),
+        usable=usable,
+        clear_of=np.maximum(usable[:, None], ABOVE_GATE * gate),
         floor_limited=limited,
     )
 
 
-def crossings(grid: Array, curves: Array, target: Array, noise: Noise) -> tuple[Array, Array]:
-    """Gate voltage at which each curve last rises through its target, interpolated in the logarithm, and its
-    error.
+def crossings(grid: Array, curves: Array, noise: Noise, starts: Index, targets: Array) -> tuple[Array, Array]:
+    """Gate voltages at which each curve rises through its levels, and their errors.
 
     Parameters
     ----------
     grid : array (n_points,) [V]
     curves : array (n_curves, n_points) [A]
-    target : array (n_curves,) [A]
-        Above 0.
     noise : Noise
+    starts : array (n_curves,) of int
+        Place from which on the curve is searched.
+    targets : array (n_curves, n_levels) [A]
 
     Returns
     -------
-    array (n_curves,) [V], array (n_curves,) [V]
+    array (n_curves, n_levels) [V], array (n_curves, n_levels) [V]
         NaN where the curve does not cross.
     """
-    rises = (curves[:, :-1] < target[:, None]) & (curves[:, 1:] >= target[:, None])
-    place = curves.shape[1] - 2 - np.argmax(rises[:, ::-1], axis=1)
-    rows = np.arange(len(curves))
-    low, high = curves[rows, place], curves[rows, place + 1]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        part_log = np.log(target / low) / np.log(high / low)
-        part = np.where(low > 0, part_log, (target - low) / (high - low))
-        slope = np.where(low > 0, target * np.log(high / low), high - low) / (grid[place + 1] - grid[place])
-        std = np.sqrt(noise.variance(target) * ((1 - part) ** 2 + part**2)) / slope
-    crossed = rises.any(axis=1)
-    volts = grid[place] + part * (grid[place + 1] - grid[place])
-    return np.where(crossed, volts, np.nan), np.where(crossed, std, np.nan)
+    halves = half_widths(curves.shape[1])
+    found = numerics.level_crossings(grid, curves, noise.of_points(curves), halves, starts, targets)
+    return found[:, :, 0], found[:, :, 1]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,6 +124,8 @@ class Swings:
         NaN where no three points stand clear of the floor.
     volts, decades : array
         Middle of the steepest stretch [V] and log₁₀ of the current there.
+    decades_std, common : array
+        Error of that logarithm, and its covariance with the slope 1/swing.
     low, high : array [V]
         Its ends.
     span : array
@@ -127,13 +138,15 @@ class Swings:
     std: Array
     volts: Array
     decades: Array
+    decades_std: Array
+    common: Array
     low: Array
     high: Array
     span: Array
     points: Array
 
 
-def read_swings(grid: Array, curves: Array, usable: Array, noise: Noise) -> Swings:
+def read_swings(grid: Array, curves: Array, clear_of: Array, noise: Noise) -> Swings:
     """Inverse of the largest slope of log₁₀ I over a window of about one decade that stands clear of the
     floor.
 
@@ -144,58 +157,23 @@ def read_swings(grid: Array, curves: Array, usable: Array, noise: Noise) -> Swin
     ----------
     grid : array (n_points,) [V]
     curves : array (n_curves, n_points) [A]
-    usable : array (n_curves,) [A]
+    clear_of : array (n_curves, n_points) [A]
     noise : Noise
     """
-    count = len(curves)
-    out = {
-        name: np.full(count, np.nan) for name in ("slope", "std", "volts", "decades", "low", "high", "span")
-    }
-    points = np.zeros(count)
-    clear = curves > usable[:, None]
-    logs = np.log10(np.where(clear, curves, 1.0))
-    number = np.cumsum(np.pad(clear, ((0, 0), (1, 0))), axis=1, dtype=np.intp)
-    left = np.arange(count)
-    widths = half_widths(curves.shape[1])
-    for width in (*widths, -1):
-        if not left.size:
-            break
-        half = abs(width)
-        found = _best_decade(grid, logs[left], number[left], half)
-        take = np.isfinite(found["slope"]) & ((found["span"] >= 1.0) | (width < 0))
-        mine = left[take]
-        weights = found.pop("weights")[take]
-        for name in ("slope", "volts", "decades", "low", "high", "span"):
-            out[name][mine] = found[name][take]
-        relative = noise.of(mine).variance(curves[mine]) / np.where(clear[mine], curves[mine], np.inf) ** 2
-        out["std"][mine] = np.sqrt(np.einsum("ij,ij->i", weights**2, relative)) / np.log(10.0)
-        points[mine] = 2 * half + 1
-        left = left[~take]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        slope = np.where(out["slope"] > 0, out["slope"], np.nan)
-        swing, std = 1.0 / slope, out["std"] / slope**2
-    rest = {name: out[name] for name in ("volts", "decades", "low", "high", "span")}
-    return Swings(swing=swing, std=std, points=points, **rest)
-
-
-def _best_decade(grid: Array, logs: Array, number: NDArray[np.intp], half: int) -> dict[str, Array]:
-    """Largest slope of the logarithm over whole windows in which every point is clear."""
-    use = smoother(grid, half)
-    first, last = half, len(grid) - half - 1
-    centres = np.arange(first, last + 1)
-    whole = number[:, centres + half + 1] - number[:, centres - half] == 2 * half + 1
-    slope = np.where(whole, use.slopes_of(logs)[:, first : last + 1], -np.inf)
-    span = np.where(whole, logs[:, centres + half] - logs[:, centres - half], -np.inf)
-    slope = np.where(span >= np.minimum(1.0, span.max(axis=1, keepdims=True)), slope, -np.inf)
-    rows, place = np.arange(len(logs)), np.argmax(slope, axis=1)
-    at = centres[place]
-    best = slope[rows, place]
-    return {
-        "slope": np.where(np.isfinite(best), best, np.nan),
-        "span": span[rows, place],
-        "volts": grid[at],
-        "decades": np.einsum("ij,ij->i", use.value[at], logs),
-        "low": grid[at - half],
-        "high": grid[at + half],
-        "weights": use.slope[at],
-    }
+    halves = half_widths(curves.shape[1])
+    found = numerics.steepest_logarithms(grid, curves, noise.of_points(curves), halves, clear_of)
+    at, half = np.nan_to_num(found[:, 2]).astype(np.intp), np.nan_to_num(found[:, 3]).astype(np.intp)
+    slope = np.where(found[:, 0] > 0, found[:, 0], np.nan)
+    none = ~np.isfinite(slope)
+    return Swings(
+        swing=1.0 / slope,
+        std=found[:, 1] / slope**2,
+        volts=np.where(none, np.nan, grid[at]),
+        decades=found[:, 4],
+        decades_std=found[:, 5],
+        common=found[:, 6],
+        low=np.where(none, np.nan, grid[np.maximum(at - half, 0)]),
+        high=np.where(none, np.nan, grid[np.minimum(at + half, len(grid) - 1)]),
+        span=found[:, 7],
+        points=np.where(none, 0, 2 * half + 1),
+    )

@@ -11,6 +11,12 @@ WHYS = {
     "no drain voltage": "the drain voltage is not known, so neither is the region",
     "not linear": "VD {drain:.3g} V is not below the overdrive {over:.3g} V at the tangent: not linear",
     "not saturated": "VD {drain:.3g} V is below the overdrive {over_root:.3g} V there: not saturated",
+    "no peak": "no derivative of this order stands clear of its noise",
+    "no line": "no straight line above threshold: too few points with a rising current",
+    "still rising": "the auxiliary function still rises at the end of the sweep ({rise:.2g} V/V)",
+    "bent": "the line is bent: its lower and upper halves differ by more than a third in slope",
+    "upper": "attenuation of the mobility itself is not told from the contacts: a bound only",
+    "drain": "the drain voltage is zero",
     "geometry": "not known: {missing}",
     "size": "not known: W or L",
     "not crossed": "the curve does not cross {criterion:.3g} A",
@@ -33,6 +39,8 @@ WHYS = {
     "gate noise": "the gate current does not stand clear of its noise",
     "gate flat": "the gate current does not change with the gate voltage, beyond its scatter",
     "no jump": "no jump of the gate current",
+    "not both crossed": "the two directions do not both cross {criterion:.3g} A",
+    "no threshold": "one of the two directions has no valid threshold",
     "one direction": "the gate was swept in one direction only",
 }
 """Every reason for which a parameter is refused; filled with the numbers of the curve."""

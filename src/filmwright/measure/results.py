@@ -67,7 +67,8 @@ class Parameter:
     value : float [SI] or None
         None where nothing can be said.
     std : float [SI] or None
-        One standard deviation from the noise in the data; None where the data do not give it, or have no noise and
+        From the noise in the data, such that the value ± 1.96 of it holds the truth in 95 of 100 cases (it is widened where the noise
+        itself is known from few points); None where the data do not give it, or have no noise and
         only rounding would be told.
     unit : str
         In which it is printed.
@@ -84,6 +85,8 @@ class Parameter:
         Of 95 %, where it is not simply two standard deviations to both sides; an end may be infinite.
     window_unit : str
         Of the window, where it is not a gate voltage.
+    note : str
+        What else the value says, e.g. which way a hysteresis loop is run; mostly empty.
     """
 
     value: float | None
@@ -96,6 +99,7 @@ class Parameter:
     bound: Bound = ""
     interval: tuple[float, float] | None = None
     window_unit: str = "V"
+    note: str = ""
 
     def __post_init__(self) -> None:
         if self.std is not None and self.value and self.std < _ROUNDING * abs(self.value):
@@ -118,6 +122,7 @@ class Parameter:
             "valid": self.valid,
             "why_not": self.why_not,
             "bound": self.bound,
+            "note": self.note,
         }
         if self.interval is not None:
             ends = (_printed(end, self.unit) if math.isfinite(end) else None for end in self.interval)

@@ -6,8 +6,8 @@ import numpy as np
 
 from filmwright import device
 from filmwright.measure.context import NO_CONTROL, Column, Context
-from filmwright.measure.readings import Flags
-from filmwright.measure.smoothing import FEWEST_FOR_NOISE
+from filmwright.measure.readings import Flags, Levels, Swings
+from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array
 
 
 def below_threshold(context: Context) -> dict[str, Column]:
@@ -23,9 +23,7 @@ def below_threshold(context: Context) -> dict[str, Column]:
     low_swing: Flags = np.asarray(swings.swing + 3 * np.nan_to_num(swings.std) < limit)
     off_log = np.log10(levels.off)
     onset = swings.volts - (swings.decades - off_log) * swings.swing
-    onset_std = np.hypot(
-        (swings.decades - off_log) * swings.std, swings.swing * levels.off_std / levels.off / np.log(10.0)
-    )
+    onset_std = _onset_std(levels, swings, off_log)
     ratio_std = numbers["ratio"] * np.hypot(levels.on_std / levels.on, levels.off_std / levels.off)
     dead = {"dead": classes["dead"]}
     never_off: Flags = np.asarray(numbers["ratio"] < NO_CONTROL)
@@ -69,3 +67,13 @@ def below_threshold(context: Context) -> dict[str, Column]:
             volts=True,
         ),
     }
+
+
+def _onset_std(levels: Levels, swings: Swings, off_log: Array) -> Array:
+    """Error of V − (log I − log I_off)·S with what slope and logarithm have in common."""
+    height, slope = swings.decades - off_log, 1.0 / swings.swing
+    own = (height / slope**2) ** 2 * (swings.std * slope**2) ** 2 + (swings.decades_std / slope) ** 2
+    both = -2.0 * height / slope**3 * swings.common
+    off = swings.swing * levels.off_std / levels.off / np.log(10.0)
+    result: Array = np.sqrt(np.maximum(own + both, 0.0) + off**2)
+    return result

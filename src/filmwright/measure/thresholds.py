@@ -72,7 +72,9 @@ def _constant_current(context: Context) -> dict[str, Column]:
     grid, curves, noise, levels = context.grid, context.curves, context.noise, context.levels
     common, numbers = context.common, context.numbers
     criterion = numbers["criterion"]
-    volts, std = crossings(grid, curves, np.where(np.isfinite(criterion), criterion, np.inf), noise)
+    target = np.where(np.isfinite(criterion), criterion, np.inf)[:, None]
+    found, errors = crossings(grid, curves, noise, levels.place, target)
+    volts, std = found[:, 0], errors[:, 0]
     return {
         "threshold_voltage_constant_current": Column(
             value=volts,

@@ -1,0 +1,242 @@
+"""Compiled: tangents at the steepest place and peaks of derivatives of many curves, with their errors.
+
+A curve's noise is a triple of arrays: variance of each point, the part of it that comes from the floor (both (n_curves, n_points)),
+and degrees of freedom of floor and share (n_curves, 2). Variances that are not finite count as zero where a window is chosen.
+"""
+
+from __future__ import annotations
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Index = NDArray[np.intp]
+Noise = tuple[Floats, Floats, Floats]
+
+fast = numba.njit(
+    cache=True, fastmath={"contract", "reassoc", "nsz", "arcp"}, nogil=True, error_model="numpy"
+)
+
+QUIET = 1e-5
+"""Relative error of a derivative below which no wider window is tried."""
+
+
+@fast
+def dot(weights: Floats, values: Floats) -> float:  # pragma: no cover - compiled
+    total = 0.0
+    for j in range(values.size):
+        total += weights[j] * values[j]
+    return total
+
+
+@fast
+def widened(total: float, floor: float, freedom: Floats) -> float:  # pragma: no cover - compiled
+    """Standard deviation widened as Student's t is beside the normal one, degrees of freedom after Welch and Satterthwaite."""
+    share = max(total - floor, 0.0)
+    if not total > 0.0:
+        return float(np.sqrt(total))
+    inverse = (floor * floor / freedom[0] + share * share / freedom[1]) / (total * total)
+    inverse = min(inverse, 0.4)
+    return float(np.sqrt(total) * (1.0 + inverse * (1.21 + inverse * (1.44 + inverse * 0.9))))
+
+
+@fast
+def spread(lean: Floats, first: int, row: int, noise: Noise) -> float:  # pragma: no cover - compiled
+    """Error of a number that leans on the points from ``first`` on with these derivatives."""
+    total, floor = 0.0, 0.0
+    for j in range(lean.size):
+        square = lean[j] * lean[j]
+        total += square * noise[0][row, first + j]
+        floor += square * noise[1][row, first + j]
+    return widened(total, floor, noise[2][row])
+
+
+@fast
+def _bound(value: float, error: float) -> float:  # pragma: no cover - compiled
+    """What a value surely reaches; a value that is mostly error is worth much less than itself less its error."""
+    if value <= 0.0:
+        return value - error
+    return value - error * (1.0 + error / value)
+
+
+@fast
+def _best_place(
+    curve: Floats, std: Floats, table: tuple[Index, Floats, Floats], order: int, caution: float
+) -> tuple[int, int]:  # pragma: no cover - compiled
+    """Row of the half width and place at which the derivative less so many of its errors is largest."""
+    halves, weights, gains = table
+    best, chosen, at = -np.inf, -1, -1
+    one = weights.shape[1] == 1
+    for k in range(halves.size):
+        half = halves[k]
+        stride = max(1, half // 4)
+        stop = curve.size - half
+        careful = caution + np.sqrt(2.0 * np.log(curve.size / half))
+        top, place, start, end, step = -np.inf, half, half, stop, stride
+        for _ in range(2):
+            for p in range(start, end, step):
+                row = 0 if one else p
+                value = dot(weights[k, row, order], curve[p - half : p + half + 1])
+                bound = _bound(value, careful * gains[k, row, order] * std[p])
+                if bound > top:
+                    top, place = bound, p
+            start, end, step = max(half, place - stride + 1), min(stop, place + stride), 1
+        if top > best:
+            best, chosen, at = top, k, place
+        if gains[k, 0 if one else place, order] * std[place] < QUIET * top:
+            break
+    return chosen, at
+
+
+@fast
+def at_offset(
+    row: Floats, ahead: float, order: int, size: int, out: Floats
+) -> None:  # pragma: no cover - compiled
+    """Weights of value (order 0) or slope (order 1) of a parabola at a distance from the middle of its window."""
+    for j in range(size):
+        if order == 0:
+            out[j] = row[0, j] + ahead * (row[1, j] + ahead / 2.0 * row[2, j])
+        else:
+            out[j] = row[1, j] + ahead * row[2, j]
+
+
+@fast
+def reach_of(row: Floats, half: int) -> float:  # pragma: no cover - compiled
+    """Distance from the middle of an even window to its end, from the weights of the slope."""
+    step = 0.0
+    for j in range(2 * half + 1):
+        step += row[1, j] * (j - half)
+    return half / step
+
+
+@fast
+def fill_tangents(
+    curves: Floats,
+    noise: Noise,
+    table: tuple[Index, Floats, Floats],
+    rule: tuple[float, int],
+    out: Floats,
+) -> None:  # pragma: no cover - compiled
+    """Place, half width, value, slope, its error, value over slope, its error, scatter of that over places as steep."""
+    halves, weights, _ = table
+    caution, narrower = rule
+    count = curves.shape[1]
+    one = weights.shape[1] == 1
+    std, lean, level, steep = (
+        np.empty(count),
+        np.empty(weights.shape[3]),
+        np.empty(weights.shape[3]),
+        np.empty(weights.shape[3]),
+    )
+    for c in range(curves.shape[0]):
+        curve = curves[c]
+        out[c, :] = np.nan
+        out[c, 0] = 0
+        for j in range(count):
+            v = noise[0][c, j]
+            std[j] = np.sqrt(v) if v > 0.0 else 0.0
+        wide, at = _best_place(curve, std, table, 1, caution)
+        if wide < 0:
+            continue
+        k = max(wide - narrower, 0)
+        half = halves[k]
+        ahead, place = 0.0, at
+        if at == count - 1 - halves[wide]:
+            k, half, place = wide, halves[wide], count - 1
+            ahead = reach_of(weights[k, 0 if one else at], half)
+        size = 2 * half + 1
+        row = weights[k, 0 if one else at]
+        at_offset(row, ahead, 0, size, level)
+        at_offset(row, ahead, 1, size, steep)
+        near = curve[at - half : at + half + 1]
+        value, slope = dot(level, near), dot(steep, near)
+        arm = value / slope
+        for j in range(size):
+            lean[j] = (level[j] - arm * steep[j]) / slope
+        out[c, 0], out[c, 1], out[c, 2], out[c, 3], out[c, 5] = place, half, value, slope, arm
+        out[c, 4] = spread(steep[:size], at - half, c, noise)
+        out[c, 6] = spread(lean[:size], at - half, c, noise)
+        out[c, 7], out[c, 8] = 0.0, 0.0
+        if ahead == 0.0:
+            out[c, 7] = _scatter(curve, (weights[k], half), (at, halves[wide]), out[c])
+            out[c, 8] = _hidden(curve, std, table, wide, out[c])
+
+
+@fast
+def _hidden(
+    curve: Floats, std: Floats, table: tuple[Index, Floats, Floats], wide: int, read: Floats
+) -> float:  # pragma: no cover - compiled
+    """Largest square by which the slope is exceeded, beyond noise, at places that are known as well."""
+    halves, weights, gains = table
+    one = weights.shape[1] == 1
+    most = 0.0
+    for k in range(min(wide + 1, 7)):
+        half = halves[k]
+        for p in range(half, curve.size - half):
+            row = 0 if one else p
+            error = gains[k, row, 1] * std[p]
+            if error <= 1.5 * read[4]:
+                more = dot(weights[k, row, 1], curve[p - half : p + half + 1]) - read[3]
+                if more > 0.0:
+                    most = max(most, more * more - 2.0 * (error * error + read[4] * read[4]))
+    return most
+
+
+@fast
+def _scatter(
+    curve: Floats, window: tuple[Floats, int], around: tuple[int, int], read: Floats
+) -> float:  # pragma: no cover - compiled
+    """Largest square by which the intercept at places that are as steep differs beyond its noise."""
+    weights, half = window
+    at, reach = around
+    one = weights.shape[0] == 1
+    row = weights[0 if one else at]
+    step = reach_of(row, half) / half
+    most = 0.0
+    for p in range(max(half, at - reach), min(curve.size - half, at + reach + 1)):
+        row = weights[0 if one else p]
+        near = curve[p - half : p + half + 1]
+        slope = dot(row[1], near)
+        if slope >= read[3] - 2.0 * read[4]:
+            shift = step * (p - at) - (dot(row[0], near) / slope - read[5])
+            most = max(most, shift * shift - 4.0 * read[6] * read[6])
+    return most
+
+
+@fast
+def fill_peaks(
+    curves: Floats,
+    noise: Noise,
+    table: tuple[Index, Floats, Floats],
+    rule: tuple[int, float, int],
+    out: Floats,
+) -> None:  # pragma: no cover - compiled
+    """Place, half width, shift of the peak from the place, its error, height and its error, of each curve."""
+    halves, weights, _ = table
+    order, caution, narrower = rule
+    count = curves.shape[1]
+    std, lean = np.empty(count), np.empty(weights.shape[3])
+    for c in range(curves.shape[0]):
+        curve = curves[c]
+        for j in range(count):
+            v = noise[0][c, j]
+            std[j] = np.sqrt(v) if v > 0.0 else 0.0
+        wide, at = _best_place(curve, std, table, order, caution)
+        out[c, :] = np.nan
+        out[c, 0] = 0
+        if wide < 0:
+            continue
+        k = max(wide - narrower, 0)
+        half, row = halves[k], 0 if weights.shape[1] == 1 else at
+        near = curve[at - half : at + half + 1]
+        height, turn = dot(weights[k, row, order], near), dot(weights[k, row, order + 1], near)
+        bend = dot(weights[k, row, order + 2], near)
+        shift = -turn / bend
+        for j in range(near.size):
+            lean[j] = -(weights[k, row, order + 1, j] + shift * weights[k, row, order + 2, j]) / bend
+        out[c, 0], out[c, 1], out[c, 4] = at, half, height
+        out[c, 5] = spread(weights[k, row, order, : near.size], at - half, c, noise)
+        if bend < 0.0:
+            out[c, 2] = shift
+            out[c, 3] = spread(lean[: near.size], at - half, c, noise)
