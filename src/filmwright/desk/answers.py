@@ -474,6 +474,18 @@ class CompareAnswer:
             "open": str(self.open) if self.open else None,
         }
 
+    def table(self) -> Any:
+        """The rows as a pandas table, the unit beside the numbers."""
+        from filmwright.outputs import frame
+
+        return frame([each.fields() for each in self.rows])
+
+    def _repr_html_(self) -> str:
+        from filmwright.outputs import table_html
+
+        names = ("device", "parameter", "unit", "as_planned", "as_run", "measured", "measured_std")
+        return table_html([each.fields() for each in self.rows], names)
+
 
 def _proposal_fields(proposal: Proposal) -> dict[str, Any]:
     """A proposal in the unit in which people write it."""

@@ -18,7 +18,21 @@ if TYPE_CHECKING:
 MOST_FILES = 12
 """Devices whose figures are drawn; the tables hold all of them."""
 
-NOTEBOOK_COLUMNS = ("file", "device", "sweep", "parameter", "value", "std", "unit", "valid", "why not")
+NOTEBOOK_COLUMNS = (
+    "file",
+    "device",
+    "sweep",
+    "direction",
+    "parameter",
+    "bound",
+    "value",
+    "std",
+    "standard_deviation",
+    "unit",
+    "valid",
+    "why not",
+    "why_not",
+)
 
 
 def plots_of(answer: ExtractAnswer) -> tuple[Plot, ...]:

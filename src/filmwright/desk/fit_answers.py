@@ -13,6 +13,7 @@ from filmwright.units import plain
 
 if TYPE_CHECKING:
     from filmwright.measure import FitResult, Interval
+    from filmwright.outputs import Plot
 
 _HEADS = (
     "file",
@@ -69,6 +70,34 @@ class FitAnswer:
             "problems": list(self.problems),
             "points": None if self.open is None else str(self.open),
         }
+
+    def plots(self) -> tuple[Plot, ...]:
+        """Measured points with the fitted curves, and what the fits leave."""
+        from filmwright.outputs import fit_plots
+
+        return tuple(plot for each in self.results for plot in fit_plots(each))
+
+    def table(self) -> Any:
+        """One row for each parameter of each family, as a pandas table."""
+        from filmwright.outputs import frame
+
+        return frame(self._rows())
+
+    def _rows(self) -> list[dict[str, Any]]:
+        head, *lines = csv.reader(io.StringIO(self.csv_text()))
+        numbers = {"bulk_voltage_V", "value", "standard_deviation", "low_95", "high_95"}
+        return [
+            {
+                name: (float(cell) if cell else None) if name in numbers else cell
+                for name, cell in zip(head, line, strict=True)
+            }
+            for line in lines
+        ]
+
+    def _repr_html_(self) -> str:
+        from filmwright.desk.curve_files import notebook_html
+
+        return notebook_html(self._rows(), self.plots())
 
     def csv_text(self) -> str:
         """One line for each parameter of each family."""

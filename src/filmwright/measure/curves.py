@@ -77,6 +77,11 @@ class Sweep:
         if np.any(np.diff(self.gate_voltage) <= 0):
             raise ValueError("gate_voltage must rise without repeats")
 
+    def _repr_html_(self) -> str:
+        from filmwright.measure.notebook_text import sweep_html
+
+        return sweep_html(self)
+
 
 @dataclass(frozen=True, kw_only=True)
 class OutputCurve:

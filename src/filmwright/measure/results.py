@@ -161,6 +161,11 @@ class CurveResult:
     classes: Mapping[str, str] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
 
+    def _repr_html_(self) -> str:
+        from filmwright.measure.notebook_text import result_html
+
+        return result_html(self)
+
 
 def curve_fields(result: CurveResult) -> dict[str, Any]:
     """A curve's result for programs: JSON with the unit beside every number.
