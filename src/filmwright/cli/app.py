@@ -313,6 +313,16 @@ def log(  # noqa: PLR0913 - one option per thing that can be written down
     who: Annotated[str, typer.Option("--who", help="Who did it.")] = "",
     curves: Annotated[list[Path] | None, typer.Option("--curves", help="Measured tables to keep.")] = None,
     device: Annotated[str, typer.Option("--device", help="Device of the tables, e.g. T07.")] = "",
+    exclude: Annotated[
+        list[str] | None,
+        typer.Option("--exclude", help="Leave this device of --wafer out of statistics; --note says why."),
+    ] = None,
+    include: Annotated[
+        list[str] | None, typer.Option("--include", help="Take an excluded device back; --note says why.")
+    ] = None,
+    split: Annotated[
+        list[str] | None, typer.Option("--split", help='Which wafers got which variant, "annealed=W1,W2".')
+    ] = None,
     record: Record = None,
     json: Json = False,
 ) -> None:
@@ -332,6 +342,9 @@ def log(  # noqa: PLR0913 - one option per thing that can be written down
         who=who,
         curves=curves or [],
         device=device,
+        exclude=exclude or [],
+        include=include or [],
+        split=split or [],
         record=record,
     )
 
@@ -373,6 +386,57 @@ def extract(  # noqa: PLR0913 - one option per word
         contact_resistance=contact_resistance,
         checklist=checklist,
         into={"page": page, "figure": figure, "csv": csv, "parquet": parquet},
+    )
+
+
+@app.command(epilog="Example:  filmwright statistics curves/ --table devices.csv --split annealed=W1,W2")
+def statistics(  # noqa: PLR0913 - one option per thing that can be said of devices
+    files: Annotated[
+        list[Path] | None, typer.Argument(help="Measured tables, or folders of them.", metavar="[FILE]...")
+    ] = None,
+    lot: Annotated[str, typer.Option("--lot", help="The measured devices of a lot instead of files.")] = "",
+    table: Annotated[
+        Path | None,
+        typer.Option("--table", help="CSV with file, device, wafer, W, L, x, y, split ... of each device."),
+    ] = None,
+    column: Annotated[
+        list[str] | None,
+        typer.Option("--column", help='What a column of the table means, "kind=device".'),
+    ] = None,
+    name: Annotated[
+        str, typer.Option("--name", help='How files are named, "{wafer}_{device}_L{length}um".')
+    ] = "",
+    split: Annotated[
+        list[str] | None, typer.Option("--split", help='Which wafers got which variant, "annealed=W1,W2".')
+    ] = None,
+    parameter: Annotated[
+        list[str] | None, typer.Option("--parameter", help="Only this one, as extract names it.")
+    ] = None,
+    capacitance: Annotated[str, typer.Option("--capacitance", help='Areal capacitance, "62 nF/cm^2".')] = "",
+    radius: Annotated[
+        str, typer.Option("--radius", help='Of the wafer, "50 mm"; else the outermost device.')
+    ] = "",
+    polarity: Annotated[str, typer.Option("--polarity", help="n or p; else the commoner one.")] = "",
+    as_csv: Annotated[bool, typer.Option("--csv", help="Print a table of the devices.")] = False,
+    record: Record = None,
+    json: Json = False,
+) -> None:
+    """Tell what many devices tell together: yield by cause, medians, maps, sizes, splits by wafer, leakage, what goes with what."""
+    _answer(
+        "statistics",
+        json,
+        files=files or [],
+        lot=lot,
+        table=table,
+        column=column or [],
+        name=name,
+        split=split or [],
+        parameter=parameter or [],
+        capacitance=capacitance,
+        radius=radius,
+        polarity=polarity,
+        as_csv=as_csv,
+        record=record,
     )
 
 

@@ -293,16 +293,11 @@ def _print(answer: Any) -> None:
     if type(answer) in _PRINTERS:
         _PRINTERS[type(answer)](answer)
         return
-    from filmwright.cli import day, fitting, lab, tables, thickness, why
+    from filmwright.cli import day, fitting, lab, population, tables, thickness, why
 
-    {
-        **tables.PRINTERS,
-        **fitting.PRINTERS,
-        **thickness.PRINTERS,
-        **why.PRINTERS,
-        **day.PRINTERS,
-        **lab.PRINTERS,
-    }[type(answer)](answer, _console)
+    rooms = (tables, fitting, thickness, why, day, fitting, lab, population)
+    printers = {kind: shown for room in rooms for kind, shown in room.PRINTERS.items()}
+    printers[type(answer)](answer, _console)
 
 
 _PRINTERS: dict[type, Callable[[Any], None]] = {

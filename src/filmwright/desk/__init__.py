@@ -16,6 +16,7 @@ from filmwright.desk.answers import (
 from filmwright.desk.device_answers import DevicesAnswer, drawn_and_made, stack_text
 from filmwright.desk.fit_answers import FitAnswer, interval_text
 from filmwright.desk.look_answers import LookAnswer
+from filmwright.desk.population_answers import StatisticsAnswer
 
 _VERBS = {
     "new": "planning",
@@ -32,6 +33,7 @@ _VERBS = {
     "log": "lots",
     "extract": "measuring",
     "fit": "fitting",
+    "statistics": "population",
     "thickness": "optics",
     "compare": "learning",
     "next": "learning",
@@ -52,6 +54,7 @@ __all__ = [
     "NextAnswer",
     "ReviewAnswer",
     "SettingsAnswer",
+    "StatisticsAnswer",
     "StepSettings",
     "Suggestion",
     "check_lab",
@@ -74,6 +77,7 @@ __all__ = [
     "settings",
     "sheet",
     "stack_text",
+    "statistics",
     "thickness",
     "why",
 ]

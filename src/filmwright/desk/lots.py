@@ -12,6 +12,7 @@ from filmwright import __version__
 from filmwright.desk.accepted import accepted_into, with_accepted
 from filmwright.desk.answers import LogAnswer, LogLine, LotAnswer
 from filmwright.desk.files import RECORD_NAME, Work, load, now
+from filmwright.desk.left_out import VARIANT, check_exclusion, read_splits
 from filmwright.errors import BadInput, Problem, Problems, nearest
 from filmwright.flow import LOGGED, SPREAD, Done, Flow, as_run, flow_from_text, lab_from_text, step_of
 from filmwright.knowledge import Lab, book, version
@@ -135,6 +136,7 @@ def history(flow: Flow, events: Iterable[Event], wafer: str) -> Flow:
     done = [
         Done(step=event.step, what=event.kind, name=event.name, value=event.value, happened=event.happened)
         for event in events
+        if event.kind != "exclude" and event.kind != "include" and event.kind != "split"
         if event.step and event.wafer in ("", wafer)
     ]
     return as_run(flow, done)
@@ -153,10 +155,15 @@ def log(  # noqa: PLR0913 - one word per thing that can be written down
     who: str = "",
     curves: Iterable[Path] = (),
     device: str = "",
+    exclude: Iterable[str] = (),
+    include: Iterable[str] = (),
+    split: Iterable[str] = (),
     record: Path | None = None,
 ) -> LogAnswer:
     """Write down what was done, or show what is written."""
     curves = tuple(curves)
+    judged: dict[EventKind, tuple[str, ...]] = {"exclude": tuple(exclude), "include": tuple(include)}
+    check_exclusion((*judged["exclude"], *judged["include"]), note, who)
     with Store.open(record or Path(RECORD_NAME)) as store:
         held = store.lot(lot)
         flow = flow_from_text(
@@ -169,16 +176,20 @@ def log(  # noqa: PLR0913 - one word per thing that can be written down
             "seen": tuple(seen),
             "measured": tuple(measured),
         }
-        if not (any(words.values()) or note or mark or curves):
+        parted = read_splits(split, held.wafers)
+        if not (any(words.values()) or note or mark or curves or parted):
             files = [each for each in store.files(held.name) if each.parameters != _DRAWING]
             return LogAnswer(
                 lot=held.name, events=_lines((*store.events(held.name), *map(_as_entry, files)), flow)
             )
         number = step_of(flow, step).number if step else ""
         scribe = _Scribe(lot=held, step=number, wafer=wafer, happened=_moment(when), who=who)
-        events = scribe.entries(words, note, mark)
-        if device and curves:
-            _check_device(device, _kept_drawing(store, held, flow))
+        about = scribe.about(judged, parted, note)
+        own = note if mark or not any(judged.values()) else ""
+        events = (*scribe.entries(words, own, mark), *about)
+        named = [*judged["exclude"], *judged["include"], *([device] if device and curves else [])]
+        for each in named:
+            _check_device(each, _kept_drawing(store, held, flow))
         raw = [(path, _bytes(path)) for path in curves]
         if events:
             store.append(events)
@@ -309,6 +320,21 @@ class _Scribe:
         self.problems.raise_any()
         return tuple(found)
 
+    def about(
+        self, judged: dict[EventKind, tuple[str, ...]], parted: dict[str, str], note: str
+    ) -> tuple[Event, ...]:
+        """Entries of no step: devices that are left out or taken back, and the variants of wafers."""
+        found = [
+            self._event(kind, name=device, text=note, step="")
+            for kind, devices in judged.items()
+            for device in devices
+        ]
+        found += [
+            self._event("split", name=VARIANT, text=variant, step="", wafer=wafer)
+            for wafer, variant in parted.items()
+        ]
+        return tuple(found)
+
     def _valued(self, kind: EventKind, text: str) -> list[Event]:
         name, equals, value = (part.strip() for part in text.partition("="))
         if not equals or name not in LOGGED:
@@ -347,14 +373,21 @@ class _Scribe:
         return found
 
     def _event(
-        self, kind: EventKind, name: str = "", value: float | None = None, unit: str = "", text: str = ""
+        self,
+        kind: EventKind,
+        name: str = "",
+        value: float | None = None,
+        unit: str = "",
+        text: str = "",
+        step: str | None = None,
+        wafer: str = "",
     ) -> Event:
         return Event(
             id=str(uuid.uuid4()),
             lot=self.lot.name,
             kind=kind,
-            wafer=self.wafer,
-            step=self.step,
+            wafer=wafer or self.wafer,
+            step=self.step if step is None else step,
             name=name,
             value=value,
             unit=unit,

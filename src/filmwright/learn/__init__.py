@@ -8,6 +8,7 @@ from filmwright.learn.evidence import Judgement, Proposal, ThicknessEvidence, Wi
 from filmwright.learn.films import FilmModel, GrownFilm, grown_film
 from filmwright.learn.leakage import Leakage, Leaking, LeakShare, leakage
 from filmwright.learn.maps import FORMULAS, Formula, MapFit, NonUniformity, fit_map, non_uniformity
+from filmwright.learn.population import GATE_LEAKAGE, LOGARITHMIC, Group, LeftOut, Population, population
 from filmwright.learn.propose import propose
 from filmwright.learn.rates import setting_for
 from filmwright.learn.regression import CRITERION, CleanFit, clean_fit
@@ -31,6 +32,8 @@ __all__ = [
     "CRITERION",
     "EDGE",
     "FORMULAS",
+    "GATE_LEAKAGE",
+    "LOGARITHMIC",
     "Z95",
     "CauseCount",
     "CleanFit",
@@ -44,15 +47,18 @@ __all__ = [
     "Factor",
     "FilmModel",
     "Formula",
+    "Group",
     "GrownFilm",
     "Judgement",
     "LeakShare",
     "Leakage",
     "Leaking",
+    "LeftOut",
     "MapFit",
     "MapPart",
     "MapPoint",
     "NonUniformity",
+    "Population",
     "Proposal",
     "RateBelief",
     "Robust",
@@ -82,6 +88,7 @@ __all__ = [
     "leakage",
     "median_interval",
     "non_uniformity",
+    "population",
     "power",
     "propose",
     "robust",

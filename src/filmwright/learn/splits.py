@@ -260,12 +260,17 @@ class SplitStudy:
     told: int
 
 
-def compare_all(values: Mapping[str, Mapping[str, Sequence[SplitValue]]]) -> SplitStudy:
+def compare_all(
+    values: Mapping[str, Mapping[str, Sequence[SplitValue]]],
+    forbidden: Mapping[tuple[str, str], Mapping[str, str]] | None = None,
+) -> SplitStudy:
     """Compare every pair of splits for every parameter, and correct for having made so many comparisons.
 
     Parameters
     ----------
     values : mapping from parameter to mapping from split to values
+    forbidden : mapping from pair of splits to mapping from parameter to str, or None
+        Why a pair must not be compared in a parameter; it keeps its place, without a result.
 
     References
     ----------
@@ -275,21 +280,42 @@ def compare_all(values: Mapping[str, Mapping[str, Sequence[SplitValue]]]) -> Spl
     overall = {}
     for parameter, splits in values.items():
         for first, second in combinations(splits, 2):
+            why = _forbidden(forbidden or {}, (first, second), parameter)
             pair = compare_splits(splits[first], splits[second])
+            if why:
+                pair = _withheld(pair, why)
             found.append(replace(pair, parameter=parameter, first=first, second=second))
         groups = [list(_wafer_medians(each).values()) for each in splits.values()]
-        if len(groups) > 2 and min(map(len, groups)) >= 2 and min(map(np.ptp, groups)) > 0:
+        open_ = not any(_forbidden(forbidden or {}, pair, parameter) for pair in combinations(splits, 2))
+        if open_ and len(groups) > 2 and min(map(len, groups)) >= 2 and min(map(np.ptp, groups)) > 0:
             overall[parameter] = welch_analysis(groups)
     adjusted = iter(holm([each.p_value for each in found if each.p_value is not None]))
-    told = [
-        each if each.p_value is None else replace(each, adjusted=next(adjusted), warnings=each.warnings)
-        for each in found
-    ]
+    told = [each if each.p_value is None else replace(each, adjusted=next(adjusted)) for each in found]
     return SplitStudy(
         comparisons=tuple(told),
         overall=overall,
         correction=CORRECTION,
         told=sum(each.p_value is not None for each in found),
+    )
+
+
+def _forbidden(
+    forbidden: Mapping[tuple[str, str], Mapping[str, str]], pair: tuple[str, str], parameter: str
+) -> str:
+    found = forbidden.get(pair) or forbidden.get((pair[1], pair[0])) or {}
+    return found.get(parameter, "")
+
+
+def _withheld(pair: SplitComparison, why: str) -> SplitComparison:
+    """A comparison that must not be made: its counts and the reason alone."""
+    return SplitComparison(
+        difference=math.nan,
+        low=-math.inf,
+        high=math.inf,
+        wafers=pair.wafers,
+        devices=pair.devices,
+        differs=None,
+        warnings=(f"not compared: {why}",),
     )
 
 
@@ -358,8 +384,11 @@ def power(difference: float, spread: float, wafers: tuple[int, ...]) -> float:
         return 0.0
     apart = abs(difference) / (spread * math.sqrt(sum(1 / count for count in wafers)))
     limit = float(stdtrit(freedom, 0.975))
-    far = float(nctdtr(freedom, apart, -limit))
-    return 1 - float(nctdtr(freedom, apart, limit)) + (far if math.isfinite(far) else 0.0)
+    # Where a difference is far beyond the limit the distribution function ends below the smallest float.
+    missed, far = (
+        value if math.isfinite(value := float(nctdtr(freedom, apart, at))) else 0.0 for at in (limit, -limit)
+    )
+    return 1 - missed + far
 
 
 def detectable_difference(spread: float, wafers: tuple[int, ...]) -> float | None:

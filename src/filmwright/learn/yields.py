@@ -15,21 +15,61 @@ from filmwright.learn.robust import Robust, robust
 
 @dataclass(frozen=True, kw_only=True)
 class DeviceOutcome:
-    """One device: why it does not work, or its parameters.
+    """One device: why it does not work, or its parameters, and what is known of it beside.
 
     Attributes
     ----------
     wafer, device : str
     cause : str
         Why it does not count as working, e.g. ``gate leakage``; empty when it works.
-    parameters : mapping from name to float [SI]
-        What could be extracted; a parameter that was refused is missing.
+    parameters, stds : mapping from name to float [SI]
+        What could be extracted, and its standard error; a parameter that was refused is missing.
+    kind : str
+        Kind of device, as its maker names it.
+    polarity : str
+        ``n`` or ``p``; empty when unknown.
+    width, length : float or None [m]
+    drawn : str
+        Its size as drawn, e.g. ``W 20 µm, L 5 µm``; devices of one drawn size belong together. Empty: as ``width``
+        and ``length`` say.
+    area, edge : float or None [m², m]
+        Through which the gate may leak: its area, and the length of its edge over the channel.
+    x, y : float or None [m]
+        From the middle of the wafer (of the die, where no place on the wafer is known).
+    split, day, tool, position : str
+        The variant that its wafer got, and when, on what and where it got it.
+    conditions : mapping from name to str
+        Under which it was measured, as printed.
+    left_out : str
+        Why it is excluded (reason, who, when); empty when it is not.
     """
 
     wafer: str
     device: str
     cause: str = ""
     parameters: Mapping[str, float] = field(default_factory=dict)
+    stds: Mapping[str, float] = field(default_factory=dict)
+    kind: str = ""
+    polarity: str = ""
+    width: float | None = None
+    length: float | None = None
+    drawn: str = ""
+    area: float | None = None
+    edge: float | None = None
+    x: float | None = None
+    y: float | None = None
+    split: str = ""
+    day: str = ""
+    tool: str = ""
+    position: str = ""
+    conditions: Mapping[str, str] = field(default_factory=dict)
+    left_out: str = ""
+
+    @property
+    def size(self) -> tuple[str, str, float | None, float | None]:
+        """Kind and size: devices that are alike share it."""
+        own = (None, None) if self.drawn else (self.width, self.length)
+        return self.kind, self.drawn, *own
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -18,10 +18,11 @@ if TYPE_CHECKING:
     from filmwright.knowledge import Calibration
 
 EventKind = Literal[
-    "start", "set", "seen", "measured", "finish", "note", "skip", "repeat", "extra", "rework", "hold"
+    "start", "set", "seen", "measured", "finish", "note", "skip", "repeat", "extra", "rework", "hold",
+    "exclude", "include", "split",
 ]  # fmt: skip
 EVENT_KINDS: tuple[str, ...] = get_args(EventKind)
-NAMED_KINDS = frozenset({"set", "seen", "measured"})
+NAMED_KINDS = frozenset({"set", "seen", "measured", "exclude", "include", "split"})
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 _STEP = re.compile(r"[0-9]+(\.[0-9]+)*")
@@ -161,7 +162,8 @@ class Event:
         Number of the elementary step, e.g. ``3.2``; empty: the lot as a whole.
     kind : EventKind
         ``set`` is what was dialled in, ``seen`` what the tool or the eye showed, ``measured`` what
-        an instrument gave.
+        an instrument gave; ``exclude`` leaves the device ``name`` out of statistics for the reason in ``text``,
+        ``include`` takes that back; ``split`` says which variant a wafer got.
     name : str
         What the value is, e.g. ``time``, ``thickness``, ``end point``.
     value : float [SI] or None

@@ -1,0 +1,102 @@
+"""Devices left out with a reason, variants of wafers, and the table of devices."""
+
+import uuid
+from pathlib import Path
+
+import pytest
+
+from filmwright.desk.device_table import (
+    About,
+    from_name,
+    matched,
+    measured_files,
+    named_by,
+    read_device_table,
+)
+from filmwright.desk.left_out import check_exclusion, left_out, read_splits, variants
+from filmwright.errors import BadInput, Problems
+from filmwright.record import Event
+
+NOON = "2031-05-04T12:00:00+02:00"
+
+
+def entry(kind: str, name: str, text: str, wafer: str = "W1") -> Event:
+    return Event(
+        id=str(uuid.uuid4()), lot="K7M-4H7", kind=kind, name=name, text=text, wafer=wafer,
+        happened=NOON, written=NOON, who="AB",
+    )  # fmt: skip
+
+
+@pytest.mark.analytic
+def test_the_last_entry_of_a_device_counts_and_an_entry_of_no_wafer_is_meant_for_all():
+    events = [
+        entry("exclude", "T01", "probe slipped"),
+        entry("exclude", "T02", "pad torn", wafer=""),
+        entry("include", "T01", "measured again"),
+        entry("include", "T02", "only W2 was torn", wafer="W1"),
+    ]
+    assert left_out(events, ("W1", "W2")) == {("W2", "T02"): "pad torn (AB, 2031-05-04)"}
+    again = [*events, entry("exclude", "T01", "slipped again")]
+    assert left_out(again, ("W1", "W2"))["W1", "T01"].startswith("slipped again")
+
+
+@pytest.mark.analytic
+def test_a_wafer_has_the_variant_of_the_last_entry():
+    events = [entry("split", "variant", "A", "W1"), entry("split", "variant", "A", "W2")]
+    assert variants([*events, entry("split", "variant", "B", "W2")]) == {"W1": "A", "W2": "B"}
+
+
+@pytest.mark.analytic
+def test_splits_are_read_and_what_is_wrong_with_them_is_said_at_once():
+    assert read_splits(["A=W1, W2", "B = W3"]) == {"W1": "A", "W2": "A", "W3": "B"}
+    with pytest.raises(BadInput) as caught:
+        read_splits(["A=W1,W9", "B=W1", "nothing"], ("W1", "W2"))
+    assert len(caught.value.problems) == 3
+
+
+@pytest.mark.analytic
+def test_leaving_out_needs_a_reason_and_a_name():
+    check_exclusion((), "", "")
+    check_exclusion(("T01",), "probe slipped", "AB")
+    with pytest.raises(BadInput) as caught:
+        check_exclusion(("T01",), " ", "")
+    assert [each.what.split(" of ")[0] for each in caught.value.problems] == ["the reason", "who says so"]
+
+
+@pytest.mark.analytic
+def test_columns_are_known_by_meaning_and_can_be_corrected(tmp_path: Path):
+    path = tmp_path / "devices.csv"
+    path.write_text(
+        "file;maker;Wafer;W [um];L_um;x (mm);y (mm);variant\na.csv;T1;K;20;5;-1.5;0;hot\n", "utf-8"
+    )
+    rows, notes = read_device_table(path, ["kind=maker"])
+    assert rows == (
+        About(file="a.csv", kind="T1", wafer="K", width=2e-5, length=5e-6, x=-1.5e-3, y=0.0, split="hot"),
+    )
+    assert "width from “W [um]”" in notes[0]
+    assert matched(Path("folder/a.csv"), rows) == rows[0]
+    assert matched(Path("folder/b.csv"), rows) is None
+
+
+@pytest.mark.analytic
+def test_a_size_without_a_unit_is_refused_at_its_line(tmp_path: Path):
+    path = tmp_path / "devices.csv"
+    path.write_text("device,W,L [um]\nT1,20,5\nT2,20 um,-5\n", "utf-8")
+    with pytest.raises(BadInput) as caught:
+        read_device_table(path, ["colour=device"])
+    assert [each.line for each in caught.value.problems] == [None, 2, 3]
+
+
+@pytest.mark.analytic
+def test_names_follow_a_stated_pattern(tmp_path: Path):
+    pattern = named_by("{wafer}_{device}_W{width}_L{length}um")
+    found = from_name(Path("K3_T07_W20 um_L5um.csv"), pattern, Problems())
+    assert found == About(file="K3_T07_W20 um_L5um.csv", wafer="K3", device="T07", width=2e-5, length=5e-6)
+    other = from_name(Path("notes.csv"), pattern, Problems())
+    assert other == About(file="notes.csv")
+    for wrong in ("no words", "{colour}", "{wafer}{wafer}"):
+        with pytest.raises(BadInput):
+            named_by(wrong)
+    (tmp_path / "b.csv").touch()
+    (tmp_path / "a.png").touch()
+    assert measured_files([tmp_path]) == (tmp_path / "b.csv",)
