@@ -13,6 +13,7 @@ from filmwright.learn.propose import propose
 from filmwright.learn.rates import setting_for
 from filmwright.learn.regression import CRITERION, CleanFit, clean_fit
 from filmwright.learn.robust import Robust, median_interval, robust, weighted_mean
+from filmwright.learn.sharing import SharedOut, over_wafers, share_out_many
 from filmwright.learn.sizes import Sized, SizeEffect, size_effects
 from filmwright.learn.splits import (
     SplitComparison,
@@ -63,6 +64,7 @@ __all__ = [
     "RateBelief",
     "Robust",
     "Share",
+    "SharedOut",
     "SizeEffect",
     "Sized",
     "SplitComparison",
@@ -90,10 +92,12 @@ __all__ = [
     "non_uniformity",
     "population",
     "power",
+    "over_wafers",
     "propose",
     "robust",
     "setting_for",
     "share_out",
+    "share_out_many",
     "size_effects",
     "wafer_map",
     "wafers_needed",

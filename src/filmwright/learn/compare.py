@@ -144,9 +144,9 @@ def share_out(
     ----------
     L. S. Shapley, in Contributions to the Theory of Games II, 307 (1953) (from memory).
     """
-    _check(factors, fixed or {})
+    check_factors(factors, fixed or {})
     corners = _corners(model, factors, fixed or {})
-    amounts = _shapley(corners, len(factors))
+    amounts = shapley(corners, len(factors))
     everything = frozenset(range(len(factors)))
     rest = measured - corners[everything]
     moves: dict[str, tuple[list[float], float]] = {}
@@ -169,7 +169,8 @@ def share_out(
     )
 
 
-def _check(factors: Sequence[Factor], fixed: Mapping[str, float]) -> None:
+def check_factors(factors: Sequence[Factor], fixed: Mapping[str, float]) -> None:
+    """Refuse too many factors, and a parameter in two of them."""
     if not 1 <= len(factors) <= MOST_FACTORS:
         raise ValueError(f"between 1 and {MOST_FACTORS} factors can be told apart, got {len(factors)}")
     names = [name for factor in factors for name in factor.planned] + list(fixed)
@@ -196,7 +197,8 @@ def _corners(
     return found
 
 
-def _shapley(corners: Mapping[frozenset[int], float], count: int) -> list[float]:
+def shapley(corners: Mapping[frozenset[int], float], count: int) -> list[float]:
+    """The share of each factor from the value of every set of factors."""
     amounts = [0.0] * count
     for taken, value in corners.items():
         for index in set(range(count)) - taken:
@@ -220,7 +222,7 @@ def _moved(
         changed = [*factors]
         changed[index] = Factor(name=factor.name, planned=factor.planned, actual=actual)
         corners = _corners(model, changed, fixed)
-        sides.append((_shapley(corners, len(factors)), corners[frozenset(range(len(factors)))]))
+        sides.append((shapley(corners, len(factors)), corners[frozenset(range(len(factors)))]))
     (up, whole_up), (down, whole_down) = sides
     return [(a - b) / 2 for a, b in zip(up, down, strict=True)], (whole_up - whole_down) / 2
 
