@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from filmwright.desk.files import Work
+from filmwright.desk.left_out import left_out
 from filmwright.desk.lots import frozen, history
 from filmwright.device import TransistorDesign, drain_current
 from filmwright.emulate import Prediction, Trace, gate_of, predict, walk
@@ -43,6 +44,8 @@ class Probed:
     predicted : mapping from 'planned' and 'as run' to results of the same sweeps on predicted curves
     problem : str
         Why the file could not be read; empty when it could.
+    left_out : str
+        Why a person excluded the device; empty when nobody did.
     """
 
     wafer: str
@@ -54,6 +57,7 @@ class Probed:
     as_run: Prediction | None = None
     predicted: Mapping[str, tuple[CurveResult, ...]] | None = None
     problem: str = ""
+    left_out: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,6 +107,8 @@ def gather(store: Store, name: str, sections: bool = False, curves: bool = True)
     }
     files = [file for file in store.files(lot.name) if file.device] if curves else []
     read = [_read(store, file, planned, run.get(file.wafer or lot.wafers[0])) for file in files]
+    out = left_out(events, lot.wafers)
+    read = [replace(each, left_out=out.get((each.wafer, each.device), "")) for each in read]
     return Story(lot=lot, work=work, events=events, planned=planned, run=run, probed=_extracted(read))
 
 
@@ -220,7 +226,11 @@ def saturated(probed: Probed) -> int | None:
 
 def typical(probed: Sequence[Probed]) -> Probed | None:
     """The working device whose threshold is the median: none is picked for its looks."""
-    working = [(each, _threshold(each)) for each in probed if good(each) and each.as_run and each.planned]
+    working = [
+        (each, _threshold(each))
+        for each in probed
+        if good(each) and each.as_run and each.planned and not each.left_out
+    ]
     ranked = sorted(((value, each.device, each.wafer) for each, value in working if value is not None))
     if not ranked:
         return None

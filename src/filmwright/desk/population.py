@@ -22,7 +22,7 @@ from filmwright.desk.device_table import (
 )
 from filmwright.desk.explain import Probed, Story, cause, gather, linear, saturated
 from filmwright.desk.files import RECORD_NAME
-from filmwright.desk.left_out import left_out, read_splits, variants
+from filmwright.desk.left_out import read_splits, variants
 from filmwright.desk.population_answers import StatisticsAnswer
 from filmwright.emulate import Listed, list_devices
 from filmwright.errors import BadInput, Problem, Problems
@@ -168,7 +168,7 @@ def outcomes_of(story: Story, wanted: Sequence[str] = TOLD) -> tuple[list[Device
     """The measured devices of a lot with size, place, variant and exclusion, and notes; the last file of each counts."""
     die = story.planned.start.plan.die.bounds
     middle = ((die[0] + die[2]) / 2, (die[1] + die[3]) / 2)
-    out, parted = left_out(story.events, story.lot.wafers), variants(story.events)
+    parted = variants(story.events)
     newest = {(each.wafer, each.device): each for each in story.probed}
     notes = [
         f"{device} of wafer {wafer} was measured {count} times: the last file counts"
@@ -182,9 +182,7 @@ def outcomes_of(story: Story, wanted: Sequence[str] = TOLD) -> tuple[list[Device
     for (wafer, name), probed in newest.items():
         trace = story.run.get(wafer, story.planned)
         device = trace.devices.named(name) or story.planned.devices.named(name)
-        about = About(
-            device=name, wafer=wafer, split=parted.get(wafer, ""), left_out=out.get((wafer, name), "")
-        )
+        about = About(device=name, wafer=wafer, split=parted.get(wafer, ""), left_out=probed.left_out)
         if device is not None:
             x, y = (to_si(device.place[k] - middle[k], "nm") for k in (0, 1))
             edge = device.perimeter or (2 * device.width if device.width else None)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -14,7 +13,6 @@ from filmwright.desk.explain import (
     SHOWN,
     Probed,
     Story,
-    cause,
     gather,
     good,
     linear,
@@ -31,10 +29,11 @@ from filmwright.desk.learning import (
     proposals_of,
     share_pictures,
 )
+from filmwright.desk.report_many import many_tables, medians, without_left_out, yields
 from filmwright.desk.report_pictures import map_pictures, read_pictures
 from filmwright.emulate import Safety, State, Trace, end_traces
 from filmwright.flow import SPREAD
-from filmwright.learn import Z95, DeviceOutcome, Proposal, robust, yield_by_cause
+from filmwright.learn import Z95, Proposal
 from filmwright.outputs import (
     AsRunRow,
     Estimate,
@@ -48,7 +47,6 @@ from filmwright.outputs import (
     SourceRow,
     Unknown,
     Verdict,
-    YieldRow,
     end_trace_svg,
     final_plan_svg,
     final_section_svg,
@@ -86,9 +84,10 @@ def content_of(story: Story, head: str = "") -> ReportContent:
     """Everything that the report shows."""
     flow, legend = story.work.flow, legend_of(story.work.facts.materials)
     last = next(reversed(list(story.run.values())), story.planned)
-    chosen = typical(story.probed)
+    kept = without_left_out(story)
+    chosen = typical(kept.probed)
     proposals = proposals_of(story)
-    medians = _medians(story)
+    found = medians(kept)
     return ReportContent(
         lot=story.lot.name,
         title=flow.title,
@@ -97,9 +96,9 @@ def content_of(story: Story, head: str = "") -> ReportContent:
         because=flow.because,
         wafers=story.lot.wafers,
         invented=story.invented,
-        verdict=_verdict(story, medians),
-        yields=_yields(story),
-        medians=medians,
+        verdict=_verdict(kept, found, len(story.probed) - len(kept.probed)),
+        yields=yields(kept),
+        medians=found,
         unknowns=_unknowns(story, chosen, proposals),
         findings=_findings(story),
         sections=_sections(story, legend, last),
@@ -107,7 +106,8 @@ def content_of(story: Story, head: str = "") -> ReportContent:
         curves=(curve_picture(chosen, story.invented), *read_pictures(chosen, story.invented))
         if chosen
         else (),
-        maps=map_pictures(story),
+        maps=map_pictures(kept),
+        many=many_tables(story),
         shares=share_pictures(chosen, story.invented) if chosen else (),
         steps=tuple(_step(story, state) for state in story.planned.states),
         parameters=_parameters(story),
@@ -206,7 +206,7 @@ def _over_etch(state: State) -> str:
     return f"Over-etch {over:.0f} % of the time to the end point; the thickest film in the slowest place needs {needed:.0f} %."
 
 
-def _verdict(story: Story, medians: Sequence[Estimate]) -> Verdict:
+def _verdict(story: Story, found: Sequence[Estimate], excluded: int) -> Verdict:
     working, total = sum(good(each) for each in story.probed), len(story.probed)
     names = ", ".join(story.lot.wafers)
     made = f"{story.work.flow.title} on {len(story.lot.wafers)} wafer{'s' if len(story.lot.wafers) != 1 else ''} ({names})."
@@ -218,7 +218,7 @@ def _verdict(story: Story, medians: Sequence[Estimate]) -> Verdict:
         )
     wafers = len({each.wafer for each in story.probed})
     threshold = next(
-        (each for each in medians if each.name == "threshold voltage" and each.value is not None), None
+        (each for each in found if each.name == "threshold voltage" and each.value is not None), None
     )
     worked = f"{working} of {total} probed devices work"
     worked += (
@@ -226,6 +226,8 @@ def _verdict(story: Story, medians: Sequence[Estimate]) -> Verdict:
         if threshold
         else "."
     )
+    if excluded:
+        worked += f" Excluded by a person, with reasons: {excluded}."
     many = "s" if wafers != 1 else ""
     sure = (
         f"{total} devices on {wafers} wafer{many} are {wafers} independent run{many}, not {total}: "
@@ -234,61 +236,11 @@ def _verdict(story: Story, medians: Sequence[Estimate]) -> Verdict:
     return Verdict(made=made, worked=worked, sure=sure)
 
 
-def _yields(story: Story) -> tuple[YieldRow, ...]:
-    outcomes = [
-        DeviceOutcome(device=each.device, wafer=each.wafer, cause=cause(each)) for each in story.probed
-    ]
-    if not outcomes:
-        return ()
-    summary = yield_by_cause(outcomes)
-    assert summary.devices == len(outcomes)  # a device that is not counted would flatter the yield
-    rows = Counter((cause(each) or "works", each.wafer) for each in story.probed)
-    return tuple(
-        YieldRow(cause=name, count=count, works=name == "works", split=wafer)
-        for (name, wafer), count in rows.items()
-    )
-
-
-def _readings(story: Story, name: str) -> list[float]:
-    found = []
-    for each in story.probed:
-        place = saturated(each) if name == "saturation_mobility" else linear(each)
-        if good(each) and place is not None:
-            parameter = each.results[place].parameters[name]
-            if parameter.valid and parameter.value is not None:
-                found.append(parameter.value)
-    return found
-
-
 def _unit(story: Story, name: str) -> str:
     for each in story.probed:
         for result in each.results:
             return result.parameters[name].unit.replace("/decade", "")
     return ""
-
-
-def _medians(story: Story) -> tuple[Estimate, ...]:
-    found = []
-    for name in SHOWN:
-        values = _readings(story, name)
-        if len(values) >= 3:
-            spread = robust(values)
-            half = Z95 * 1.2533 * spread.spread / np.sqrt(len(values))
-            definition = next(
-                (each.results[0].parameters[name].method for each in story.probed if each.results), ""
-            )
-            found.append(
-                Estimate(
-                    name=name.replace("_", " "),
-                    unit=_unit(story, name),
-                    value=spread.median,
-                    low=spread.median - half,
-                    high=spread.median + half,
-                    count=len(values),
-                    definition=f"median over working devices; {definition}",
-                )
-            )
-    return tuple(found)
 
 
 def _parameters(story: Story) -> tuple[Estimate, ...]:

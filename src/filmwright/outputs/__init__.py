@@ -16,6 +16,7 @@ from filmwright.outputs.legend import Legend
 from filmwright.outputs.methods import MethodsStep, methods_paragraph
 from filmwright.outputs.micrograph import micrograph
 from filmwright.outputs.palette import Ink, ink
+from filmwright.outputs.plain_table import PlainTable
 from filmwright.outputs.plan_view import Mark, Patch, PlanPicture, plan_svg
 from filmwright.outputs.plot import Axis, Panel, Plot, Series
 from filmwright.outputs.plot_live import live_figure, notebook_figures, plot_html, with_scripts
@@ -125,6 +126,7 @@ __all__ = [
     "Patch",
     "Picture",
     "Place",
+    "PlainTable",
     "PlanPicture",
     "Plot",
     "Predicted",

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from filmwright.outputs.pages import render
+from filmwright.outputs.plain_table import PlainTable
 from filmwright.outputs.plot import Plot
 from filmwright.outputs.words import difference_text
 from filmwright.units import write
@@ -278,6 +279,8 @@ class ReportContent:
     steps : tuple of ReportStep
     parameters : tuple of Estimate
         Per device or wafer, named in ``group``.
+    many : tuple of PlainTable
+        What the devices tell together.
     checklist : tuple of (what, value)
         Conditions of measurement; an empty value is printed as missing.
     comparison : tuple of ComparisonRow
@@ -309,6 +312,7 @@ class ReportContent:
     shares: tuple[Picture, ...] = ()
     steps: tuple[ReportStep, ...] = ()
     parameters: tuple[Estimate, ...] = ()
+    many: tuple[PlainTable, ...] = ()
     checklist: tuple[tuple[str, str], ...] = ()
     comparison: tuple[ComparisonRow, ...] = ()
     proposals: tuple[ProposalRow, ...] = ()
