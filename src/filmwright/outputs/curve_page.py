@@ -11,6 +11,10 @@ from filmwright.outputs.plot import Plot
 from filmwright.outputs.plots_of_curves import value_text
 
 
+_SHORT = 28
+"""Letters of a reason that stands in its cell."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class CurveFile:
     """What one file gave.
@@ -33,10 +37,10 @@ class CurveFile:
 
 @dataclass(frozen=True, kw_only=True)
 class Column:
-    """A curve as a column of the table of its file."""
+    """A curve as a column of the table of its file; a cell is value, window, short reason and number of a long one."""
 
     head: str
-    cells: Mapping[str, tuple[str, str, str]]
+    cells: Mapping[str, tuple[str, str, str, int]]
 
 
 def curves_html(
@@ -51,7 +55,11 @@ def curves_html(
         Of files that could not be read.
     title : str
     """
-    shown = [(each, _columns(each.results), _names(each.results), _noticed(each.results)) for each in files]
+    shown = []
+    for each in files:
+        reasons: dict[str, int] = {}
+        columns = _columns(each.results, reasons)
+        shown.append((each, columns, _names(each.results), _noticed(each.results), tuple(reasons)))
     return render("curves.html", {"title": title, "files": shown, "problems": problems})
 
 
@@ -64,7 +72,8 @@ def _names(results: Sequence[CurveResult]) -> tuple[tuple[str, str], ...]:
     return tuple(found.items())
 
 
-def _columns(results: Sequence[CurveResult]) -> tuple[Column, ...]:
+def _columns(results: Sequence[CurveResult], reasons: dict[str, int]) -> tuple[Column, ...]:
+    """A column for each curve; long reasons are numbered, because many cells share one."""
     columns = []
     for result in results:
         drain = (
@@ -75,7 +84,9 @@ def _columns(results: Sequence[CurveResult]) -> tuple[Column, ...]:
             known = each.value is not None and (each.valid or bool(each.bound))
             value = f"{each.bound} {value_text(each)}".strip() if known else "not given"
             window = "" if each.window is None else f"{each.window[0]:.4g} to {each.window[1]:.4g} V"
-            cells[name] = (value, window.replace("-", "−"), each.why_not)
+            why = each.why_not
+            number = reasons.setdefault(why, len(reasons) + 1) if len(why) > _SHORT else 0
+            cells[name] = (value, window.replace("-", "−"), "" if number else why, number)
         columns.append(Column(head=f"{drain}{result.direction}", cells=cells))
     return tuple(columns)
 

@@ -326,6 +326,8 @@ def _layout(panel: Panel) -> dict[str, Any]:
 
 def _axis(axis: Axis, panel: Panel) -> dict[str, Any]:
     found: dict[str, Any] = {"title": {"text": axis.text}, "type": "log" if axis.scale == "log" else "linear"}
+    if axis.scale == "log":
+        found["tickfont"] = {"size": 10}  # the library draws powers a quarter larger
     if axis.low is not None and axis.high is not None:
         found["range"] = [_at(axis, axis.low), _at(axis, axis.high)]
     if axis.scale == "names":

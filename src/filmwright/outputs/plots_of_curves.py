@@ -28,8 +28,12 @@ APART = 8.0
 """Ratio of the largest currents from which small and large drain voltages have linear panels of their own."""
 
 _Z95 = 1.96
+_SMALL = 1e-3
+"""Numbers smaller than this, or larger than its inverse squared, are written with a power of ten."""
 _SCALED = {"A": "current", "A/V": "transconductance"}
 """Units that are printed with the prefix that reads best."""
+_FORWARD_DASHES, _BACKWARD_DASHES = (0, 4, 5, 6), (1, 3)
+"""Of the drain voltages in turn; dotted is the gate current."""
 _FORWARD, _BACKWARD = 0.35, 0.62
 """Heights at which the arrows of the two directions sit, so that they never lie on each other."""
 
@@ -43,6 +47,11 @@ class _Drawn:
     ink: int
     label: str
     backward: bool
+
+    @property
+    def bias(self) -> str:
+        """Its drain and bulk voltage."""
+        return self.label.rpartition(", ")[0]
 
 
 def _drawn(sweeps: Sequence[Sweep], results: Sequence[CurveResult]) -> tuple[list[_Drawn], str]:
@@ -78,8 +87,14 @@ def _volts(value: float) -> str:
 
 
 def _curve(each: _Drawn, y: FloatArray) -> Series:
+    dashes = _BACKWARD_DASHES if each.backward else _FORWARD_DASHES
     return Series(
-        x=each.sweep.gate_voltage, y=y, label=each.label, ink=each.ink, dash=each.ink, thin=each.backward
+        x=each.sweep.gate_voltage,
+        y=y,
+        label=each.label,
+        ink=each.ink % 7,
+        dash=dashes[each.ink % len(dashes)],
+        thin=each.backward,
     )
 
 
@@ -127,7 +142,7 @@ def _feet(
             parameter.window,
             each.sweep.gate_voltage,
             y,
-            label=f"{words} {value_text(parameter)} ({each.label.split(',')[0]})",
+            label=f"{words} {value_text(parameter)} ({each.bias})",
             ink=each.ink,
         )
         tangents.append(line)
@@ -144,6 +159,9 @@ def value_text(parameter: Parameter) -> str:
     if not parameter.std:
         return write(value, unit).replace("-", "−") + tail
     std = plain(parameter.std, unit)
+    if not _SMALL <= abs(plain(value, unit)) < _SMALL**-2:
+        text = f"{plain(value, unit):.3g} ± {std:.2g}".replace("-", "−")
+        return f"{text} {printed_unit(unit)}{tail}" if unit else text
     decimals = max(0, 1 - math.floor(math.log10(std)))
     text = f"{plain(value, unit):.{decimals}f} ± {std:.{decimals}f}".replace("-", "−")
     return f"{text} {printed_unit(unit)}{tail}" if unit else text
@@ -176,7 +194,7 @@ def _linear_panels(drawn: Sequence[_Drawn], note: str) -> list[Panel]:
         return [_linear_panel(drawn, note, "linear")]
     low = [each for each in drawn if tops[each.ink] <= APART * tops[small]]
     high = [each for each in drawn if tops[each.ink] > APART * tops[small]]
-    biases = [", ".join(dict.fromkeys(each.label.split(",")[0] for each in part)) for part in (low, high)]
+    biases = [", ".join(dict.fromkeys(each.bias for each in part)) for part in (low, high)]
     return [
         _linear_panel(part, note, f"linear, {bias}" if len(bias) < 26 else "linear")
         for part, bias in zip((low, high), biases, strict=True)
@@ -288,7 +306,7 @@ def _swing(each: _Drawn) -> tuple[Tangent, Span] | None:
         (x, float(10.0 ** (decades + lean * (x - middle)))) for x in (middle - reach, middle + reach)
     )
     words = "swing at most" if parameter.bound else "swing"
-    label = f"{words} {value_text(parameter)} ({each.label.split(',')[0]})"
+    label = f"{words} {value_text(parameter)} ({each.bias})"
     return Tangent(start=start, end=end, label=label, ink=each.ink), Span(
         low=low, high=high, label=f"window of {words}", ink=each.ink
     )
@@ -305,7 +323,7 @@ def _constant_current(each: _Drawn) -> Series | None:
     return Series(
         x=np.array([parameter.value]),
         y=np.array([current]),
-        label=f"V_T, constant current {value_text(parameter)} ({each.label.split(',')[0]})",
+        label=f"V_T, constant current {value_text(parameter)} ({each.bias})",
         ink=each.ink,
         mark="diamond",
         line=False,
@@ -333,7 +351,7 @@ def transconductance_plot(sweeps: Sequence[Sweep], results: Sequence[CurveResult
         if each.backward or not _usable(parameter) or len(levels) == 3:
             continue
         assert parameter is not None and parameter.value is not None and parameter.window is not None  # noqa: PT018 - just asked
-        label = f"largest {_as_siemens(parameter.value, unit)}, {each.label.split(',')[0]}"
+        label = f"largest {_as_siemens(parameter.value, unit)}, {each.bias}"
         levels.append(Level(value=plain(parameter.value, unit), label=label))
         spans.append(Span(low=parameter.window[0], high=parameter.window[1], label=label, ink=each.ink))
     panel = Panel(
@@ -427,6 +445,7 @@ def straight_line_plot(
     foot: float,
     window: tuple[float, float],
     label: str,
+    title: str = "",
 ) -> Plot:
     """A straight-line method (ratio Y = I_D/√g_m, integral H = ∫I_D dV_G/I_D, …) with the line that was laid through it.
 
@@ -441,11 +460,12 @@ def straight_line_plot(
     window : tuple of float [V]
     label : str
         Of the reading, with its number.
+    title : str
     """
     line, span = tangent_from(foot, window, gate_voltage, value, label=label)
     series = Series(x=gate_voltage, y=value, label=axis.label, mark="circle", line=False, thin=True)
     panel = Panel(x=_gate_axis(), y=axis, series=(series,), tangents=(line,), spans=(span,))
-    return Plot(title=label, panels=(panel,))
+    return Plot(title=title or label, panels=(panel,))
 
 
 def definitions_plot(result: CurveResult, start: str = "threshold_voltage_", title: str = "") -> Plot | None:

@@ -120,6 +120,7 @@ def _straight(sweep: Sweep, result: CurveResult, name: str, value: FloatArray, l
         foot=foot,
         window=parameter.window,
         label=f"V_T {value_text(parameter)}",
+        title=f"Threshold by the {'ratio' if ratio else 'integral'} method",
     )
 
 
