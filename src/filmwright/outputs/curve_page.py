@@ -10,7 +10,6 @@ from filmwright.outputs.pages import render
 from filmwright.outputs.plot import Plot
 from filmwright.outputs.plots_of_curves import value_text
 
-
 _SHORT = 28
 """Letters of a reason that stands in its cell."""
 
