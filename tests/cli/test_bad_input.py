@@ -214,7 +214,7 @@ def test_a_good_table_beside_a_bad_one_is_still_read(filmwright, tmp_path: Path)
     (tmp_path / "good.csv").write_text("VG (V),VD (V),ID (A)\n" + rows, "utf-8")
     (tmp_path / "bad.csv").write_bytes(b"")
     said = filmwright("extract", "good.csv", "bad.csv", "--json")
-    assert said.code == 0
+    assert said.code == 1
     assert len(said.fields["curves"]) == 1
     assert any("bad.csv" in problem for problem in said.fields["problems"])
 

@@ -373,6 +373,26 @@ def extract(  # noqa: PLR0913 - one option per word
     parquet: Annotated[
         Path | None, typer.Option("--parquet", help="Write the same table as Parquet.")
     ] = None,
+    explain: Annotated[
+        bool, typer.Option("--explain", help="Tell what was understood of each file, and extract nothing.")
+    ] = False,
+    read_as: Annotated[
+        list[str] | None,
+        typer.Option("--read-as", help='Correct the reading: "I2 = gate current, nA", "decimal = comma".'),
+    ] = None,
+    keep_as: Annotated[
+        str, typer.Option("--keep-as", help="Keep the corrections under a name, for tables of this shape.")
+    ] = "",
+    rules: Annotated[
+        Path | None, typer.Option("--rules", help="Reading rules; else reading-rules.toml in this folder.")
+    ] = None,
+    name_pattern: Annotated[
+        str, typer.Option("--name-pattern", help='What file names say: "{device}_w{width:um}_l{length:um}".')
+    ] = "",
+    lot: Annotated[
+        str, typer.Option("--lot", help="Take W, L and capacitance from this lot's drawing.")
+    ] = "",
+    record: Record = None,
     json: Json = False,
 ) -> None:
     """Read measured curves and extract parameters, each with its definition, window, error and validity."""
@@ -386,6 +406,15 @@ def extract(  # noqa: PLR0913 - one option per word
         contact_resistance=contact_resistance,
         checklist=checklist,
         into={"page": page, "figure": figure, "csv": csv, "parquet": parquet},
+        reading={
+            "explain": explain,
+            "read_as": read_as or [],
+            "keep_as": keep_as,
+            "rules": rules,
+            "name_pattern": name_pattern,
+            "lot": lot,
+            "record": record,
+        },
     )
 
 

@@ -24,6 +24,8 @@ _SHOWN_OF_OUTPUT = (
 
 def print_extracted(answer: desk.ExtractAnswer, console: Console) -> None:
     """Every curve with its parameters or why they are not given, then families, checklists, problems, files written."""
+    for told in answer.explanations:
+        _print_explained(told, console)
     for curve in answer.curves:
         drain = "" if curve["drain_voltage"] is None else f", V_D = {curve['drain_voltage']:g} V"
         head = f"  {curve['sweep']}{drain}, {curve['direction']}, {curve['type']}-type"
@@ -35,10 +37,24 @@ def print_extracted(answer: desk.ExtractAnswer, console: Console) -> None:
         _print_family(family, console)
     for checklist in answer.checklists:
         _print_checklist(checklist, console)
-    for problem in answer.problems:
+    for problem in (*answer.noticed, *answer.problems):
         console.print(Text(f"▲ {problem}", style="yellow"))
     for path in answer.written:
         console.print(Text(f"Written: {path}"), soft_wrap=True)
+    if answer.refused:
+        count = f"{answer.refused} problem{'s' if answer.refused != 1 else ''}"
+        console.print(Text(f"{count} with files that could not be read; the others are given."))
+
+
+def _print_explained(told: Mapping[str, Any], console: Console) -> None:
+    console.print(Text(told["file"], style="bold"))
+    table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 3))
+    table.add_column(max_width=28, overflow="fold")
+    table.add_column(overflow="fold")
+    for line in told["lines"]:
+        style = "yellow" if line["topic"] in ("refused", "noticed", "left out") else ""
+        table.add_row(Text(line["topic"], style="dim"), Text(line["text"], style=style))
+    console.print(table)
 
 
 def _parameters(parameters: Mapping[str, Mapping[str, Any]]) -> Table:

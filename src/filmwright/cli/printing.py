@@ -26,13 +26,15 @@ if TYPE_CHECKING:
     from filmwright.review import Lost
 
 WELL, STOP, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
+MANY = 100
+"""Tables from which their reading is worth a bar."""
 _console = Console(soft_wrap=False)
 
 
 def carry_out(verb: str, request: dict[str, Any], as_json: bool) -> int:
     """Call one use case, print its answer, and return the exit code."""
     try:
-        slow = verb == "demo" or request.get("png") or request.get("gif")
+        slow = verb == "demo" or request.get("png") or request.get("gif") or _many_tables(verb, request)
         if slow and not as_json:
             answer = _with_progress(verb, request)
         else:
@@ -58,6 +60,10 @@ def carry_out(verb: str, request: dict[str, Any], as_json: bool) -> int:
         # The reader (a pager, head) has seen enough; nothing is wrong.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return STOP if getattr(answer, "stopped", False) else WELL
+
+
+def _many_tables(verb: str, request: dict[str, Any]) -> bool:
+    return verb == "extract" and len(request["files"]) >= MANY and not request["reading"]["explain"]
 
 
 def _confess(verb: str, fault: Exception, as_json: bool) -> int:

@@ -352,10 +352,13 @@ class ExtractAnswer:
 
     ``results``, ``sweeps`` and ``geometries`` have one entry for each curve, for notebooks and figures. ``families`` are the
     output curves, ``checklists`` what is to be said beside the parameters, where it was asked for.
+    ``explanations`` tell what was understood of each file, where that was asked for; ``refused`` counts the files that could
+    not be read.
     """
 
     curves: tuple[dict[str, Any], ...]
     problems: tuple[str, ...] = ()
+    noticed: tuple[str, ...] = ()
     results: tuple[CurveResult, ...] = ()
     sweeps: tuple[Sweep, ...] = ()
     geometries: tuple[Geometry, ...] = ()
@@ -363,6 +366,13 @@ class ExtractAnswer:
     families: tuple[dict[str, Any], ...] = ()
     checklists: tuple[dict[str, Any], ...] = ()
     written: tuple[Path, ...] = ()
+    explanations: tuple[dict[str, Any], ...] = ()
+    refused: int = 0
+
+    @property
+    def stopped(self) -> bool:
+        """Whether files were refused beside others that were read."""
+        return self.refused > 0
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
@@ -371,7 +381,9 @@ class ExtractAnswer:
             "families": list(self.families),
             "checklists": list(self.checklists),
             "problems": list(self.problems),
+            "noticed": list(self.noticed),
             "written": [str(path) for path in self.written],
+            **({"explanations": list(self.explanations)} if self.explanations else {}),
         }
 
     def rows(self) -> tuple[Mapping[str, Any], ...]:

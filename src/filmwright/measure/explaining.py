@@ -19,6 +19,9 @@ from filmwright.measure.shapes import shape_of
 FIRST = 3
 """Values of a column that are shown."""
 
+_SI = {"voltage": "V", "current": "A", "capacitance": "F", "conductance": "S", "frequency": "Hz", "temperature": "K",
+       "width": "m", "length": "m", "time": "s"}  # fmt: skip
+
 MOST_BLOCKS, MOST_CURVES = 12, 40
 """Blocks and curves that are told one by one."""
 
@@ -116,8 +119,8 @@ def _column(block: Block, at: int, column: Column) -> str:
     words = [column.role.replace("_", " ").replace("bias voltage", "voltage").replace("flag", "limit mark")]
     if column.role in WORDED:
         return f"{words[0]}: {', '.join(dict.fromkeys(block.texts[at]))[:80]}"
-    unit = "V" if column.role.endswith("voltage") else "A" if column.role.endswith("current") else "SI"
-    words.append(f"in {column.unit}" if column.unit else f"no unit given, {unit} taken")
+    unit = _SI.get(column.role.rpartition("_")[2], "")
+    words.append(f"in {column.unit}" if column.unit else f"no unit given, {unit or 'SI'} taken")
     words += ["sign turned"] if column.factor < 0 else []
     words += ["counted from the source"] if column.referred else []
     words += ["its size alone"] if column.absolute else []
@@ -130,7 +133,7 @@ def _column(block: Block, at: int, column: Column) -> str:
     over, missing = int(np.isinf(values).sum()), int(np.isnan(values).sum())
     words += [f"{over} over range"] if over else []
     words += [f"{missing} missing"] if missing else []
-    return f"{', '.join(words)}; first values {shown} (SI)"
+    return f"{', '.join(words)}; first values {shown} {unit}".rstrip()
 
 
 def _outcome(table: Opened) -> list[tuple[str, str]]:
@@ -146,7 +149,7 @@ def _curves(found: Measurement) -> list[tuple[str, str]]:
         (
             "transfer curve",
             f"{each.label}, {len(each.gate_voltage)} points, VG {each.gate_voltage[0]:.4g} to {each.gate_voltage[-1]:.4g} V"
-            + (f", direction {'of a pair' if each.pair >= 0 else 'alone'}")
+            + (", one of two directions" if each.pair >= 0 else "")
             + "".join(f"; {warning}" for warning in each.warnings),
         )
         for each in found.sweeps[:MOST_CURVES]

@@ -56,7 +56,8 @@ class Layout:
         if not self.separator:
             return ("workbook",)
         parted = next(name for name, sign in SEPARATORS.items() if sign == self.separator)
-        return (f"encoding {self.encoding}", f"separator {parted}", f'decimal sign "{self.decimal}"')
+        encoding = "utf-8 with byte-order mark" if self.encoding == "utf-8-sig" else self.encoding
+        return (f"encoding {encoding}", f"separator {parted}", f'decimal sign "{self.decimal}"')
 
 
 def decode(data: bytes, encoding: str = "") -> tuple[str, str] | None:
