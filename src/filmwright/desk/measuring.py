@@ -24,7 +24,7 @@ from filmwright.measure import (
 from filmwright.units import UnitProblem, read
 
 
-def extract(
+def extract(  # noqa: PLR0913 - one word per thing that can be said
     files: Iterable[Path],
     width: str = "",
     length: str = "",
