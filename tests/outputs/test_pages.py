@@ -186,7 +186,7 @@ def report(**more):
         "sources": (
             SourceRow(number="etch rate", value="38 nm/min", kind="invented", citation="lab calibration"),
         ),
-        "checklist": (("drain voltage", "0.1 V"), ("temperature", "")),
+        "checklist": (("drain voltage", "0.1 V", "the file"), ("temperature", "", "without it: the swing")),
         "methods": ("The devices were made.",),
     }
     return ReportContent(**(basis | more))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +17,15 @@ from filmwright.emulate import Prediction, Trace, gate_of, predict, walk
 from filmwright.errors import BadInput
 from filmwright.knowledge import book
 from filmwright.learn import Explanation, Factor, share_out
-from filmwright.measure import CurveResult, Geometry, Sweep, extract_many, read_table
+from filmwright.measure import (
+    Condition,
+    CurveResult,
+    Geometry,
+    Sweep,
+    extract_many,
+    read_conditions,
+    read_table,
+)
 from filmwright.record import Event, Lot, MeasurementFile, Store
 from filmwright.units import convert
 
@@ -46,6 +54,12 @@ class Probed:
         Why the file could not be read; empty when it could.
     left_out : str
         Why a person excluded the device; empty when nobody did.
+    conditions : mapping from condition to Condition
+        What the file says about how it was measured.
+    fringe : bool or None
+        Whether the channel film is wider than the contacts, as planned; None where the device was not found.
+    kept : str
+        When the file was put into the record.
     """
 
     wafer: str
@@ -58,6 +72,9 @@ class Probed:
     predicted: Mapping[str, tuple[CurveResult, ...]] | None = None
     problem: str = ""
     left_out: str = ""
+    conditions: Mapping[str, Condition] = field(default_factory=dict)
+    fringe: bool | None = None
+    kept: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,9 +136,12 @@ def _read(store: Store, file: MeasurementFile, planned: Trace, run: Trace | None
         file=file.name,
         planned=_prediction(planned, file.device),
         as_run=_prediction(run, file.device),
+        fringe=_fringe(planned, file.device),
+        kept=file.kept,
     )
     try:
-        return replace(probed, sweeps=_sweeps(store.raw(file.sha256), file.name))
+        sweeps, conditions = _sweeps(store.raw(file.sha256), file.name)
+        return replace(probed, sweeps=sweeps, conditions=conditions)
     except BadInput as bad:
         # The bytes were read from a temporary file; a person knows them by the name under which they were kept.
         first = bad.problems[0]
@@ -132,7 +152,7 @@ def _extracted(read: Sequence[Probed]) -> tuple[Probed, ...]:
     """Parameters of all sweeps at once, measured and predicted, and dealt out to their files again."""
     asked: list[tuple[int, str, Sweep, Geometry]] = []
     for place, probed in enumerate(read):
-        known = _geometry(probed.as_run or probed.planned)
+        known = known_of(probed)
         asked.extend((place, "measured", sweep, known) for sweep in probed.sweeps)
         for which, found in (("planned", probed.planned), ("as run", probed.as_run)):
             if found is not None:
@@ -156,11 +176,22 @@ def _extracted(read: Sequence[Probed]) -> tuple[Probed, ...]:
     )
 
 
-def _sweeps(raw: bytes, name: str) -> tuple[Sweep, ...]:
+def _sweeps(raw: bytes, name: str) -> tuple[tuple[Sweep, ...], Mapping[str, Condition]]:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / name
         path.write_bytes(raw)
-        return tuple(replace(sweep, file=name) for sweep in read_table(path).sweeps)
+        sweeps = tuple(replace(sweep, file=name) for sweep in read_table(path).sweeps)
+        return sweeps, read_conditions(path)
+
+
+def _fringe(planned: Trace, device: str) -> bool | None:
+    found = planned.devices.named(device)
+    return found.fringe if found is not None and found.kind == "transistor" else None
+
+
+def known_of(probed: Probed) -> Geometry:
+    """What is known about a device beside its curves: sizes and capacitance as run, else as planned; the film's edge."""
+    return replace(_geometry(probed.as_run or probed.planned), fringe=probed.fringe)
 
 
 def _prediction(trace: Trace | None, device: str) -> Prediction | None:

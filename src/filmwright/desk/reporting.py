@@ -29,6 +29,7 @@ from filmwright.desk.learning import (
     proposals_of,
     share_pictures,
 )
+from filmwright.desk.report_checklist import report_rows
 from filmwright.desk.report_many import many_tables, medians, without_left_out, yields
 from filmwright.desk.report_pictures import map_pictures, read_pictures
 from filmwright.emulate import Safety, State, Trace, end_traces
@@ -111,7 +112,7 @@ def content_of(story: Story, head: str = "") -> ReportContent:
         shares=share_pictures(chosen, story.invented) if chosen else (),
         steps=tuple(_step(story, state) for state in story.planned.states),
         parameters=_parameters(story),
-        checklist=_checklist(story),
+        checklist=report_rows(story),
         comparison=comparison_of(chosen),
         proposals=tuple(_proposal(each) for each in proposals),
         sources=_sources(story, chosen),
@@ -414,36 +415,6 @@ def _unknowns(story: Story, chosen: Probed | None, proposals: Sequence[Proposal]
     )
     found.append(Unknown(what="spread from lot to lot", settled_by="a second lot with the same plan"))
     return tuple(found)
-
-
-def _checklist(story: Story) -> tuple[tuple[str, str], ...]:
-    drains = sorted(
-        {
-            abs(result.drain_voltage)
-            for each in story.probed
-            for result in each.results
-            if result.drain_voltage is not None
-        }
-    )
-    logged = {event.name for event in story.events}
-    return (
-        (
-            "W, L and how they are known",
-            "read off the emulated wafer as run, with the measured line width where it was logged",
-        ),
-        ("areal capacitance and how it is known", "measured thickness and the book's permittivity"),
-        ("drain voltages", ", ".join(f"{each:g} V" for each in drains)),
-        (
-            "directions of the sweep",
-            ", ".join(sorted({result.direction for each in story.probed for result in each.results})),
-        ),
-        ("delay per point", ""),
-        ("light and dark wait", "logged" if "dark wait" in logged else ""),
-        ("temperature", "logged" if "temperature" in logged else ""),
-        ("atmosphere and humidity", "logged" if "humidity" in logged else ""),
-        ("age of the devices", ""),
-        ("definitions used", "printed with each parameter"),
-    )
 
 
 def _sources(story: Story, chosen: Probed | None) -> tuple[SourceRow, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -33,6 +34,10 @@ ROWS = {
     "number of devices and how they were chosen": "whether a value is that of the process or of the best device",
 }
 """What is asked for (after IEEE Std 1620-2008, from memory, with what film transistors need beside) → what is lost without."""
+
+
+MOST, MOST_LONG, LONG = 3, 1, 60
+"""Different answers that are written out for a lot, the same where one is longer than so many characters."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,9 +127,8 @@ def lot_checklist(
     rows = []
     for place, (what, lost) in enumerate(ROWS.items()):
         column = [device[place] for device in devices]
-        values = list(dict.fromkeys(row.value for row in column if row.value))
         without = sum(row.missing for row in column)
-        value = "; ".join(values[:4]) + (f"; … ({len(values)} different)" if len(values) > 4 else "")
+        value = _together([row.value for row in column if row.value])
         if value and without:
             value += f" (missing for {without} of {len(column)} devices)"
         sources = list(dict.fromkeys(row.known_from for row in column if row.value))
@@ -133,6 +137,14 @@ def lot_checklist(
     chosen = f"{len(devices)} device{'s' if len(devices) != 1 else ''} measured; how chosen: {selection[0] or 'not recorded'}"
     rows[-1] = replace(rows[-1], value=chosen if selection[0] else "", known_from=selection[1])
     return tuple(rows)
+
+
+def _together(values: Sequence[str]) -> str:
+    """What several devices say, the commonest first; of many or long answers the first ones stand for the rest."""
+    counts = Counter(values).most_common()
+    most = MOST_LONG if any(len(value) > LONG for value, _ in counts) else MOST
+    told = "; ".join(value for value, _ in counts[:most])
+    return told + (f" … ({len(counts)} different)" if len(counts) > most else "")
 
 
 def checklist_fields(rows: Sequence[ChecklistRow]) -> list[dict[str, Any]]:

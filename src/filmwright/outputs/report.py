@@ -281,7 +281,7 @@ class ReportContent:
         Per device or wafer, named in ``group``.
     many : tuple of PlainTable
         What the devices tell together.
-    checklist : tuple of (what, value)
+    checklist : tuple of (what, value, note)
         Conditions of measurement; an empty value is printed as missing.
     comparison : tuple of ComparisonRow
     proposals : tuple of ProposalRow
@@ -313,7 +313,7 @@ class ReportContent:
     steps: tuple[ReportStep, ...] = ()
     parameters: tuple[Estimate, ...] = ()
     many: tuple[PlainTable, ...] = ()
-    checklist: tuple[tuple[str, str], ...] = ()
+    checklist: tuple[tuple[str, str, str], ...] = ()
     comparison: tuple[ComparisonRow, ...] = ()
     proposals: tuple[ProposalRow, ...] = ()
     sources: tuple[SourceRow, ...] = ()
