@@ -179,6 +179,33 @@ def sections_alone() -> list[Row]:
     return rows
 
 
+def prediction() -> list[Row]:
+    """Charge table and families of one predicted transistor, in processor seconds, with one and two threads."""
+    code = "import json; from bench.prediction import measure_ratio; print(json.dumps(measure_ratio()))"
+    rows = []
+    for threads in (1, 2):
+        environment = {**os.environ, "OPENBLAS_NUM_THREADS": str(threads), "NUMBA_NUM_THREADS": str(threads)}
+        done = subprocess.run(
+            [sys.executable, "-c", code], check=True, capture_output=True, text=True, env=environment
+        )
+        found = json.loads(done.stdout)
+        said = f"{threads} thread{'s' if threads > 1 else ''}"
+        peer = "scipy solve_bvp for each of 125 drives"
+        rows.append(
+            (f"charge table of a film, {said}", found["table"], peer, found["peer table"], "125 drives")
+        )
+        rows.append(
+            (
+                f"5 × 101 output, 2 × 201 transfer after it, {said}",
+                found["family"],
+                "without gated contacts",
+                found["family without contacts"],
+                "907 points",
+            )
+        )
+    return rows
+
+
 def extraction() -> list[Row]:
     """Ten thousand curves beside a loop over curves, each in a process of its own, with one thread and with two."""
     rows: list[Row] = []
@@ -230,6 +257,7 @@ def main() -> int:
     rows += review_growth.rows()
     rows += sections_alone()
     rows += extraction()
+    rows += prediction()
     rows += reading.rows()
     rows += plan.growth()
     rows += colours()

@@ -26,7 +26,7 @@ def leaves(commands, before=""):
 COMMANDS = dict(leaves(ROOT.commands))
 VERBS = sorted(COMMANDS)
 WANTED = (
-    "new review settings why day devices look draw sheet run log extract statistics fit thickness compare next report demo "
+    "new review settings why day devices predict look draw sheet run log extract statistics fit thickness compare next report demo "
     "lab"
 )
 

@@ -217,6 +217,35 @@ def devices(
     _answer("devices", json, plan=plan, lab=lab, everything=everything, as_csv=as_csv)
 
 
+@app.command(epilog="Example:  filmwright predict my-run/plan.yaml --device T07 --csv")
+def predict(  # noqa: PLR0913 - one option per thing that can be asked for
+    plan: Plan,
+    device: Annotated[str, typer.Option("--device", help="Name of a transistor; else the longest.")] = "",
+    lab: LabFile = None,
+    record: Record = None,
+    lot: Annotated[
+        str, typer.Option("--lot", help="As run in this lot of the record; else as planned.")
+    ] = "",
+    wafer: Annotated[str, typer.Option("--wafer", help="Which wafer of the lot; else its first.")] = "",
+    temperature: Annotated[str, typer.Option("--temperature", help='Of the channel, "60 degC".')] = "20 degC",
+    as_csv: Annotated[bool, typer.Option("--csv", help="Print the curves for spreadsheets.")] = False,
+    json: Json = False,
+) -> None:
+    """Predict a transistor's curves from its films as emulated: parameters with bands, what they rest on, what to mind."""
+    _answer(
+        "predict",
+        json,
+        plan=plan,
+        device=device,
+        lab=lab,
+        record=record,
+        lot=lot,
+        wafer=wafer,
+        temperature=temperature,
+        as_csv=as_csv,
+    )
+
+
 @app.command(epilog='Example:  filmwright look my-run/plan.yaml --step 04A --at "T07" --picture seen.svg')
 def look(  # noqa: PLR0913 - one option per thing that can be asked for
     plan: Plan,

@@ -17,6 +17,7 @@ from filmwright.desk.device_answers import DevicesAnswer, drawn_and_made, stack_
 from filmwright.desk.fit_answers import FitAnswer, interval_text
 from filmwright.desk.look_answers import LookAnswer
 from filmwright.desk.population_answers import StatisticsAnswer
+from filmwright.desk.predict_answers import PredictAnswer
 
 _VERBS = {
     "new": "planning",
@@ -31,6 +32,7 @@ _VERBS = {
     "sheet": "pictures",
     "run": "lots",
     "log": "lots",
+    "predict": "predicting",
     "extract": "measuring",
     "fit": "fitting",
     "statistics": "population",
@@ -52,6 +54,7 @@ __all__ = [
     "LookAnswer",
     "LotAnswer",
     "NextAnswer",
+    "PredictAnswer",
     "ReviewAnswer",
     "SettingsAnswer",
     "StatisticsAnswer",
@@ -71,6 +74,7 @@ __all__ = [
     "look",
     "new",
     "next",
+    "predict",
     "report",
     "review",
     "run",

@@ -52,6 +52,7 @@ from filmwright.device.film_transistor import (
     charge_table,
     film_current,
 )
+from filmwright.device.gate_capacitance import charging_frequency, gate_capacitance
 from filmwright.device.gated_contacts import GatedContact, gated_contact_resistance
 from filmwright.device.laws import (
     activated_mobility,
@@ -93,8 +94,8 @@ from filmwright.device.transistor import Polarity, TransistorDesign, drain_curre
 from filmwright.device.twin import compact_twin, drive_of, smallest_swing
 
 __all__ = [
-    "Bias",
     "CHANNEL_PARAMETERS",
+    "Bias",
     "ChannelSection",
     "ChargeTable",
     "FilmCharge",
@@ -115,6 +116,7 @@ __all__ = [
     "channel_length_modulation",
     "charge_based_current",
     "charge_table",
+    "charging_frequency",
     "compact_twin",
     "conductance_without_contacts",
     "constant_current_criterion",
@@ -146,6 +148,7 @@ __all__ = [
     "fringe_width",
     "full_depletion_voltage",
     "gain_from_ratio",
+    "gate_capacitance",
     "gated_contact_resistance",
     "ideality_from_swing",
     "incremental_mobility",

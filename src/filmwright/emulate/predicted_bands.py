@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from filmwright.device import FilmTransistor
@@ -14,7 +14,7 @@ NORMAL_95 = 1.96
 _WIDE = 2.0
 """High over low bound from which the two are taken for factors about the value."""
 
-Outcomes = Callable[[FilmTransistor, Mapping[str, float]], Mapping[str, float]]
+Outcomes = Callable[[Sequence[FilmTransistor]], Sequence[Mapping[str, float]]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,7 +49,7 @@ def bands(
     ----------
     prediction : Prediction
     outcomes : callable
-        From a transistor, and what it was put together from, to numbers by name [SI].
+        From transistors, all at once, to numbers by name [SI]; what a moved one does not give counts as not moved.
     factors : frozenset of str
         Numbers above zero whose band is a factor about the value.
     thicknesses : mapping from name of a number to float or None
@@ -57,15 +57,18 @@ def bands(
     """
     if prediction.transistor is None:
         return {}
-    base = outcomes(prediction.transistor, prediction.numbers)
+    moves = _moves(prediction, thicknesses or {})
+    moved = [
+        assembled(prediction, {**prediction.numbers, what: value})
+        for what, ends in moves.items()
+        for value in ends
+    ]
+    base, *ends = outcomes([prediction.transistor, *moved])
     parts: dict[str, dict[str, float]] = {name: {} for name in base}
-    for what, (up, down) in _moves(prediction, thicknesses or {}).items():
-        ends = []
-        for value in (up, down):
-            numbers = {**prediction.numbers, what: value}
-            ends.append(outcomes(assembled(prediction, numbers), numbers))
-        for name in base:
-            parts[name][what] = _difference(ends[0][name], ends[1][name], name in factors) / 2.0
+    for what, up, down in zip(moves, ends[::2], ends[1::2], strict=True):
+        for name, value in base.items():
+            high, low = up.get(name, value), down.get(name, value)
+            parts[name][what] = _difference(high, low, name in factors) / 2.0
     return {name: _band(value, parts[name], name in factors) for name, value in base.items()}
 
 
