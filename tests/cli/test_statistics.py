@@ -9,6 +9,7 @@ from filmwright.device import TransistorDesign, drain_current
 from filmwright.units import to_si
 
 DATA = Path(__file__).resolve().parents[2].parent / "shared" / "data"
+PATTERN = "{device} chip{wafer}"
 GATE = np.round(np.arange(-2.0, 6.001, 0.2), 3)
 
 
@@ -94,7 +95,7 @@ def test_nothing_to_tell_of_is_said(filmwright, tmp_path: Path):
 @pytest.mark.whole
 @pytest.mark.skipif(not DATA.is_dir(), reason="the measured data are not on this machine")
 def test_chips_of_students_are_told_by_cause_first(filmwright):
-    told = filmwright("statistics", DATA / "student-nmos", "--name", "{device} chip{wafer}", "--json").fields
+    told = filmwright("statistics", DATA / "student-nmos", "--name-pattern", PATTERN, "--json").fields
     assert (told["devices"], told["wafers"]) == (94, 2)
     assert sum(each["count"] for each in told["yield"]) == 94
     assert told["yield"][0]["cause"] == "works"

@@ -7,14 +7,12 @@ import pytest
 
 from filmwright.desk.device_table import (
     About,
-    from_name,
     matched,
     measured_files,
-    named_by,
     read_device_table,
 )
 from filmwright.desk.left_out import check_exclusion, left_out, read_splits, variants
-from filmwright.errors import BadInput, Problems
+from filmwright.errors import BadInput
 from filmwright.record import Event
 
 NOON = "2031-05-04T12:00:00+02:00"
@@ -88,16 +86,11 @@ def test_a_size_without_a_unit_is_refused_at_its_line(tmp_path: Path):
 
 
 @pytest.mark.analytic
-def test_names_follow_a_stated_pattern(tmp_path: Path):
-    pattern = named_by("{wafer}_{device}_W{width}_L{length}um")
-    found = from_name(Path("K3_T07_W20 um_L5um.csv"), pattern, Problems())
-    assert (found.wafer, found.device) == ("K3", "T07")
-    assert (found.width, found.length) == pytest.approx((2e-5, 5e-6))
-    other = from_name(Path("notes.csv"), pattern, Problems())
-    assert other == About(file="notes.csv")
-    for wrong in ("no words", "{colour}", "{wafer}{wafer}"):
-        with pytest.raises(BadInput):
-            named_by(wrong)
+def test_a_file_of_several_devices_has_a_row_for_each_and_folders_give_their_tables(tmp_path: Path):
+    rows = [About(file="a.csv", device="T1", split="A"), About(file="a.csv", device="T2", split="B")]
+    assert matched(Path("a.csv"), rows, "T2") == rows[1]
+    by_name = [About(device="T7", wafer="K3"), About(device="T8", wafer="K3")]
+    assert matched(Path("k3-T8.csv"), by_name) == by_name[1]
     (tmp_path / "b.csv").touch()
     (tmp_path / "a.png").touch()
     assert measured_files([tmp_path]) == (tmp_path / "b.csv",)

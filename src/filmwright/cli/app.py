@@ -461,8 +461,8 @@ def statistics(  # noqa: PLR0913 - one option per thing that can be said of devi
         list[str] | None,
         typer.Option("--column", help='What a column of the table means, "kind=device".'),
     ] = None,
-    name: Annotated[
-        str, typer.Option("--name", help='How files are named, "{wafer}_{device}_L{length}um".')
+    name_pattern: Annotated[
+        str, typer.Option("--name-pattern", help='What file names say: "{wafer}-{device}_l{length:um}".')
     ] = "",
     split: Annotated[
         list[str] | None, typer.Option("--split", help='Which wafers got which variant, "annealed=W1,W2".')
@@ -487,7 +487,7 @@ def statistics(  # noqa: PLR0913 - one option per thing that can be said of devi
         lot=lot,
         table=table,
         column=column or [],
-        name=name,
+        name_pattern=name_pattern,
         split=split or [],
         parameter=parameter or [],
         capacitance=capacitance,

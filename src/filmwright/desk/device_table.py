@@ -1,11 +1,11 @@
-"""What is known of measured files beside their curves: a table with a row for each device, or names by a stated pattern."""
+"""What is known of measured files beside their curves: a table with a row for each device."""
 
 from __future__ import annotations
 
 import csv
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -69,9 +69,6 @@ class About:
     edge: float | None = None
     x: float | None = None
     y: float | None = None
-
-
-_WORDS = tuple(each.name for each in fields(About))
 
 
 def measured_files(given: Iterable[Path]) -> tuple[Path, ...]:
@@ -218,46 +215,15 @@ def _number(text: str, dimension: str, what: str, path: Path, line: int, problem
     return value
 
 
-def named_by(pattern: str) -> re.Pattern[str]:
-    """A pattern of file names, such as ``{wafer}_{device}_L{length}um``, as a regular expression.
+def matched(path: Path, rows: Iterable[About], device: str = "") -> About | None:
+    """The row of a device: by the name of its file, else by wafer and device as they stand in that name.
 
-    Raises
-    ------
-    BadInput
-        For a word in braces that is not known.
+    Of a file with several devices the row is the one that names ``device`` too.
     """
-    parts = re.split(r"\{(\w+)\}", pattern.strip())
-    wrong = [word for word in parts[1::2] if word not in _WORDS or word == "file"]
-    if wrong or len(parts) < 3 or len(set(parts[1::2])) < len(parts[1::2]):
-        raise BadInput(
-            Problem(
-                what="the pattern of file names",
-                expected="words in braces, each once: " + ", ".join(w for w in _WORDS if w != "file"),
-                got=f'"{pattern}"',
-                why="wafer and device of each file are read from its name",
-                remedy='write it like "{wafer}_{device}"',
-            )
-        )
-    made = "".join(re.escape(part) if at % 2 == 0 else f"(?P<{part}>.+?)" for at, part in enumerate(parts))
-    return re.compile(made)
-
-
-def from_name(path: Path, pattern: re.Pattern[str], problems: Problems) -> About:
-    """What a file name tells; nothing where it does not follow the pattern."""
-    found = pattern.fullmatch(path.stem)
-    if not found:
-        return About(file=path.name)
-    cells = {what: text.strip() for what, text in found.groupdict().items()}
-    places = {what: (0, "" if re.search(r"[a-zµμ]", text) else "um") for what, text in cells.items()}
-    return replace(_about(path, 1, cells, places, problems), file=path.name)
-
-
-def matched(path: Path, rows: Iterable[About]) -> About | None:
-    """The row of a file: by its name, else by wafer and device as they stand in it."""
     stem = path.stem.lower()
-    for row in rows:
-        if row.file and Path(row.file).name.lower() in (path.name.lower(), stem):
-            return row
+    own = [row for row in rows if row.file and Path(row.file).name.lower() in (path.name.lower(), stem)]
+    if own:
+        return next((row for row in own if device and row.device == device), own[0])
     for row in rows:
         if row.file or not row.device:
             continue

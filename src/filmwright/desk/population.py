@@ -14,20 +14,19 @@ import numpy as np
 from filmwright.desk.device_table import (
     NOT_NAMED,
     About,
-    from_name,
     matched,
     measured_files,
-    named_by,
     read_device_table,
 )
 from filmwright.desk.explain import Probed, Story, cause, gather, linear, saturated
 from filmwright.desk.files import RECORD_NAME
 from filmwright.desk.left_out import read_splits, variants
 from filmwright.desk.population_answers import StatisticsAnswer
+from filmwright.desk.table_reading import TableReading, rules_for, tables
 from filmwright.emulate import Listed, list_devices
-from filmwright.errors import BadInput, Problem, Problems
+from filmwright.errors import BadInput, Problem
 from filmwright.learn import DeviceOutcome, population
-from filmwright.measure import CurveResult, Geometry, Sweep, extract_many, read_table
+from filmwright.measure import CurveResult, Geometry, Sweep, extract_many
 from filmwright.record import Store
 from filmwright.units import UnitProblem, convert, read, to_si
 
@@ -48,7 +47,7 @@ def statistics(  # noqa: PLR0913 - one word per thing that can be said of device
     lot: str = "",
     table: Path | None = None,
     column: Iterable[str] = (),
-    name: str = "",
+    name_pattern: str = "",
     split: Iterable[str] = (),
     parameter: Iterable[str] = (),
     capacitance: str = "",
@@ -71,7 +70,7 @@ def statistics(  # noqa: PLR0913 - one word per thing that can be said of device
             measured_files(Path(each) for each in files),
             table,
             tuple(column),
-            name,
+            name_pattern,
             wanted,
             _quantity(capacitance, "areal capacitance", "the areal capacitance"),
         )
@@ -209,38 +208,37 @@ def _from_files(
     wanted: Sequence[str],
     capacitance: float | None,
 ) -> tuple[list[DeviceOutcome], list[str], dict[str, str]]:
-    problems = Problems()
     rows, notes = read_device_table(table, columns) if table is not None else ((), ())
     said = list(notes)
-    known = named_by(pattern) if pattern else None
-    sweeps: list[tuple[About, Path, tuple[Sweep, ...], str]] = []
-    unmatched, curveless = 0, []
-    for file in files:
-        if table is not None and file.resolve() == table.resolve():
-            continue
-        about = matched(file, rows) or (from_name(file, known, problems) if known else None)
-        unmatched += about is None and (table is not None or known is not None)
-        try:
-            read_ = read_table(file)
-        except BadInput as bad:
-            sweeps.append((about or About(), file, (), str(bad.problems[0])))
-            continue
-        if read_.sweeps:
-            sweeps.append((about or About(), file, read_.sweeps, ""))
-        else:
-            curveless.append(file.name)
-    problems.raise_any()
+    own_files = [each for each in files if table is None or each.resolve() != table.resolve()]
+    asked = TableReading(name_pattern=pattern)
+    measured, problems = tables(asked, own_files, rules_for(asked, own_files)[0])
+    sweeps = [
+        (_about(Path(each.file), own[0], rows), Path(each.file), own, "")
+        for each in measured
+        for own in _by_device(each.sweeps)
+    ]
+    sweeps += [
+        (matched(file, rows) or About(), file, (), str(first))
+        for file, first in {Path(each.file): each for each in reversed(problems)}.items()
+    ]
+    sweeps.sort(key=lambda each: own_files.index(each[1]) if each[1] in own_files else len(own_files))
+    curveless = [Path(each.file).name for each in measured if not each.sweeps]
     if curveless:
         some = ", ".join(curveless[:3]) + (" …" if len(curveless) > 3 else "")
         said.append(f"{len(curveless)} files hold no transfer curve and are no devices here: {some}")
+    unmatched = sum(table is not None and matched(file, rows) is None for _, file, _, _ in sweeps)
     if unmatched:
-        said.append(
-            f"{unmatched} files have no row in the table and do not follow the pattern: nothing is known of them"
-        )
+        said.append(f"{unmatched} devices have no row in the table")
+    said += dict.fromkeys(note for each in measured for note in each.warnings if "does not follow" in note)
     flat = [(k, sweep) for k, (_, _, own, _) in enumerate(sweeps) for sweep in own]
     geometries = [
-        Geometry(width=sweeps[k][0].width, length=sweeps[k][0].length, areal_capacitance=capacitance)
-        for k, _ in flat
+        Geometry(
+            width=sweeps[k][0].width,
+            length=sweeps[k][0].length,
+            areal_capacitance=capacitance or sweep.areal_capacitance,
+        )
+        for k, sweep in flat
     ]
     results = list(extract_many([sweep for _, sweep in flat], geometries))
     dealt: list[list[CurveResult]] = [[] for _ in sweeps]
@@ -263,6 +261,26 @@ def _from_files(
         for k, (about, (_, file, own, problem)) in enumerate(zip(named, sweeps, strict=True))
     ]
     return found, said, units_of(results)
+
+
+def _by_device(sweeps: Sequence[Sweep]) -> list[tuple[Sweep, ...]]:
+    """The sweeps of a file, those of each device together."""
+    found: dict[tuple[str, str], list[Sweep]] = {}
+    for each in sweeps:
+        found.setdefault((each.wafer, each.device), []).append(each)
+    return [tuple(own) for own in found.values()]
+
+
+def _about(file: Path, sweep: Sweep, rows: Sequence[About]) -> About:
+    """What the table of devices says of a curve; where it is silent, what the curve's own file and its name say."""
+    row = matched(file, rows, sweep.device) or About()
+    return replace(
+        row,
+        device=row.device or sweep.device,
+        wafer=row.wafer or sweep.wafer,
+        width=row.width or sweep.width,
+        length=row.length or sweep.length,
+    )
 
 
 def _named(abouts: Sequence[About], files: Sequence[Path], said: list[str]) -> list[About]:
