@@ -477,6 +477,10 @@ def statistics(  # noqa: PLR0913 - one option per thing that can be said of devi
     polarity: Annotated[str, typer.Option("--polarity", help="n or p; else the commoner one.")] = "",
     as_csv: Annotated[bool, typer.Option("--csv", help="Print a table of the devices.")] = False,
     record: Record = None,
+    page: Annotated[
+        Path | None, typer.Option("--page", help="Write one page with maps, splits and correlations.")
+    ] = None,
+    figure: Figure = None,
     json: Json = False,
 ) -> None:
     """Tell what many devices tell together: yield by cause, medians, maps, sizes, splits by wafer, leakage, what goes with what."""
@@ -495,6 +499,8 @@ def statistics(  # noqa: PLR0913 - one option per thing that can be said of devi
         polarity=polarity,
         as_csv=as_csv,
         record=record,
+        page=page,
+        figure=figure,
     )
 
 

@@ -22,6 +22,7 @@ from filmwright.desk.explain import Probed, Story, cause, gather, linear, satura
 from filmwright.desk.files import RECORD_NAME
 from filmwright.desk.left_out import read_splits, variants
 from filmwright.desk.population_answers import StatisticsAnswer
+from filmwright.desk.population_pictures import write_pictures
 from filmwright.desk.table_reading import TableReading, rules_for, tables
 from filmwright.emulate import Listed, list_devices
 from filmwright.errors import BadInput, Problem
@@ -55,8 +56,13 @@ def statistics(  # noqa: PLR0913 - one word per thing that can be said of device
     polarity: str = "",
     as_csv: bool = False,
     record: Path | None = None,
+    page: Path | None = None,
+    figure: Path | None = None,
 ) -> StatisticsAnswer:
-    """What many devices tell together: files with a table of devices, or a lot of the record."""
+    """What many devices tell together: files with a table of devices, or a lot of the record.
+
+    ``page`` and ``figure`` are written where they are asked for.
+    """
     wanted = tuple(each.strip().replace(" ", "_") for each in parameter) or TOLD
     far = _quantity(radius, "length", "the radius")
     if lot:
@@ -82,7 +88,7 @@ def statistics(  # noqa: PLR0913 - one word per thing that can be said of device
     ]
     found, apart = _of_one_polarity(found, polarity)
     _check(found, wanted)
-    return StatisticsAnswer(
+    answer = StatisticsAnswer(
         title=title,
         told=population(found, far or half),
         outcomes=tuple(found),
@@ -91,6 +97,8 @@ def statistics(  # noqa: PLR0913 - one word per thing that can be said of device
         notes=(*apart, *notes),
         as_csv=as_csv,
     )
+    written = write_pictures(answer, page, figure)
+    return replace(answer, notes=(*answer.notes, *(f"Written: {path}" for path in written)))
 
 
 def _of_one_polarity(

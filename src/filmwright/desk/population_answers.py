@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         SplitComparison,
         WaferMap,
     )
+    from filmwright.outputs import Plot
 
 DECADES = "decades"
 """Unit of what is told of a logarithm."""
@@ -249,6 +250,12 @@ class StatisticsAnswer:
             "matrix": found.array().tolist(),
             "pairs": [{**asdict(each), "goes_together": each.goes_together} for each in found.pairs],
         }
+
+    def plots(self) -> tuple[Plot, ...]:
+        """Maps, splits and correlations."""
+        from filmwright.desk.population_pictures import plots_of
+
+        return plots_of(self)
 
     def csv_text(self) -> str:
         """One line a device, for a spreadsheet."""

@@ -5,7 +5,7 @@ The heavy libraries (plots, page setter, templates, codes) are loaded when a pag
 
 from filmwright.outputs.calendar import Event, calendar_text
 from filmwright.outputs.callouts import callouts_of
-from filmwright.outputs.curve_page import CurveFile, curves_html
+from filmwright.outputs.curve_page import CurveFile, curves_html, figures_html
 from filmwright.outputs.edge_page import edges_html
 from filmwright.outputs.end_picture import end_trace_svg
 from filmwright.outputs.figures import Curve, Place, Share, share_svg
@@ -166,6 +166,7 @@ __all__ = [
     "final_section_svg",
     "findings_html",
     "findings_text",
+    "figures_html",
     "fit_plots",
     "frame",
     "frame_png",

@@ -92,3 +92,21 @@ def _columns(results: Sequence[CurveResult], reasons: dict[str, int]) -> tuple[C
 
 def _noticed(results: Sequence[CurveResult]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(warning for result in results for warning in result.warnings))
+
+
+def figures_html(
+    title: str,
+    plots: Sequence[Plot],
+    tables: Sequence[tuple[str, Sequence[str], Sequence[Sequence[str]]]] = (),
+    said: Sequence[str] = (),
+) -> str:
+    """Figures below what is said and a few tables, as one self-contained page.
+
+    Parameters
+    ----------
+    title : str
+    plots : sequence of Plot
+    tables : sequence of (title, heads, rows of cells)
+    said : sequence of str
+    """
+    return render("figures.html", {"title": title, "plots": plots, "tables": tables, "said": said})
