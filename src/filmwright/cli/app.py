@@ -4,183 +4,23 @@ from __future__ import annotations
 
 import gc
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
-from filmwright import __version__
-
-app = typer.Typer(
-    name="filmwright",
-    help="From a stack and a few masks to a run sheet, a reviewed wafer, honest transistor parameters and the next run.\n\n"
-    "Start with:  filmwright new my-run  then  filmwright review my-run/plan.yaml",
-    no_args_is_help=True,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"]},
+from filmwright.cli.plan_verbs import app
+from filmwright.cli.words import (
+    Cut,
+    Figure,
+    Into,
+    Json,
+    LabFile,
+    LotName,
+    NewRecord,
+    Plan,
+    Record,
+    answer,
 )
-
-Plan = Annotated[Path, typer.Argument(help="The plan (YAML).", metavar="PLAN")]
-LabFile = Annotated[Path | None, typer.Option("--lab", help="The lab file; else lab.yaml beside the plan.")]
-Record = Annotated[
-    Path | None,
-    typer.Option("--record", help="The record; else record.sqlite in this folder, if it is there."),
-]
-NewRecord = Annotated[
-    Path | None,
-    typer.Option("--record", help="The record; else record.sqlite in this folder, made if it is not there."),
-]
-LotName = Annotated[str, typer.Argument(help="Name of the lot.", metavar="LOT")]
-Json = Annotated[bool, typer.Option("--json", help="Print fields for programs.")]
-Into = Annotated[Path | None, typer.Option("--into", help="Where to write.")]
-Figure = Annotated[
-    Path | None,
-    typer.Option("--figure", help="Write figures for print, one journal column wide: .svg, .pdf or .png."),
-]
-Cut = Annotated[str, typer.Option("--cut", help='A cut of the plan, or a device as T07 or "T07 across".')]
-
-
-def _answer(verb: str, as_json: bool, **request: Any) -> None:
-    """Call one use case and print its answer; heavy rooms are imported only now."""
-    from filmwright.cli.printing import carry_out
-
-    for name, value in request.items():
-        if str(value).startswith("--"):
-            raise typer.BadParameter(
-                f"{name.replace('_', '-')} must have a value, got the next option {value}"
-            )
-    raise typer.Exit(carry_out(verb, request, as_json))
-
-
-def _version(wanted: bool) -> None:
-    if wanted:
-        typer.echo(f"filmwright {__version__}")
-        raise typer.Exit
-
-
-@app.callback()
-def _root(
-    version: Annotated[
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
-    ] = False,
-) -> None:
-    """Nothing to do before a verb."""
-
-
-@app.command(epilog="Example:  filmwright new my-run --example humidity-switch")
-def new(
-    folder: Annotated[Path, typer.Argument(help="Folder to make.", metavar="FOLDER")],
-    example: Annotated[
-        str, typer.Option("--example", help="humidity-switch, delay-line or platinum-thermometer.")
-    ] = "humidity-switch",
-    json: Json = False,
-) -> None:
-    """Start a plan: plan, lab file, mask drawing and schema, copied from an example to change."""
-    _answer("new", json, folder=folder, example=example)
-
-
-@app.command(epilog="Example:  filmwright review my-run/plan.yaml")
-def review(
-    plan: Plan,
-    lab: LabFile = None,
-    losses: Annotated[
-        bool, typer.Option("--losses", help="Also list what every film lost, by step and place.")
-    ] = False,
-    heat: Annotated[
-        bool,
-        typer.Option("--heat", help="Also list the heat of every step and film, and what diffused in it."),
-    ] = False,
-    suggest: Annotated[
-        bool, typer.Option("--suggest", help="Also show the lines to change, and review the changed plan.")
-    ] = False,
-    record: Record = None,
-    json: Json = False,
-) -> None:
-    """Say what would go wrong: findings at their lines, each with limit, numbers and remedy."""
-    _answer("review", json, plan=plan, lab=lab, losses=losses, suggest=suggest, heat=heat, record=record)
-
-
-lab_verbs = typer.Typer(
-    help="The lab's own file: tools, admission, recipes, readings, hours.", no_args_is_help=True
-)
-app.add_typer(lab_verbs, name="lab")
-
-
-@lab_verbs.command("check", epilog="Example:  filmwright lab check my-run/lab.yaml --plan my-run/plan.yaml")
-def lab_check(
-    lab_file: Annotated[Path, typer.Argument(help="The lab file (YAML).", metavar="LABFILE")],
-    plan: Annotated[
-        Path | None, typer.Option("--plan", help="Also ask for what the steps of this plan need.")
-    ] = None,
-    schema: Annotated[
-        Path | None, typer.Option("--schema", help="Write the JSON Schema of lab files, for editors.")
-    ] = None,
-    json: Json = False,
-) -> None:
-    """Say what a lab file lacks for good work, and how far each of its numbers is to be trusted today."""
-    _answer("check_lab", json, lab=lab_file, plan=plan, schema=schema)
-
-
-@app.command(epilog="Example:  filmwright settings my-run/plan.yaml --step 03C")
-def settings(
-    plan: Plan,
-    lab: LabFile = None,
-    step: Annotated[str, typer.Option("--step", help="Only this step, by number, code or name.")] = "",
-    record: Record = None,
-    json: Json = False,
-) -> None:
-    """What to dial in at each step: value, unit, spread, and what it rests on."""
-    _answer("settings", json, plan=plan, lab=lab, step=step, record=record)
-
-
-@app.command(epilog="Example:  filmwright why my-run/plan.yaml --step 02A")
-def why(
-    plan: Plan,
-    step: Annotated[str, typer.Option("--step", help="The step, by number, code or name.")] = "",
-    lab: LabFile = None,
-    record: Record = None,
-    json: Json = False,
-) -> None:
-    """Show how every setting of a step came about: law, equation, inputs with source and spread, result, 95 % band, limits."""
-    _answer("why", json, plan=plan, step=step, lab=lab, record=record)
-
-
-@app.command(
-    epilog='Example:  filmwright day my-run/plan.yaml --start "2026-11-26 09:00" --closing 18:00 --into day.ics'
-)
-def day(  # noqa: PLR0913 - one option per thing that can be said of a day
-    plan: Plan,
-    lab: LabFile = None,
-    start: Annotated[
-        str, typer.Option("--start", help='Date and clock time, "2026-11-26 09:00"; else now.')
-    ] = "",
-    closing: Annotated[
-        str, typer.Option("--closing", help="When the first day ends, 18:00; else as the lab file says.")
-    ] = "",
-    first: Annotated[str, typer.Option("--from", help="Begin with this step, by number or code.")] = "",
-    wafers: Annotated[
-        int, typer.Option("--wafers", min=1, max=100, help="How many; a tool takes as many as it holds.")
-    ] = 1,
-    zone: Annotated[
-        str, typer.Option("--zone", help="Time zone of your clock, Europe/Berlin; else as the lab file says.")
-    ] = "",
-    into: Annotated[Path | None, typer.Option("--into", help="Write a calendar file (iCalendar).")] = None,
-    record: Record = None,
-    json: Json = False,
-) -> None:
-    """Plan the day: clock times, the latest start of each step, where a wafer may wait, what ends before closing."""
-    _answer(
-        "day",
-        json,
-        plan=plan,
-        lab=lab,
-        start=start,
-        closing=closing,
-        first=first,
-        wafers=wafers,
-        zone=zone,
-        into=into,
-        record=record,
-    )
 
 
 @app.command(epilog='Example:  filmwright draw my-run/plan.yaml --cut "T07 across" --gif story.gif')
@@ -202,7 +42,7 @@ def draw(  # noqa: PLR0913 - one option per thing that can be drawn
     json: Json = False,
 ) -> None:
     """Draw the wafer: a cross-section per step and one page that steps through them."""
-    _answer("draw", json, plan=plan, lab=lab, cut=cut, into=into, png=png, gif=gif, window=window)
+    answer("draw", json, plan=plan, lab=lab, cut=cut, into=into, png=png, gif=gif, window=window)
 
 
 @app.command(epilog="Example:  filmwright devices my-run/plan.yaml --csv")
@@ -214,7 +54,7 @@ def devices(
     json: Json = False,
 ) -> None:
     """List what the finished die holds: every device with W and L as drawn and as made, sets, and faults of the nets."""
-    _answer("devices", json, plan=plan, lab=lab, everything=everything, as_csv=as_csv)
+    answer("devices", json, plan=plan, lab=lab, everything=everything, as_csv=as_csv)
 
 
 @app.command(epilog="Example:  filmwright predict my-run/plan.yaml --device T07 --csv")
@@ -232,7 +72,7 @@ def predict(  # noqa: PLR0913 - one option per thing that can be asked for
     json: Json = False,
 ) -> None:
     """Predict a transistor's curves from its films as emulated: parameters with bands, what they rest on, what to mind."""
-    _answer(
+    answer(
         "predict",
         json,
         plan=plan,
@@ -280,7 +120,7 @@ def look(  # noqa: PLR0913 - one option per thing that can be asked for
     json: Json = False,
 ) -> None:
     """Tell how the die looks: the colour of every kind of place, a spectrum, a picture, and the contrast of marks."""
-    _answer(
+    answer(
         "look",
         json,
         plan=plan,
@@ -307,7 +147,7 @@ def sheet(
     json: Json = False,
 ) -> None:
     """Print the run sheet as PDF."""
-    _answer("sheet", json, plan=plan, lab=lab, lot=lot, wafers=wafers, into=into, record=record)
+    answer("sheet", json, plan=plan, lab=lab, lot=lot, wafers=wafers, into=into, record=record)
 
 
 @app.command(epilog="Example:  filmwright run my-run/plan.yaml --wafers 2 --who AB")
@@ -321,7 +161,7 @@ def run(
     json: Json = False,
 ) -> None:
     """Start a lot: freeze the plan and the lab file into the record and name the lot and its wafers."""
-    _answer("run", json, plan=plan, lab=lab, wafers=wafers, who=who, note=note, record=record)
+    answer("run", json, plan=plan, lab=lab, wafers=wafers, who=who, note=note, record=record)
 
 
 @app.command(
@@ -356,7 +196,7 @@ def log(  # noqa: PLR0913 - one option per thing that can be written down
     json: Json = False,
 ) -> None:
     """Write down what was really done, seen and measured. Nothing is ever overwritten; without words, show the log."""
-    _answer(
+    answer(
         "log",
         json,
         lot=lot,
@@ -425,7 +265,7 @@ def extract(  # noqa: PLR0913 - one option per word
     json: Json = False,
 ) -> None:
     """Read measured curves and extract parameters, each with its definition, window, error and validity."""
-    _answer(
+    answer(
         "extract",
         json,
         files=files,
@@ -484,7 +324,7 @@ def statistics(  # noqa: PLR0913 - one option per thing that can be said of devi
     json: Json = False,
 ) -> None:
     """Tell what many devices tell together: yield by cause, medians, maps, sizes, splits by wafer, leakage, what goes with what."""
-    _answer(
+    answer(
         "statistics",
         json,
         files=files or [],
@@ -526,7 +366,7 @@ def fit(  # noqa: PLR0913 - one option per thing that can be said of a device
     json: Json = False,
 ) -> None:
     """Fit the channel current to all curves of a device at once: parameters with 95 % intervals, and what they do not tell."""
-    _answer(
+    answer(
         "fit",
         json,
         files=files,
@@ -566,7 +406,7 @@ def thickness(  # noqa: PLR0913 - one option per word
     json: Json = False,
 ) -> None:
     """Find the thickness of a film from light: every order in range with its interval, or a map of the wafer."""
-    _answer(
+    answer(
         "thickness",
         json,
         file=file,
@@ -584,7 +424,7 @@ def compare(
     lot: LotName, record: Record = None, into: Into = None, figure: Figure = None, json: Json = False
 ) -> None:
     """Hold the measured curves against those predicted from the wafer as planned and as run."""
-    _answer("compare", json, lot=lot, record=record, into=into, figure=figure)
+    answer("compare", json, lot=lot, record=record, into=into, figure=figure)
 
 
 @app.command(epilog="Example:  filmwright next K7M-3XP --accept 1 --who AB")
@@ -598,13 +438,13 @@ def next(
     json: Json = False,
 ) -> None:
     """Propose what to change in the next run; a person accepts."""
-    _answer("next", json, lot=lot, accept=accept or [], who=who, record=record)
+    answer("next", json, lot=lot, accept=accept or [], who=who, record=record)
 
 
 @app.command(epilog="Example:  filmwright report K7M-3XP --into report.html")
 def report(lot: LotName, record: Record = None, into: Into = None, json: Json = False) -> None:
     """Write one self-contained report of a lot."""
-    _answer("report", json, lot=lot, record=record, into=into)
+    answer("report", json, lot=lot, record=record, into=into)
 
 
 @app.command(epilog="Example:  filmwright demo demo")
@@ -613,7 +453,7 @@ def demo(
     json: Json = False,
 ) -> None:
     """Run the whole job on the bundled, invented example."""
-    _answer("demo", json, folder=folder)
+    answer("demo", json, folder=folder)
 
 
 def main() -> None:
