@@ -215,3 +215,22 @@ def test_a_film_wider_than_its_contacts_is_said_to_overstate_the_mobility() -> N
     wide = Geometry(width=1e-4, length=1e-5, areal_capacitance=6e-4, fringe=True)
     (told,) = extract([sweep(drain_current(design(), GATE, 0.1), 0.1)], wide)
     assert any("overstated" in warning for warning in told.warnings)
+
+
+@pytest.mark.literature
+def test_the_largest_share_of_contacts_is_that_of_the_attenuation_and_calls_the_mobility_apparent() -> None:
+    # θ = 0.031 /V with 5 kΩ in series and β from the same device (from memory, arithmetic recomputed: Ghibaudo, Electron. Lett.
+    # 24, 543 (1988)); at 18 V of overdrive θ·x/(1 + θ·x) is the share of what does not fall with the gate voltage.
+    ohms = 5000.0
+    series = design(contact_resistance=ohms / 2.0 * (GEOMETRY.width or 1.0))
+    theta = series.beta * ohms
+    assert theta == pytest.approx(0.031, rel=0.01)
+    (told,) = extract([sweep(drain_current(series, GATE, 0.1), 0.1)], GEOMETRY)
+    share = told.parameters["contact_share"]
+    # The steepest place of this law overshoots by some per cent, see above.
+    assert share.value == pytest.approx(theta * 18.0 / (1.0 + theta * 18.0), abs=0.03)
+    assert (share.valid, share.bound) == (False, "at most")
+    assert "four lengths" in share.why_not
+    assert any("mobilities are apparent" in warning for warning in told.warnings)
+    (good,) = extract([sweep(drain_current(design(), GATE, 0.1), 0.1)], GEOMETRY)
+    assert not any("apparent" in warning for warning in good.warnings)

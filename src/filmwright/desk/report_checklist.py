@@ -148,7 +148,8 @@ def _selection(story: Story, told: Sequence[Probed]) -> tuple[str, str]:
     made = _made(story.planned)
     if made:
         words += f"; {made} transistors are drawn"
-    return f"{words}; {unread} files could not be read", "the record"
+    excluded = sum(bool(each.left_out) for each in story.probed)
+    return f"{words}; {unread} files could not be read, {excluded} were left out with a reason", "the record"
 
 
 def _made(planned: Trace) -> int:

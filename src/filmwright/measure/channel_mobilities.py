@@ -30,6 +30,7 @@ def channel_mobilities(context: Context) -> dict[str, Column]:
         ),
         "average_mobility": _average(context, end),
         "contact_corrected_mobility": _without_contacts(context, end),
+        "contact_share": _contact_share(context, end),
         **_reliability(context),
     }
 
@@ -159,6 +160,37 @@ def _without_contacts(context: Context, gate: Array) -> Column:
             "contacts dominate": np.asarray(share > CONTACTS_DOMINATE),
         },
         numbers={"held_over": over, "contact_percent": 100.0 * share},
+    )
+
+
+def _contact_share(context: Context, gate: Array) -> Column:
+    """What contacts can hold of the resistance at the end of the sweep, from how far the curve ends below its tangent."""
+    linear, drain = context.linear, context.known.drain_voltage
+    over = gate - linear.intercept
+    held, current = np.where(over > 0, over, 1.0), np.maximum(context.curves[:, -1], np.finfo(float).tiny)
+    attenuation = (linear.slope * held / current - 1.0) / held
+    known = np.isfinite(attenuation) & (over > 0)
+    value = device.contact_share(np.where(known, attenuation, -1.0), held)
+    noise = np.hypot(_noise_at(context, current), linear.slope_std / linear.slope)
+    return Column(
+        value=np.where(known & (attenuation < 0) & (linear.slope > 0), 0.0, value),
+        std=(1.0 - value) * noise,
+        low=linear.low,
+        high=gate,
+        unit="",
+        method=(
+            "θ·x/(1 + θ·x) with θ from the current at the end of the sweep below the steepest tangent, x the overdrive there: "
+            "the part of V_D/I_D that does not fall with the gate voltage"
+        ),
+        refusals={
+            **context.common,
+            **slope_refusals(linear),
+            "no drain voltage": ~(drain > 0),
+            "little overdrive": ~(over > TWICE * drain),
+            "one curve": np.ones(len(value), dtype=bool),
+        },
+        bound="at most",
+        numbers={"held_over": over},
     )
 
 

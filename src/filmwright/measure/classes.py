@@ -9,7 +9,7 @@ import numpy as np
 
 from filmwright import units
 from filmwright.measure.context import LEAKY, NO_CONTROL, Context, interpolated
-from filmwright.measure.gate_leakage import Leak, breakdowns, read_leak
+from filmwright.measure.leak import Leak
 from filmwright.measure.readings import Flags
 from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, third_differences
 
@@ -89,7 +89,7 @@ class Classes:
 def read_classes(context: Context) -> Classes:
     """Classes of curves by what is wrong with them; a sound device has none, or only the one of the floor."""
     levels, numbers = context.levels, context.numbers
-    leak = read_leak(context)
+    leak = context.leak
     evidence = _evidence(context, leak)
     silent = np.abs(evidence["mean"]) < 2.0 * evidence["scatter"]
     level = evidence["spread"] < LEVEL * evidence["scatter"]
@@ -100,7 +100,6 @@ def read_classes(context: Context) -> Classes:
     rows, top = np.arange(len(dead)), np.argmax(context.curves, axis=1)
     leaks = leak.size[rows, top] > leak.floor
     straight = leaks & (evidence["straight"] > STRAIGHT) & (numbers["share"] >= 100 * LEAKY)
-    jumped, _ = breakdowns(context, leak)
     count = context.curves.shape[1]
     none = np.abs(evidence["mean"]) < 3.0 * evidence["scatter"] / np.sqrt(count)
     quiet = leak.missing | (leak.size.max(axis=1) <= np.maximum(leak.floor, 3.0 * evidence["scatter"]))
@@ -120,7 +119,7 @@ def read_classes(context: Context) -> Classes:
         "leaky gate": leaks
         & (numbers["share"] >= 100 * LEAK_SHOWN)
         & (~dead | (numbers["leak"] > 100 * levels.on)),
-        "gate broke down": jumped,
+        "gate broke down": leak.broken,
         "off current is that of the gate": _gate_sets_off(context, leak, alive),
         "floor-limited": alive & levels.floor_limited,
         "clipped at compliance": alive & _clipped(context),
@@ -152,7 +151,7 @@ def _evidence(context: Context, leak: Leak) -> dict[str, Array]:
         "off_gate": leak.size[rows, off],
         "start": np.abs(curves[:, 0]),
         "lost": 100.0 * (1.0 - curves[:, -1] / tangent),
-        "jump": breakdowns(context, leak)[1],
+        "jump": leak.broken_at,
     }
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from filmwright.measure.leak import Leak, read_leak
 from filmwright.measure.readings import Flags, Levels, Swings, read_levels, read_swings
 from filmwright.measure.results import Bound
 from filmwright.measure.smoothing import Array, Noise, read_noise
@@ -115,6 +116,7 @@ class Context:
     linear, root : Tangents
         To the current and to its square root, each at its steepest place.
     swings : Swings
+    leak : Leak
     numbers : mapping from word to array (n_curves,)
         What reasons and classes quote.
     classes : mapping from class to array of bool
@@ -131,6 +133,7 @@ class Context:
     linear: Tangents
     root: Tangents
     swings: Swings
+    leak: Leak
     numbers: Mapping[str, Array] = field(default_factory=dict)
     classes: Mapping[str, Flags] = field(default_factory=dict)
 
@@ -159,6 +162,7 @@ def read_context(grid: Array, curves: Array, gate_currents: Array, known: Known)
         levels=levels,
         linear=steepest(grid, curves, points),
         root=steepest(grid, np.sqrt(np.maximum(curves, 0.0)), _noise_of_root(curves, points)),
+        leak=read_leak(grid, gate_currents),
         swings=read_swings(grid, curves, levels.clear_of, noise),
     )
     return replace(context, numbers=_numbers(context))

@@ -21,6 +21,10 @@ CHUNK = 256
 """Curves that are worked on together: their arrays fit into the cache."""
 
 
+APPARENT = 0.2
+"""Share that contacts may have in the resistance from which mobilities are called apparent."""
+
+
 @dataclass(frozen=True)
 class _Turned:
     """A sweep in n-type signs."""
@@ -142,6 +146,7 @@ class Extraction:
             "few decades",
             "coarse",
             "upper",
+            "one curve",
             "gate noise",
         )
         enough = {"dead", "ionic", "geometry", "size"}
@@ -166,6 +171,10 @@ class Extraction:
             note=note,
         )
 
+    def _parameter_named(self, name: str, at: int) -> Parameter:
+        number, row = self._place[at]
+        return self._parameter(self._column(name, number, row), at, row)
+
     def _classes(self, at: int) -> dict[str, str]:
         number, row = self._place[at]
         words = self._words(at)
@@ -189,6 +198,11 @@ class Extraction:
         if sweep.sliced:
             cautions.append(
                 "cut out of output curves: the points of one curve were measured in different sweeps"
+            )
+        share = self._parameter_named("contact_share", at)
+        if share.bound and (share.value or 0.0) > APPARENT and self.geometries[at].contact_resistance is None:
+            cautions.append(
+                f"mobilities are apparent: contacts may hold up to {share.value:.0%} of the resistance (more than {APPARENT:.0%})"
             )
         if self.geometries[at].fringe:
             cautions.append(

@@ -2,48 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from filmwright import numerics
 from filmwright.measure.context import Column, Context, interpolated
+from filmwright.measure.leak import CLEAR, JUMP, Leak
 from filmwright.measure.readings import Flags, tops
-from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, read_noise
-
-CLEAR = 5.0
-"""A gate current counts as read from so many times its noise on."""
-
-JUMP = 10.0
-"""Factor by which the gate current rises from one point to the next where the insulator breaks down."""
-
-STAYS = 0.3
-"""Share of the current after the jump that must last to the end of the sweep: broken, not a spike."""
-
-APART = 3.0
-"""Times by which the jump exceeds the steps before and after it, in decades."""
-
-AFTER = 3
-"""Points that must lie after the jump, itself counted."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Leak:
-    """The size of the gate current of each curve, and what of it stands clear of its noise.
-
-    Attributes
-    ----------
-    size : array (n_curves, n_points) [A]
-        Zero where not measured.
-    missing : array (n_curves,) of bool
-    floor : array (n_curves,) [A]
-        From which on it counts as read.
-    """
-
-    size: Array
-    missing: Flags
-    floor: Array
-
 
 NOISY = 3.0
 """Noise floors of the gate current below which its largest size tells the noise alone."""
@@ -51,7 +15,7 @@ NOISY = 3.0
 
 def gate_leakage(context: Context) -> dict[str, Column]:
     """What flows through the gate, its share in the drain current at stated places, its slope and a breakdown."""
-    leak = read_leak(context)
+    leak = context.leak
     return {
         "gate_leakage": _largest(context, leak),
         **_shares(context, leak),
@@ -60,23 +24,13 @@ def gate_leakage(context: Context) -> dict[str, Column]:
     }
 
 
-def read_leak(context: Context) -> Leak:
-    """The gate currents of a batch as sizes, with the floor above which they are read."""
-    missing: Flags = np.asarray(~np.isfinite(context.gate_currents).any(axis=1))
-    signed = np.nan_to_num(context.gate_currents)
-    floor = np.zeros(len(signed))
-    if len(context.grid) >= FEWEST_FOR_NOISE:
-        floor = CLEAR * np.nan_to_num(read_noise(context.grid, signed).floor)
-    return Leak(size=np.abs(signed), missing=missing, floor=floor)
-
-
 def _largest(context: Context, leak: Leak) -> Column:
     grid = context.grid
     filled = np.nan_to_num(context.gate_currents)
     count, rows = len(grid), np.arange(len(filled))
     place = np.argmax(leak.size, axis=1)
     turned = filled * np.where(filled[rows, place] < 0, -1.0, 1.0)[:, None]
-    noise = read_noise(grid, turned)
+    noise = leak.noise
     found = numerics.levels_of_curves(grid, turned, noise.of_points(turned), tops(count), (count,))
     noisy: Flags = np.asarray(found[:, 0] < NOISY * np.nan_to_num(noise.floor))
     return Column(
@@ -150,38 +104,8 @@ def _slope(context: Context, leak: Leak) -> Column:
     )
 
 
-def breakdowns(context: Context, leak: Leak) -> tuple[Flags, Array]:
-    """Which gate currents jump and stay up, and the gate voltage after the jump.
-
-    Parameters
-    ----------
-    context : Context
-    leak : Leak
-
-    Returns
-    -------
-    array (n_curves,) of bool, array (n_curves,) [V]
-    """
-    size = np.maximum(leak.size, np.maximum(leak.floor, np.finfo(float).tiny)[:, None])
-    later = np.minimum.accumulate(size[:, ::-1], axis=1)[:, ::-1][:, 1:]
-    # A gate current that merely passes through zero jumps in size as well: it must exceed all that came before.
-    before = np.maximum.accumulate(size, axis=1)[:, :-1]
-    rise = np.log10(size[:, 1:] / before)
-    # One that climbs by decades from point to point climbs before and after too.
-    sides = np.pad(np.maximum(rise, 0.0), ((0, 0), (1, 1)))
-    beside = np.maximum(sides[:, :-2], sides[:, 2:])
-    jumps = (rise > np.log10(JUMP)) & (rise > APART * beside) & (later > STAYS * size[:, 1:])
-    # An ohmic current grows with the voltage, from nothing at zero.
-    grown = np.abs(context.grid[1:]) / np.maximum(np.abs(context.grid[:-1]), np.finfo(float).tiny)
-    jumps &= rise > np.log10(JUMP) + np.log10(np.maximum(grown, 1.0))
-    jumps[:, max(jumps.shape[1] - AFTER + 1, 0) :] = False
-    jumps &= len(context.grid) >= FEWEST_FOR_NOISE
-    seen: Flags = np.asarray(jumps.any(axis=1) & ~leak.missing)
-    return seen, context.grid[1:][np.argmax(jumps, axis=1)]
-
-
 def _breakdown(context: Context, leak: Leak) -> Column:
-    seen, volts = breakdowns(context, leak)
+    seen, volts = leak.broken, leak.broken_at
     step = float(np.max(np.diff(context.grid)))
     return Column(
         value=np.where(seen, volts, np.nan),

@@ -30,6 +30,7 @@ WHYS = {
     "below limit": "below kT/q·ln10: an error of units or a leakage",
     "never off": "the current falls too little to leave an off level (largest over smallest {ratio:.3g})",
     "no gate current": "no gate current was measured",
+    "one curve": "one curve does not tell contacts from a mobility that falls: at most this; four lengths tell",
     "coarse onset": "the gate step is too coarse to tell from where charge is induced",
     "little overdrive": "the overdrive there ({held_over:.3g} V) is less than twice VD {drain:.3g} V: no linear region",
     "no contact resistance": "no contact resistance was given (from a set of lengths)",
