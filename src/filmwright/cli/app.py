@@ -69,6 +69,7 @@ def predict(  # noqa: PLR0913 - one option per thing that can be asked for
     wafer: Annotated[str, typer.Option("--wafer", help="Which wafer of the lot; else its first.")] = "",
     temperature: Annotated[str, typer.Option("--temperature", help='Of the channel, "60 degC".')] = "20 degC",
     as_csv: Annotated[bool, typer.Option("--csv", help="Print the curves for spreadsheets.")] = False,
+    figure: Figure = None,
     json: Json = False,
 ) -> None:
     """Predict a transistor's curves from its films as emulated: parameters with bands, what they rest on, what to mind."""
@@ -83,6 +84,7 @@ def predict(  # noqa: PLR0913 - one option per thing that can be asked for
         wafer=wafer,
         temperature=temperature,
         as_csv=as_csv,
+        figure=figure,
     )
 
 

@@ -28,6 +28,8 @@ NOTEBOOK_COLUMNS = (
     "value",
     "std",
     "standard_deviation",
+    "low",
+    "high",
     "unit",
     "valid",
     "why not",
@@ -201,4 +203,6 @@ def notebook_html(rows: Sequence[Any], plots: Sequence[Plot]) -> str:
         for at, panel in enumerate(plot.panels)
     ]
     columns = [name for name in NOTEBOOK_COLUMNS if any(row.get(name) not in (None, "") for row in rows)]
-    return table_html(rows, columns) + "".join(pictures)
+    return table_html([{name: row.get(name) for name in columns} for row in rows], columns) + "".join(
+        pictures
+    )

@@ -12,6 +12,7 @@ from filmwright.units import convert, plain
 
 if TYPE_CHECKING:
     from filmwright.emulate import Families, PredictedBand, Prediction
+    from filmwright.outputs import Plot
 
 COLUMNS = (
     "curve",
@@ -91,6 +92,19 @@ class PredictAnswer:
     leak: str
     warnings: tuple[str, ...]
     as_csv: bool = False
+
+    def plots(self) -> tuple[Plot, ...]:
+        """The predicted families."""
+        from filmwright.outputs import predicted_family_plots
+
+        return predicted_family_plots(self.curves, self.device)
+
+    def _repr_html_(self) -> str:
+        from filmwright.desk.curve_files import notebook_html
+
+        return notebook_html(
+            [{"parameter": each.name, **each.fields()} for each in self.numbers], self.plots()
+        )
 
     def fields(self) -> dict[str, Any]:
         """For programs."""

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from filmwright.desk.accepted import informed
+from filmwright.desk.curve_files import write_figure
 from filmwright.desk.files import RECORD_NAME, today
 from filmwright.desk.lots import frozen, history
 from filmwright.desk.predict_answers import PredictAnswer, PredictedNumber
@@ -49,6 +50,7 @@ def predict(  # noqa: PLR0913 - one word per option
     wafer: str = "",
     temperature: str = "20 degC",
     as_csv: bool = False,
+    figure: Path | None = None,
     on: str = "",
 ) -> PredictAnswer:
     """Predicted transfer, output and capacitance curves of one transistor, with parameters, bands and warnings.
@@ -63,6 +65,8 @@ def predict(  # noqa: PLR0913 - one word per option
         As run on this wafer of a lot in the record; empty: as planned.
     temperature : str
     as_csv : bool
+    figure : Path or None
+        Where the curves are written for print.
     on : str
         Date of the walk; empty for today.
     """
@@ -75,7 +79,7 @@ def predict(  # noqa: PLR0913 - one word per option
     gate, drain, low = _voltages(trace, facts)
     leak, why = gate_leak(found, made, facts, Thinnest(trace))
     curves = families(found, leak, gate, drain, low)
-    return PredictAnswer(
+    answer = PredictAnswer(
         flow=str(plan),
         device=made.name or made.kind,
         which=which,
@@ -87,6 +91,9 @@ def predict(  # noqa: PLR0913 - one word per option
         warnings=tuple(_warnings(found, made, trace, facts, curves)),
         as_csv=as_csv,
     )
+    if figure is not None:
+        write_figure(answer.plots(), figure)
+    return answer
 
 
 def _temperature(text: str) -> float:
