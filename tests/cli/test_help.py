@@ -27,7 +27,7 @@ COMMANDS = dict(leaves(ROOT.commands))
 VERBS = sorted(COMMANDS)
 WANTED = (
     "new review settings why day devices predict look draw sheet run log extract statistics fit thickness compare next report demo "
-    "lab"
+    "lab lengths sheet-resistance capacitance step-height"
 )
 
 
@@ -35,7 +35,7 @@ WANTED = (
 def test_the_verbs_are_those_of_the_job_and_each_has_its_use_case():
     assert set(ROOT.commands) == set(WANTED.split())
     assert set(VERBS) - set(WANTED.split()) == {"lab check"}
-    cases = {"lab check": "check_lab"}
+    cases = {"lab check": "check_lab", "sheet-resistance": "sheet_resistance", "step-height": "step_height"}
     assert all(callable(getattr(desk, cases.get(verb, verb))) for verb in VERBS)
 
 

@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from filmwright.cli.plan_verbs import app
+from filmwright.cli.structures import structure_verbs
 from filmwright.cli.words import (
     Cut,
     Figure,
@@ -456,6 +457,9 @@ def demo(
 ) -> None:
     """Run the whole job on the bundled, invented example."""
     answer("demo", json, folder=folder)
+
+
+app.add_typer(structure_verbs)
 
 
 def main() -> None:

@@ -299,9 +299,19 @@ def _print(answer: Any) -> None:
     if type(answer) in _PRINTERS:
         _PRINTERS[type(answer)](answer)
         return
-    from filmwright.cli import day, fitting, lab, population, predicted, tables, thickness, why
+    from filmwright.cli import (
+        day,
+        fitting,
+        lab,
+        population,
+        predicted,
+        structure_printing,
+        tables,
+        thickness,
+        why,
+    )
 
-    rooms = (tables, fitting, thickness, why, day, fitting, lab, population, predicted)
+    rooms = (tables, fitting, thickness, why, day, fitting, lab, population, predicted, structure_printing)
     printers = {kind: shown for room in rooms for kind, shown in room.PRINTERS.items()}
     printers[type(answer)](answer, _console)
 

@@ -343,7 +343,7 @@ def _dual(line: PinLine, outer: tuple[float, float], crossed: tuple[float, float
         1 / device.probe_factor(pins, line.outline),
         1 / device.probe_factor(pins, line.outline, (0, 2), (1, 3)),
     )
-    if line.outline.kind != "boundless":
+    if abs(seen - 1) > 1e-3:
         method += f"; divided by {seen:.5g}, what the edges do to it with even spacings"
     return Parameter(
         value=value / seen * thick,

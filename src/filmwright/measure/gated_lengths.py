@@ -382,37 +382,47 @@ def _channel(
         return {"channel_sheet_resistance": sheet, **refused}
     conductance = 1 / lines.slope
     covariance = spread * np.outer(conductance, conductance) ** 2
-    weight = np.linalg.inv(covariance + 1e-12 * np.diag(np.diag(covariance)))
-    design = np.stack([np.ones(m), family.overdrive - drain / 2], axis=1)
-    of_line = np.linalg.inv(design.T @ weight @ design)
-    level, slope = of_line @ design.T @ weight @ conductance
+    over = family.overdrive - drain / 2
+    # Plain least squares: errors that nearly all overdrives share would drag a weighted line off bent points.
+    inverse = np.linalg.pinv(np.stack([np.ones(m), over], axis=1))
+    of_line = inverse @ covariance @ inverse.T
+    level, slope = inverse @ conductance
     shift = -level / slope
     gradient = np.array([-1 / slope, level / slope**2])
-    known = areal_capacitance is not None
-    capacitance = areal_capacitance or 1.0
-    mobility = Parameter(
-        value=float(slope / capacitance) if known else None,
-        std=float(math.sqrt(of_line[1, 1]) / capacitance) if known else None,
+    falls = "" if slope > 0 else "the sheet conductance falls with overdrive"
+    capacitance = math.nan if areal_capacitance is None else areal_capacitance
+    last = conductance[-1] / over[-1]
+    last_std = math.sqrt(covariance[-1, -1]) / over[-1]
+    return {
+        "channel_sheet_resistance": sheet,
+        names[0]: _mobility(slope / capacitance, math.sqrt(of_line[1, 1]) / capacitance, methods[0], window, falls),
+        "effective_mobility_free_of_contacts": _mobility(
+            last / capacitance, last_std / capacitance, "1/(r·C·(V_ov − V_D/2)) at the largest overdrive", (window[1], window[1]), ""
+        ),
+        names[1]: Parameter(
+            value=float(shift),
+            std=float(math.sqrt(gradient @ of_line @ gradient)),
+            unit="V",
+            method=methods[1],
+            window=window,
+            valid=not falls,
+            why_not=falls,
+        ),
+    }  # fmt: skip
+
+
+def _mobility(value: float, std: float, method: str, window: tuple[float, float], falls: str) -> Parameter:
+    """A mobility, or why there is none."""
+    why = falls if math.isfinite(value) else "not known: areal capacitance"
+    return Parameter(
+        value=None if why else float(value),
+        std=None if why else float(std),
         unit="cm^2/(V*s)",
-        method=methods[0],
+        method=method,
         window=window,
-        valid=known and bool(slope > 0),
-        why_not=""
-        if known and slope > 0
-        else "not known: areal capacitance"
-        if not known
-        else "the sheet conductance falls with overdrive",
+        valid=not why,
+        why_not=why,
     )
-    threshold = Parameter(
-        value=float(shift),
-        std=float(math.sqrt(gradient @ of_line @ gradient)),
-        unit="V",
-        method=methods[1],
-        window=window,
-        valid=bool(slope > 0),
-        why_not="" if slope > 0 else "the sheet conductance falls with overdrive",
-    )
-    return {"channel_sheet_resistance": sheet, names[0]: mobility, names[1]: threshold}
 
 
 def _shares(family: Family, lines: FreeLines) -> Array:

@@ -132,6 +132,11 @@ def read_small_table(path: str | Path, meanings: Mapping[str, Meaning]) -> Small
 def has_columns(path: str | Path, meanings: Mapping[str, Meaning]) -> bool:
     """Whether a table has the wanted columns.
 
+    Parameters
+    ----------
+    path : str or Path
+    meanings : mapping from name to Meaning
+
     Raises
     ------
     BadInput

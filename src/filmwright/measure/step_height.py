@@ -146,7 +146,29 @@ def step_heights(
     if shape in ("groove", "ridge"):
         windows = _windows(x, found, leave, common=True)
         fit = _fitted(trace, windows, bow)
-    low, high = min(w.start for w in windows), max(w.stop for w in windows)
+    ends = min(w.start for w in windows), max(w.stop for w in windows)
+    steps = _steps(fit, shape, leave, ends)
+    warnings = []
+    lost = float(np.mean(fit.left_out[fit.inside]))
+    if lost > 0.1:
+        warnings.append(
+            f"{100 * lost:.0f} % of the points in the windows were taken for particles or pits: look at the trace"
+        )
+    levelled = trace.height - fit.background(x) - fit.levels[0]
+    return StepHeights(
+        steps=steps,
+        edges=found,
+        windows=windows,
+        levelled=levelled,
+        left_out=fit.left_out,
+        parameters=_others(fit, ends, bow),
+        shape=shape,
+        warnings=tuple(warnings),
+    )
+
+
+def _steps(fit: _Fit, shape: str, leave: float, ends: tuple[float, float]) -> tuple[Parameter, ...]:
+    """The difference of neighbouring levels, each with its error and interval."""
     method = {
         "step": "difference of two levels on a common tilt, a third of the shorter side left out at the edge",
         "stairs": "difference of neighbouring levels on a common tilt, a third of the narrower side left out at each edge",
@@ -156,36 +178,16 @@ def step_heights(
     )
     if leave != _THIRD:
         method = method.replace("a third of", f"{leave:.3g} of")
-    warnings = []
-    lost = float(np.mean(fit.left_out[fit.inside])) if np.any(fit.inside) else 0.0
-    if lost > 0.1:
-        warnings.append(
-            f"{100 * lost:.0f} % of the points in the windows were taken for particles or pits: look at the trace"
-        )
-    steps = tuple(
-        Parameter(
-            value=float(fit.levels[b] - fit.levels[a]),
-            std=fit.spread(a, b),
-            unit="nm",
-            method=method,
-            window=(low, high),
-            window_unit="um",
-            valid=True,
-            interval=_interval(float(fit.levels[b] - fit.levels[a]), fit.spread(a, b), fit.freedom),
-        )
-        for a, b in itertools.pairwise(range(len(fit.levels)))
-    )
-    levelled = trace.height - fit.background(x) - fit.levels[0]
-    return StepHeights(
-        steps=steps,
-        edges=found,
-        windows=windows,
-        levelled=levelled,
-        left_out=fit.left_out,
-        parameters=_others(fit, (low, high), bow),
-        shape=shape,
-        warnings=tuple(warnings),
-    )
+    found = []
+    for a, b in itertools.pairwise(range(len(fit.levels))):
+        value, std = float(fit.levels[b] - fit.levels[a]), fit.spread(a, b)
+        found.append(
+            Parameter(
+                value=value, std=std, unit="nm", method=method, window=ends, window_unit="um", valid=True,
+                interval=_interval(value, std, fit.freedom),
+            )
+        )  # fmt: skip
+    return tuple(found)
 
 
 def _interval(value: float, std: float, freedom: int) -> tuple[float, float]:

@@ -65,6 +65,8 @@ class UngatedLengths:
         The points; R·W with the stated error and the scatter found.
     line : FittedLine
         ``line.band(lengths)`` for a picture.
+    shares : mapping from length [m] to share
+        Of the contacts in the whole resistance.
     """
 
     parameters: Mapping[str, Parameter]
