@@ -54,7 +54,10 @@ def known_of(lot: str, record: Path | None) -> Known:
         if found is not None:
             design = found.design
             sizes[device.name] = Geometry(
-                width=design.width, length=design.length, areal_capacitance=design.areal_capacitance
+                width=design.width,
+                length=design.length,
+                areal_capacitance=design.areal_capacitance,
+                fringe=device.fringe,
             )
     return Known(lot=held.name, sizes=sizes, files=files)
 
@@ -120,7 +123,8 @@ def _geometry(
                     f"{sweep.device or sweep.file}: two values of {name.replace('_', ' ')}: {shown}; the first counts"
                 ] = None
     heat = sweep.temperature or stated.temperature
-    return replace(stated, **sizes, temperature=heat), told  # type: ignore[arg-type]
+    beside = stated.fringe if drawn is None else drawn.fringe
+    return replace(stated, **sizes, temperature=heat, fringe=beside), told  # type: ignore[arg-type]
 
 
 def _order(sweeps: Sequence[Sweep], geometries: Sequence[Geometry]) -> tuple[str, ...]:

@@ -78,7 +78,7 @@ def extract(  # noqa: PLR0913 - one word per thing that can be said
         geometries=geometries,
         output_curves=outputs,
         families=tuple(family_fields(each) for each in output_families(outputs)),
-        checklists=checklists_of(sweeps, results, geometries) if checklist else (),
+        checklists=checklists_of(sweeps, results, geometries, origins) if checklist else (),
         refused=len(refused),
         written=written,
     )

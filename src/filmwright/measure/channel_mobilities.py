@@ -184,6 +184,7 @@ def _contact_share(context: Context, gate: Array) -> Column:
         ),
         refusals={
             **context.common,
+            "ionic": context.known.ionic,
             **slope_refusals(linear),
             "no drain voltage": ~(drain > 0),
             "little overdrive": ~(over > TWICE * drain),

@@ -129,7 +129,11 @@ def read_classes(context: Context) -> Classes:
         & (start > 0.02 * levels.on)
         & (start > 10 * levels.off)
         & (start > levels.usable),
-        "contacts may limit": alive & linear & (evidence["lost"] > 100 * LOST) & ~_clipped(context),
+        "contacts may limit": alive
+        & ~context.known.ionic
+        & linear
+        & (evidence["lost"] > 100 * LOST)
+        & ~_clipped(context),
     }
     return Classes(found={name: np.asarray(flags) for name, flags in found.items()}, numbers=evidence)
 
