@@ -88,6 +88,7 @@ def extract(  # noqa: PLR0913 - one word per thing that can be said
 def _without_curve(measurements: Iterable[Measurement]) -> list[str]:
     return [
         f"{each.file}: {warning}"
+        + (f"; filmwright capacitance {each.file} reads it" if each.capacitance else "")
         for each in measurements
         if not each.sweeps
         for warning in each.warnings or ("holds no transfer curve",)
