@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import re
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -12,7 +13,7 @@ from filmwright.measure.columns import MEASURED, Column, is_unit, read_biases, r
 
 Meaning = Callable[[str], Column]
 
-MOST_COLUMNS = 20_000
+MOST_COLUMNS = 5_000
 """Columns of a row that are looked at."""
 
 _KIND = re.compile(r"volt|curr|strom|spann|bias|courant|tension|^\W*[VUI]\W*$", re.IGNORECASE)
@@ -154,25 +155,22 @@ def _settled(columns: Sequence[Column]) -> tuple[Column, ...]:
     roles = {column.role for column in columns}
     free = "drain_voltage" if "gate_voltage" in roles else "gate_voltage"
     settled = []
+    alike: dict[tuple[object, ...], list[Column]] = {}
     for column in columns:
+        alike.setdefault(_meaning_key(column), []).append(column)
+    for column in columns:
+        others = alike[_meaning_key(column)]
         if "" in column.biases:
             biases = {key or free: value for key, value in column.biases.items() if key or free not in roles}
             column = replace(column, biases=biases)
-        if column.role and (why := _double(column, columns)):
+        if column.role and len(others) > 1 and (why := _double(column, others)):
             column = replace(column, role="", ignored=why)
         settled.append(column)
     return _numbered(settled)
 
 
-def _double(column: Column, columns: Sequence[Column]) -> str:
-    """Why a column is left out beside another of the same meaning; empty when it is not."""
-    alike = [
-        each
-        for each in columns
-        if each is not column
-        and (each.role, each.group, each.way) == (column.role, column.group, column.way)
-        and each.biases == column.biases
-    ]
+def _double(column: Column, alike: Sequence[Column]) -> str:
+    """Why a column is left out beside others of the same meaning; empty when it is not."""
     if column.absolute and any(not each.absolute for each in alike):
         return "the current with its sign stands beside it"
     if (
@@ -184,13 +182,18 @@ def _double(column: Column, columns: Sequence[Column]) -> str:
     return ""
 
 
+def _meaning_key(column: Column) -> tuple[object, ...]:
+    return column.role, column.group, column.way, tuple(sorted(column.biases.items()))
+
+
 def _numbered(columns: Sequence[Column]) -> tuple[Column, ...]:
     """Names that repeat without an index (VG, ID, VG, ID) get the number of their occurrence as group."""
     seen: dict[tuple[str, str, int], int] = {}
     keys = [(column.role, column.group, column.way) for column in columns]
+    counted = Counter(keys)
     result = []
     for column, key in zip(columns, keys, strict=True):
         seen[key] = seen.get(key, 0) + 1
         plain = not column.group and column.role in MEASURED and not column.biases
-        result.append(replace(column, group=f"#{seen[key]}") if plain and keys.count(key) > 1 else column)
+        result.append(replace(column, group=f"#{seen[key]}") if plain and counted[key] > 1 else column)
     return tuple(result)

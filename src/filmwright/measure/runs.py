@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -33,6 +33,7 @@ AT_LIMIT = 0.999
 MOST_LEVELS = 64
 """Different biases up to which points that alternate between them are dealt out."""
 
+_ANY = "any repeat"
 _NOT_FLAGGED = {
     "",
     "0",
@@ -192,20 +193,21 @@ def _runs(block: Block, number: int, notes: list[str]) -> Iterator[Run]:
             notes.append(
                 "the drain current was not measured: the source current with its sign turned is taken"
             )
+    places = _places(block)
     for at, column, sign in currents:
-        source, _ = _values(block, column, "source_voltage")
+        source, _ = _values(block, column, "source_voltage", places)
         source = np.where(np.isfinite(source), source, 0.0)
         volts = {}
         for role in ("gate_voltage", "drain_voltage", "bulk_voltage"):
-            found, of = _values(block, column, role)
+            found, of = _values(block, column, role, places)
             volts[role] = found if of is not None and of.referred else found - source
         current = sign * block.values[:, at]
         limited = np.isinf(current) | _flagged(block)
         if block.stated.limit:
             limited |= np.abs(current) >= AT_LIMIT * block.stated.limit
-        leak, _ = _values(block, column, "gate_current")
+        leak, _ = _values(block, column, "gate_current", places)
         gate = volts["gate_voltage"]
-        good = np.isfinite(gate) & ~np.isnan(current)
+        good = np.isfinite(gate) & ~np.isnan(current) & ~np.isinf(volts["drain_voltage"])
         if not (good & ~limited).any():
             continue
         whole = Run(
@@ -214,7 +216,7 @@ def _runs(block: Block, number: int, notes: list[str]) -> Iterator[Run]:
             bulk=volts["bulk_voltage"],
             current=current,
             gate_current=np.where(np.isinf(leak), np.nan, leak),
-            heat=_heat(block, column, notes),
+            heat=_heat(block, column, places, notes),
             limited=limited,
             way=_way(block, column),
             device=column.device or block.stated.device,
@@ -226,16 +228,25 @@ def _runs(block: Block, number: int, notes: list[str]) -> Iterator[Run]:
         yield from _by_device(whole if good.all() else whole.cut(good), block, good)
 
 
-def _values(block: Block, current: Column, role: str) -> tuple[Array, Column | None]:
+def _places(block: Block) -> dict[tuple[str, str], list[int]]:
+    """Columns by role and repeat, and by role alone."""
+    places: dict[tuple[str, str], list[int]] = {}
+    for at, column in enumerate(block.columns):
+        for key in {(column.role, column.group), (column.role, _ANY)}:
+            places.setdefault(key, []).append(at)
+    return places
+
+
+def _values(
+    block: Block, current: Column, role: str, places: Mapping[tuple[str, str], list[int]]
+) -> tuple[Array, Column | None]:
     """The column with this role that belongs to a drain current: same repeat, else shared, else stated."""
-    alike = [at for at, column in enumerate(block.columns) if column.role == role]
+    alike = places.get((role, _ANY), [])
+    found = places.get((role, current.group)) or places.get((role, "")) or (alike if len(alike) == 1 else [])
     if current.way:
-        alike = [at for at in alike if block.columns[at].way in (current.way, 0)]
-    same = [at for at in alike if block.columns[at].group == current.group]
-    shared = [at for at in alike if not block.columns[at].group or len(alike) == 1]
-    if same or shared:
-        at = (same or shared)[0]
-        return block.values[:, at], block.columns[at]
+        found = [at for at in found if block.columns[at].way in (current.way, 0)]
+    if found:
+        return block.values[:, found[0]], block.columns[found[0]]
     stated = current.biases.get(role, block.stated.biases.get(role, np.nan))
     return np.full(len(block.values), stated), None
 
@@ -248,8 +259,10 @@ def _flagged(block: Block) -> NDArray[np.bool_]:
     return flags
 
 
-def _heat(block: Block, current: Column, notes: list[str]) -> Array:
-    values, column = _values(block, current, "temperature")
+def _heat(
+    block: Block, current: Column, places: Mapping[tuple[str, str], list[int]], notes: list[str]
+) -> Array:
+    values, column = _values(block, current, "temperature", places)
     if column is None:
         stated = block.stated.temperature
         return np.full(len(values), np.nan if stated is None else stated)

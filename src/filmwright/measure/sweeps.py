@@ -48,7 +48,8 @@ def find_curves(
             if moves(piece.gate):
                 transfers += _directions(piece, origin, pairs, notes)
             elif moves(piece.drain):
-                outputs.append(piece)
+                known = np.isfinite(piece.drain)
+                outputs.append(piece if known.all() else piece.cut(known))
     transfers = _sides_paired(transfers, runs, pairs)
     if outputs and not transfers:
         transfers += _slices(outputs, origin, notes)
