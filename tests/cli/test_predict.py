@@ -55,6 +55,24 @@ def test_a_table_for_spreadsheets_and_words_for_people(filmwright, switch: Path)
 
 
 @pytest.mark.whole
+def test_a_wafer_as_run_is_predicted_with_what_was_measured_on_it(filmwright, switch: Path):
+    lot = filmwright("run", "my-run/plan.yaml", "--json").fields["lot"]
+    early = filmwright("predict", "my-run/plan.yaml", "--lot", lot)
+    assert early.code == 2
+    assert "as run" in early.err
+    assert filmwright("log", lot, "07A", "--measured", "thickness=20 nm").code == 0
+    assert filmwright("log", lot, "22A", "--mark", "start").code == 0
+    planned = filmwright("predict", "my-run/plan.yaml", "--device", "T07", "--json").fields
+    lived = filmwright("predict", "my-run/plan.yaml", "--device", "T07", "--lot", lot, "--json").fields
+    assert lived["which"].startswith("as run on wafer")
+    # Half the insulator of 40 nm: twice the capacitance.
+    ratio = lived["areal_capacitance"]["value"] / planned["areal_capacitance"]["value"]
+    assert ratio == pytest.approx(2.0, rel=0.02)
+    assert lived["parameters"]["on_current"]["value"] > 1.5 * planned["parameters"]["on_current"]["value"]
+    assert filmwright("predict", "my-run/plan.yaml", "--lot", lot, "--wafer", "W9").code == 2
+
+
+@pytest.mark.whole
 def test_what_cannot_be_predicted_says_why(filmwright, switch: Path):
     wrong = filmwright("predict", "my-run/plan.yaml", "--device", "T99")
     assert wrong.code == 2

@@ -72,7 +72,7 @@ def predict(  # noqa: PLR0913 - one word per option
     """
     kelvin = _temperature(temperature)
     which, trace, facts = _walked(plan, lab, record, (lot, wafer), on)
-    made = _device(trace, device, plan)
+    made = _device(trace, device, plan, which)
     found = predicted(made, facts, gate_of(trace, made), kelvin)
     if found is None:
         raise BadInput(_not_on_file(made))
@@ -150,7 +150,7 @@ def _walked(
     return f"as run on wafer {chosen} of lot {lot.name}", trace, book()
 
 
-def _device(trace: Trace, name: str, plan: Path) -> Device:
+def _device(trace: Trace, name: str, plan: Path, which: str) -> Device:
     known = [each for each in trace.devices.transistors if each.name]
     if name:
         found = trace.devices.named(name)
@@ -167,11 +167,13 @@ def _device(trace: Trace, name: str, plan: Path) -> Device:
     raise BadInput(
         Problem(
             what="--device",
-            expected="the name of a transistor that the finished die holds"
+            expected=f"the name of a transistor that the die {which} holds"
             + (f", from {names[0]} to {names[-1]}" if names else "; it holds none"),
             got=f'"{name}"' if name else "no transistor that works",
             why="its films and sizes are read off the emulated wafer",
-            remedy=nearest(name, names) if name and names else "see them all with:  filmwright devices PLAN",
+            remedy=nearest(name, names)
+            if name and names
+            else "see what the plan makes with:  filmwright devices PLAN; a lot has devices once its last steps are logged",
             file=str(plan),
         )
     )
