@@ -125,3 +125,48 @@ def test_a_stylus_trace_and_a_capacitance_curve(filmwright, tmp_path: Path):
     density = 2 / (1.602176634e-19 * 8.8541878128e-12 * 8.5 * slope)
     assert math.isclose(to_si(found["carrier_density"]["value"], "1/cm^3"), density, rel_tol=0.01)
     assert filmwright("capacitance", curve, "--semiconductor", "zinc oxyde").code == 2
+
+
+SLOPE = "gap (um), resistance (ohm)\n" + "".join(f"{gap},{{}}\n" for gap in (5, 10, 20, 40))
+
+
+@pytest.mark.whole
+@pytest.mark.parametrize(
+    ("words", "text", "code", "said"),
+    [
+        (("lengths", "--width", "100 um"), SLOPE.format(100, 100, 100, 100), 0, "does not rise"),
+        (("lengths", "--width", "100 um"), SLOPE.format(100, 90, 80, 70), 0, "does not rise"),
+        (
+            ("lengths", "--width", "100 um"),
+            SLOPE.format(50, 100, 200, 400),
+            0,
+            "not distinguishable from zero",
+        ),
+        (("lengths", "--width", "100 um"), SLOPE.format(0, 100, 200, 400), 2, "above zero"),
+        (("lengths",), SLOPE.format(100, 150, 250, 450), 2, "width is not known"),
+        (
+            ("step-height",),
+            "x (um), z (nm)\n" + "".join(f"{k},{60 * (k > 50)}\n" for k in range(100)),
+            0,
+            "60",
+        ),
+        (("step-height",), "x (um), z (nm)\n" + "".join(f"{k},0\n" for k in range(100)), 2, "no step"),
+        (("capacitance",), "V (V),C (pF)\n" + "".join(f"{k},0\n" for k in range(30)), 2, "open correction"),
+        (("capacitance",), "V (V),C (pF)\n" + "".join(f"{k},nan\n" for k in range(30)), 2, "12 different"),
+        (("sheet-resistance",), "I+,I-,V+,V-,R (ohm)\n1,2,3,7,5\n", 2, "once each"),
+        (
+            ("sheet-resistance",),
+            "I+,I-,V+,V-,V (mV),I (mA)\n1,2,4,3,5,1\n2,3,1,4,5,0\n",
+            2,
+            "current of zero",
+        ),
+    ],
+)
+def test_what_cannot_be_read_is_said_and_what_cannot_be_told_too(
+    filmwright, tmp_path: Path, words, text, code, said
+):
+    path = tmp_path / "table.csv"
+    path.write_text(text, "utf-8")
+    answer = filmwright(*words, path)
+    assert answer.code == code
+    assert said in " ".join((answer.out + answer.err).split())

@@ -192,6 +192,8 @@ def _readings(file: Path) -> list[FourReading]:
     if "resistance" in numbers:
         values, spread = numbers["resistance"], errors.get("resistance")
     elif "voltage" in numbers and "current" in numbers:
+        if np.any(numbers["current"] == 0):
+            raise ValueError("a current of zero: no resistance follows from it")
         values, spread = numbers["voltage"] / numbers["current"], errors.get("voltage")
         spread = None if spread is None else spread / np.abs(numbers["current"])
     else:

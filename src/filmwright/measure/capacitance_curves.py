@@ -149,6 +149,10 @@ def read_capacitance(
     if first[0].size < FEWEST_POINTS:
         raise ValueError(f"a capacitance curve needs {FEWEST_POINTS} different voltages, got {first[0].size}")
     turned = _turn(*first)
+    if turned.top <= 0 or turned.bottom <= 0:
+        raise ValueError(
+            f"the capacitance must be above zero, got {turned.bottom:.3g} to {turned.top:.3g} F: the open correction is off"
+        )
     parameters = _levels(turned, sample)
     depth, density = np.empty(0), np.empty(0)
     if turned.top < _FLAT * max(turned.bottom, 0.0):

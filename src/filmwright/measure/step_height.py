@@ -23,6 +23,8 @@ _CLEAR, _SHARE = 7.0, 0.2
 """An edge stands out from the noise of the comparison by so much, and is at least this part of the largest."""
 _THIRD = 1 / 3
 _BISQUARE, _MAD, _ROUNDS = 4.685, 1.4826, 25
+_ROUNDING = 1e-9
+"""Share of the whole height below which a distance from the fit is rounding."""
 _SAME_LEVEL = 0.2
 """Two sides of a groove or ridge are one level where they differ by less than this part of it."""
 _BLOCKS = 300
@@ -329,12 +331,12 @@ def _fitted(trace: Trace, windows: Sequence[Window], bow: bool) -> _Fit:
 
 def _kept(design: Array, z: Array) -> NDArray[np.bool_]:
     """Points that are no particles: bisquare weights about the fit, to rest."""
-    weight = np.ones(len(z))
+    weight, least = np.ones(len(z)), _ROUNDING * float(np.ptp(z)) + float(np.finfo(float).tiny)
     for _ in range(_ROUNDS):
         root = np.sqrt(weight)[:, None]
         beta, *_ = np.linalg.lstsq(root * design, root[:, 0] * z, rcond=None)
         off = z - design @ beta
-        scale = _MAD * float(np.median(np.abs(off))) + np.finfo(float).tiny
+        scale = max(_MAD * float(np.median(np.abs(off))), least)
         again = np.maximum(1 - (off / (_BISQUARE * scale)) ** 2, 0.0) ** 2
         if np.allclose(again, weight, atol=1e-3):
             break

@@ -175,7 +175,8 @@ def _of_contact(line: FittedLine, contact_length: float) -> dict[str, Parameter]
     """Transfer length and specific contact resistance, the sheet below the contact as beside it."""
 
     def reach(a: Array, b: Array) -> Array:
-        ratio = np.maximum(a / (2 * b), 0.0)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            ratio = np.maximum(a / (2 * b), 0.0)
         good = np.isfinite(ratio) & (ratio > 0) & (b > 0)
         found = np.where(np.isposinf(a), np.inf, np.where(good, 0.0, np.where(b > 0, 0.0, np.nan)))
         if np.any(good):
