@@ -424,10 +424,18 @@ def thickness(  # noqa: PLR0913 - one option per word
 
 @app.command(epilog="Example:  filmwright compare K7M-3XP")
 def compare(
-    lot: LotName, record: Record = None, into: Into = None, figure: Figure = None, json: Json = False
+    lot: LotName,
+    device: Annotated[
+        str, typer.Option("--device", help="Share out this device, T07; else the one in the middle.")
+    ] = "",
+    record: Record = None,
+    into: Into = None,
+    figure: Figure = None,
+    json: Json = False,
 ) -> None:
     """Hold the measured curves against those predicted from the wafer as planned and as run."""
     answer("compare", json, lot=lot, record=record, into=into, figure=figure)
+    _answer("compare", json, lot=lot, device=device, record=record, into=into, figure=figure)
 
 
 @app.command(epilog="Example:  filmwright next K7M-3XP --accept 1 --who AB")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
@@ -79,6 +79,35 @@ def _goodness(found: Goodness, console: Console) -> None:
     console.print(Text(f"   {found.points} points, {found.parameters} parameters: {said}", style="dim"))
     for line in found.suggests:
         console.print(Text(f"   ? {line}", style="dim"))
+
+
+def print_explained(found: Sequence[Mapping[str, Any]], console: Console) -> None:
+    """Plan, run and measurement of each number, the shares of the difference, and the rest."""
+    devices = [each["of"] for each in found]
+    for each in found:
+        if each["of"] not in (devices[0], "lot"):
+            # The wafers one by one are left to the answer for programs.
+            continue
+        console.print(
+            Text.assemble(
+                (f"{each['number']}, {each['of']}", "bold"),
+                f": planned {each['planned']:.4g}, as run {each['as_run']:.4g}, measured {each['measured']:.4g} "
+                f"± {1.96 * each['measured_std']:.2g} {each['unit']}",
+            ),
+            soft_wrap=True,
+        )
+        table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 3))
+        for _ in range(4):
+            table.add_column(no_wrap=True)
+        for share in each["shares"]:
+            noise = "cannot tell" if share["inside_noise"] else ""
+            table.add_row(
+                Text(share["cause"], style="bold" if share["cause"] == "rest" else ""),
+                Text(f"{share['amount']:+.3g}"),
+                Text(f"{share['low']:+.3g} to {share['high']:+.3g}", style="dim"),
+                Text(noise, style="dim"),
+            )
+        console.print(table)
 
 
 PRINTERS: dict[type, Callable[[Any, Console], None]] = {FitAnswer: print_fits}

@@ -276,6 +276,10 @@ def _compare(answer: desk.CompareAnswer) -> None:
     for row in answer.rows:
         table.add_row(*(Text(cell) for cell in row.cells))
     _console.print(table)
+    if answer.explained:
+        from filmwright.cli.fitting import print_explained
+
+        print_explained(answer.explained, _console)
     for line in answer.said:
         _console.print(Text(line))
     if answer.open:

@@ -474,6 +474,7 @@ class CompareAnswer:
     rows: tuple[CompareRow, ...]
     said: tuple[str, ...] = ()
     shares: tuple[dict[str, Any], ...] = ()
+    explained: tuple[dict[str, Any], ...] = ()
     open: Path | None = None
 
     def fields(self) -> dict[str, Any]:
@@ -482,6 +483,7 @@ class CompareAnswer:
             "lot": self.lot,
             "rows": [each.fields() for each in self.rows],
             "shares": list(self.shares),
+            "explained": list(self.explained),
             "said": list(self.said),
             "open": str(self.open) if self.open else None,
         }

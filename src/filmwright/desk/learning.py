@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Literal
 
 from filmwright.desk.answers import CompareAnswer, CompareRow, NextAnswer
+from filmwright.desk.comparison_rows import Told, fields_of, notes_of, rows_of, told
 from filmwright.desk.curve_files import write_figure
 from filmwright.desk.explain import (
     Probed,
@@ -17,19 +18,16 @@ from filmwright.desk.explain import (
     good,
     linear,
     parameter_rows,
-    shared_out,
     typical,
 )
 from filmwright.desk.files import RECORD_NAME, now, today, write
 from filmwright.emulate import Prediction, State, Trace
 from filmwright.errors import BadInput, Problem, Problems
 from filmwright.flow import SPREAD
-from filmwright.learn import Z95, Proposal, ThicknessEvidence, WidthEvidence, as_calibration, propose
+from filmwright.learn import Proposal, ThicknessEvidence, WidthEvidence, as_calibration, propose
 from filmwright.outputs import (
     CompareContent,
-    ComparisonRow,
     Curve,
-    Estimate,
     Picture,
     Predicted,
     Share,
@@ -45,22 +43,27 @@ _STYLUS = to_si(1, "nm")
 
 
 def compare(
-    lot: str, record: Path | None = None, into: Path | None = None, figure: Path | None = None
+    lot: str,
+    record: Path | None = None,
+    into: Path | None = None,
+    figure: Path | None = None,
+    device: str = "",
 ) -> CompareAnswer:
     """Predicted from the wafer as planned and as run, beside what was measured; ``figure`` is written for print."""
     with Store.open(record or Path(RECORD_NAME)) as store:
         story = gather(store, lot)
-    answer = compared(story, into)
+    answer = compared(story, into, device)
     if figure is None:
         return answer
-    chosen = typical(story.probed)
+    chosen = device_of(story, device) if device else typical(story.probed)
     picture = curve_picture(chosen, story.invented).plot if chosen is not None else None
     written = write_figure([picture] if picture is not None else [], figure)
     return replace(answer, said=(*answer.said, *(f"Written: {path}" for path in written)))
 
 
-def compared(story: Story, into: Path | None = None) -> CompareAnswer:
-    """The comparison of a lot that was gathered; ``into`` is where its page is written."""
+def compared(story: Story, into: Path | None = None, device: str = "") -> CompareAnswer:
+    """The comparison of a lot that was gathered; ``into`` is where its page is written, ``device`` is shared out in place of
+    the one in the middle."""
     rows = tuple(
         CompareRow(
             device=f"{each.wafer} {each.device}",
@@ -75,15 +78,16 @@ def compared(story: Story, into: Path | None = None) -> CompareAnswer:
         if good(each)
         for name, unit, planned, run, measured, std in parameter_rows(each)
     )
-    said = comparison_notes(story)
-    chosen = typical(story.probed)
+    chosen = typical(story.probed) if not device else device_of(story, device)
+    found = told(story, chosen)
+    said = (*comparison_notes(story), *notes_of(found))
     path = None
     if chosen is not None and into is not None:
         content = CompareContent(
             title=f"Lot {story.lot.name}: {story.work.flow.title}",
-            rows=comparison_of(chosen),
+            rows=rows_of(found, chosen),
             curves=(curve_picture(chosen, story.invented),),
-            shares=share_pictures(chosen, story.invented),
+            shares=share_pictures(found, chosen, story.invented),
             said=said,
             invented=story.invented,
         )
@@ -93,7 +97,14 @@ def compared(story: Story, into: Path | None = None) -> CompareAnswer:
             *said,
             "No page was written: it needs a working device that is predicted as planned and as run.",
         )
-    return CompareAnswer(lot=story.lot.name, rows=rows, said=said, shares=_shares(chosen), open=path)
+    return CompareAnswer(
+        lot=story.lot.name,
+        rows=rows,
+        said=said,
+        shares=_shares(found, chosen),
+        explained=fields_of(found),
+        open=path,
+    )
 
 
 def comparison_notes(story: Story) -> tuple[str, ...]:
@@ -120,8 +131,25 @@ def comparison_notes(story: Story) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _shares(chosen: Probed | None) -> tuple[dict[str, object], ...]:
-    found = shared_out(chosen) if chosen is not None else None
+def device_of(story: Story, name: str) -> Probed:
+    """The measured device of this name, the first wafer that has it working."""
+    alike = [each for each in story.probed if each.device == name]
+    working = [each for each in alike if good(each)]
+    if not working:
+        raise BadInput(
+            Problem(
+                what="the device",
+                expected=f"one of {', '.join(dict.fromkeys(each.device for each in story.probed if good(each)))}",
+                got=f'"{name}"' + (" that does not work" if alike else ""),
+                why="only a working device that was measured can be compared",
+                remedy="name one of these, or leave --device out for the one in the middle",
+            )
+        )
+    return working[0]
+
+
+def _shares(told_of: Told, chosen: Probed | None) -> tuple[dict[str, object], ...]:
+    found = told_of.on_current
     if found is None or chosen is None:
         return ()
     rows = [*found.shares, found.rest]
@@ -174,35 +202,9 @@ def curve_picture(probed: Probed, invented: bool) -> Picture:
     )
 
 
-def comparison_of(chosen: Probed | None) -> tuple[ComparisonRow, ...]:
-    """The on-current of one device in three columns, the difference shared out, the rest visible."""
-    found = shared_out(chosen) if chosen is not None else None
-    if found is None or chosen is None:
-        return ()
-    unit = show(found.measured, "current").split(" ")[-1]
-
-    def estimate(name: str, value: float, low: float | None = None, high: float | None = None) -> Estimate:
-        return Estimate(name=name, unit=unit, value=value, low=low, high=high, group=chosen.device)
-
-    half = Z95 * found.measured_std
-    return (
-        ComparisonRow(
-            name=f"on-current of {chosen.device} ({chosen.wafer})",
-            planned=estimate("as planned", found.planned),
-            as_run=estimate("as run", found.as_run),
-            measured=estimate("measured", found.measured, found.measured - half, found.measured + half),
-            shares=tuple(
-                (share.name, estimate(share.name, share.amount, share.low, share.high))
-                for share in found.shares
-            ),
-            rest=estimate("rest", found.rest.amount, found.rest.low, found.rest.high),
-        ),
-    )
-
-
-def share_pictures(probed: Probed, invented: bool) -> tuple[Picture, ...]:
+def share_pictures(told_of: Told, probed: Probed, invented: bool) -> tuple[Picture, ...]:
     """The difference of the on-current from plan, shared out, with the rest."""
-    found = shared_out(probed)
+    found = told_of.on_current
     if found is None:
         return ()
     shares = [Share(cause=row.name, amount=row.amount, low=row.low, high=row.high) for row in found.shares]

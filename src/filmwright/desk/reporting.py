@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from filmwright.desk.answers import FilesAnswer
+from filmwright.desk.comparison_rows import rows_of, told
 from filmwright.desk.explain import (
     SHOWN,
     Probed,
@@ -17,14 +18,12 @@ from filmwright.desk.explain import (
     good,
     linear,
     saturated,
-    shared_out,
     typical,
 )
 from filmwright.desk.files import RECORD_NAME, write
 from filmwright.desk.heat_rows import heat_rows
 from filmwright.desk.learning import (
     comparison_notes,
-    comparison_of,
     curve_picture,
     proposals_of,
     share_pictures,
@@ -109,11 +108,11 @@ def content_of(story: Story, head: str = "") -> ReportContent:
         else (),
         maps=map_pictures(kept),
         many=many_tables(story),
-        shares=share_pictures(chosen, story.invented) if chosen else (),
+        shares=share_pictures(told(story, chosen), chosen, story.invented) if chosen else (),
         steps=tuple(_step(story, state) for state in story.planned.states),
         parameters=_parameters(story),
         checklist=report_rows(story),
-        comparison=comparison_of(chosen),
+        comparison=rows_of(told(story, chosen), chosen) if chosen else (),
         proposals=tuple(_proposal(each) for each in proposals),
         sources=_sources(story, chosen),
         methods=(_methods(story, last),),
@@ -399,7 +398,7 @@ def _proposal(proposal: Proposal) -> ProposalRow:
 
 def _unknowns(story: Story, chosen: Probed | None, proposals: Sequence[Proposal]) -> tuple[Unknown, ...]:
     found = [Unknown(what=note, settled_by="see the note") for note in comparison_notes(story)]
-    explained = shared_out(chosen) if chosen else None
+    explained = told(story, chosen).on_current
     if explained is not None:
         found.append(
             Unknown(

@@ -27,7 +27,7 @@ from filmwright.emulate.latent_image import Lit, clearing_of, lit
 from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, looks_of, spectra_of
 from filmwright.emulate.marks import MarkContrast, mark_contrasts
 from filmwright.emulate.outlook import ledger_of_heat, with_outlook
-from filmwright.emulate.predict import Prediction, gate_of, predict
+from filmwright.emulate.predict import Prediction, assembled, gate_of, predict
 from filmwright.emulate.predicted_bands import PredictedBand, bands
 from filmwright.emulate.predicted_film import film_transistor, thickness_of
 from filmwright.emulate.predicted_heat import Warming, warming
@@ -145,4 +145,5 @@ __all__ = [
     "with_probing",
     "with_readings",
     "with_swing",
+    "assembled",
 ]

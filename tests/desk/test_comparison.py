@@ -1,0 +1,141 @@
+"""A device whose truth is known: what was changed is what the comparison finds, and nothing is left."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from filmwright.desk.comparison import ON, explained, of_lot, of_wafers
+from filmwright.desk.comparison_rows import Told, fields_of, notes_of, rows_of
+from filmwright.desk.explain import Probed
+from filmwright.device import TransistorDesign, film_current, stack_capacitance
+from filmwright.emulate import Prediction, film_transistor
+from filmwright.measure import Geometry, Sweep, extract
+from filmwright.units import ROOM_TEMPERATURE, to_si
+
+GATE = np.linspace(-3.0, 6.0, 91)
+# An oxide channel of our own: judgement, so that every number is of the size that such films have.
+NUMBERS = {
+    "effective density of states": to_si(5e18, "1/cm^3"),
+    "carrier density": to_si(1e16, "1/cm^3"),
+    "permittivity": 13.0,
+    "electron affinity": to_si(4.3, "eV"),
+    "mobility": to_si(10, "cm^2/(V*s)"),
+    "tail states": to_si(1e19, "1/cm^3") / to_si(0.05, "eV"),
+    "tail energy": to_si(0.02, "eV"),
+    "deep states": to_si(5e16, "1/cm^3"),
+    "depth of deep states": to_si(0.4, "eV"),
+    "width of deep states": to_si(0.1, "eV"),
+    "interface trap density": to_si(5e11, "1/cm^2") / to_si(1, "eV"),
+    "interface charge": 0.0,
+    "back surface charge": 0.0,
+    "mobility exponent": 0.1,
+    "mobility activation energy": to_si(0.02, "eV"),
+    "contact resistance": to_si(5, "ohm*cm"),
+    "off current per width": 1e-9,
+    "electrons per area": 3e16,
+    "work function of the gate": to_si(4.33, "eV"),
+    "permittivity of aluminium oxide": 8.0,
+    "thickness of aluminium oxide": to_si(40, "nm"),
+    "overlap of the source": 0.0,
+    "overlap of the drain": 0.0,
+    "width": to_si(50, "um"),
+    "length": to_si(10, "um"),
+    "thickness of the channel": to_si(25, "nm"),
+}
+RUN = {**NUMBERS, "thickness of aluminium oxide": to_si(36, "nm"), "length": to_si(11, "um")}
+TRUTH = {**RUN, "interface charge": -4e15, "mobility": 0.8e-3, "interface trap density": 5.5e34}
+FILMS = ("aluminium oxide",)
+
+
+def prediction(numbers):
+    capacitance = stack_capacitance([8.0], [numbers["thickness of aluminium oxide"]])
+    return Prediction(
+        name="T07",
+        design=TransistorDesign(
+            width=numbers["width"],
+            length=numbers["length"],
+            areal_capacitance=capacitance,
+            mobility=numbers["mobility"],
+            threshold_voltage=0.0,
+        ),
+        rests_on={},
+        transistor=film_transistor(numbers, FILMS, ROOM_TEMPERATURE),
+        numbers=numbers,
+        dielectrics=FILMS,
+    )
+
+
+def probed(truth=TRUTH, wafer="W1", seed=0):
+    current = film_current(film_transistor(truth, FILMS, ROOM_TEMPERATURE), GATE, np.full(91, 0.1))
+    noisy = current * (1 + 0.002 * np.random.default_rng(seed).normal(size=91))
+    sweep = Sweep(gate_voltage=GATE, drain_current=noisy, drain_voltage=0.1, file=f"{wafer}.csv")
+    run = prediction(RUN)
+    known = Geometry(width=RUN["width"], length=RUN["length"], areal_capacitance=run.design.areal_capacitance)
+    return Probed(
+        wafer=wafer,
+        device="T07",
+        file=sweep.file,
+        sweeps=(sweep,),
+        results=extract([sweep], known),
+        planned=prediction(NUMBERS),
+        as_run=run,
+    )
+
+
+@pytest.fixture(scope="module")
+def case():
+    found = explained(probed())
+    assert found is not None
+    return found
+
+
+@pytest.mark.analytic
+def test_charge_and_mobility_that_were_changed_are_found_and_nothing_is_left_of_the_on_current(case):
+    assert case.fitted["interface charge"][1] == pytest.approx(-4e15, rel=0.15)
+    assert case.fitted["mobility"][1] == pytest.approx(0.8e-3, rel=0.03)
+    on = case.found[ON].explanation
+    # The three make up all that was changed beside what was run.
+    assert on.explained == pytest.approx(on.measured, rel=0.03)
+    total = on.planned + sum(share.amount for share in on.shares) + on.rest.amount
+    assert total == pytest.approx(on.measured, rel=1e-9)
+
+
+@pytest.mark.analytic
+def test_each_cause_moves_what_it_should(case):
+    shares = {share.name: share for share in case.found[ON].explanation.shares}
+    # A thinner insulator calls more charge, a longer channel and a smaller mobility carry less; contacts were not touched.
+    assert shares["insulator"].amount > 0
+    assert shares["channel length and width"].amount < 0
+    assert shares["mobility"].amount < 0
+    assert shares["contacts"].amount == pytest.approx(0.0, abs=1e-15)
+    on = case.found[ON].explanation
+    # Of the length alone: −ln(11/10) of the current, shared with what interacts with it.
+    middle = (on.planned + on.explained) / 2
+    assert shares["channel length and width"].amount == pytest.approx(-np.log(1.1) * middle, rel=0.15)
+    volts = {share.name: share.amount for share in case.found["threshold voltage"].explanation.shares}
+    # q·N/C of 4e11 electrons per cm² at 0.197 µF/cm²: 0.33 V, in part as on average over both insulators.
+    assert volts["threshold charge"] == pytest.approx(0.33, abs=0.06)
+    assert {name for name, _, _ in case.replaced} == {"thickness of aluminium oxide", "length"}
+
+
+@pytest.mark.property
+def test_wafers_are_told_together_and_everything_in_rows_words_and_fields(case):
+    devices = [probed(wafer="W1"), probed({**TRUTH, "interface charge": -5e15}, wafer="W2", seed=1)]
+    cases = of_wafers(devices, devices[0])
+    assert [each.wafer for each in cases] == ["W1", "W2"]
+    lot = of_lot(cases)
+    one, other = (each.found["threshold voltage"].explanation.measured for each in cases)
+    assert lot["threshold voltage"].measured == pytest.approx((one + other) / 2)
+    assert lot["threshold voltage"].measured_std >= abs(one - other) / 2 * 0.99
+    told = Told(device=case, wafers=cases, lot=lot)
+    rows = rows_of(told, devices[0])
+    assert len(rows) == len(case.found) + len(lot)
+    assert any("cannot tell" in name for name, _ in rows[0].shares)
+    words = " ".join(notes_of(told))
+    assert "thickness of aluminium oxide 40 nm → 36 nm" in words
+    assert "To shrink the rest most, measure the" in words
+    fields = fields_of(told)
+    volts = next(each for each in fields if each["number"] == "threshold voltage")
+    assert volts["unit"] == "V"
+    assert volts["shares"][-1]["cause"] == "rest"
