@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 
 import numpy as np
@@ -231,3 +232,28 @@ def test_fields_have_the_unit_beside_every_number() -> None:
     assert told["unit"] == "1/V"
     assert told["value"] == pytest.approx(0.01, rel=0.1)
     assert {"std", "method", "window", "valid", "why_not"} <= set(told)
+
+
+@pytest.mark.property
+def test_curves_of_any_numbers_end_in_a_result_without_a_complaint() -> None:
+    random = np.random.default_rng(3)
+
+    def any_curve() -> OutputCurve:
+        drain = np.unique(np.round(random.uniform(-5.0, 20.0, random.integers(1, 40)), 2))
+        kinds = (
+            np.zeros(drain.size),
+            np.full(drain.size, 1e-9),
+            random.standard_normal(drain.size) * 1e-9,
+            -np.abs(drain) * 1e-6,
+            10.0 ** random.uniform(-300.0, 10.0, drain.size),
+            np.where(random.random(drain.size) < 0.3, np.nan, drain * 1e-6),
+        )
+        return OutputCurve(
+            gate_voltage=float(random.integers(-3, 10)),
+            drain_voltage=drain,
+            drain_current=kinds[random.integers(len(kinds))],
+        )
+
+    for _ in range(300):
+        told = read_family([any_curve() for _ in range(random.integers(1, 5))])
+        json.dumps(family_fields(told), allow_nan=False)

@@ -21,8 +21,10 @@ from filmwright.measure.output_readings import (
     fit_line,
     read_output,
 )
+from filmwright.measure.readings import Flags
 from filmwright.measure.results import Bound, Parameter
 from filmwright.measure.smoothing import FEWEST_FOR_NOISE
+from filmwright.units import ELEMENTARY_CHARGE
 
 OFF = 0.01
 """Share of the family's largest current below which a curve's channel counts as off."""
@@ -185,11 +187,12 @@ def _sign(curves: Sequence[OutputCurve]) -> float:
 
 
 def _turn(curves: Sequence[OutputCurve], sign: float) -> list[_Turned]:
-    sizes = [float(np.max(np.abs(each.drain_current))) if each.drain_current.size else 0.0 for each in curves]
+    sizes = [float(np.max(np.abs(each.drain_current[_read(each)]), initial=0.0)) for each in curves]
     most = max(sizes, default=0.0)
     turned = []
     for curve, size in zip(curves, sizes, strict=True):
-        order = np.argsort(sign * curve.drain_voltage, kind="stable")
+        kept = np.flatnonzero(_read(curve))
+        order = kept[np.argsort(sign * curve.drain_voltage[kept], kind="stable")]
         drain, current = sign * curve.drain_voltage[order], curve.drain_current[order]
         current = current if np.sum(current * np.sign(drain)) >= 0 else -current
         leak = float("nan")
@@ -198,6 +201,8 @@ def _turn(curves: Sequence[OutputCurve], sign: float) -> list[_Turned]:
         why = ""
         if np.sum(drain >= 0) < FEWEST:
             why = f"{int(np.sum(drain >= 0))} drain voltages: an output curve needs at least {FEWEST}"
+        elif most < ELEMENTARY_CHARGE:
+            why = "no current: less than one electron a second"
         elif size < OFF * most:
             why = f"the channel is off: {size:.2g} A at most, {size / most:.1%} of the largest curve"
         turned.append(
@@ -211,6 +216,12 @@ def _turn(curves: Sequence[OutputCurve], sign: float) -> list[_Turned]:
             )
         )
     return turned
+
+
+def _read(curve: OutputCurve) -> Flags:
+    """Points that hold two numbers."""
+    found: Flags = np.isfinite(curve.drain_voltage) & np.isfinite(curve.drain_current)
+    return found
 
 
 _METHODS = {
@@ -260,6 +271,8 @@ def _stated(
 ) -> Parameter:
     """A parameter in the device's signs; ``sign`` turns the window."""
     unit, method = _METHODS[name]
+    if not np.isfinite(value):
+        return _refused(name, why or "not told by this curve")
     ends = sorted((sign * window[0], sign * window[1]))
     return Parameter(
         value=value,
@@ -298,7 +311,7 @@ def _saturated(reading: OutputReading, sign: float, over: float | None) -> dict[
         bound, why = "at most", f"saturation voltage {sign * reading.saturation:.3g} V, {still}: a bound only"
     elif slope <= 2.0 * line.slope_std:
         why = f"not distinguishable from zero: {slope:.2g} ± {line.slope_std:.1g} S"
-    place = (sign * reading.saturation, float(device.saturation_voltage(reading.three_quarters_std)))
+    place = (sign * reading.saturation, 2.0 * reading.three_quarters_std)
     return {
         "output_conductance": _stated(names[0], slope, line.slope_std, window, sign, why, bound),
         "channel_length_modulation": _stated(names[1], modulation, std, window, sign, why, bound),
@@ -324,15 +337,19 @@ def _low(reading: OutputReading, sign: float) -> dict[str, Parameter]:
     low = reading.low
     window = (float(reading.drain[0]), low.reach)
     rise = reading.steepest / low.conductance if low.conductance > 0 else float("inf")
-    rise_std = rise * float(
-        np.hypot(reading.steepest_std / reading.steepest, low.conductance_std / low.conductance)
+    rising = reading.steepest > 0 and low.conductance > 0
+    parts = (
+        (reading.steepest_std / reading.steepest, low.conductance_std / low.conductance)
+        if rising
+        else (0.0, 0.0)
     )
+    rise_std = rise * float(np.hypot(*parts))
     unknown = (
         ""
         if low.conductance > SURE * low.conductance_std
         else "the conductance at zero is not told from the noise"
     )
-    stated = np.isfinite(rise) and not unknown
+    stated = rising and not unknown
     return {
         "conductance_at_zero": _stated(
             "conductance_at_zero", low.conductance, low.conductance_std, window, sign, unknown

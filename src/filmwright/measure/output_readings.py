@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from filmwright import device
-from filmwright.measure.slopes import point_errors, slopes
+from filmwright.measure.slopes import ROUNDING, point_errors, slopes
 from filmwright.measure.smoothing import Array
 
 FEWEST = 8
@@ -46,8 +46,14 @@ class Line:
 
     def std_at(self, drain: float) -> float:
         """Its standard deviation [A]."""
-        row = np.array([1.0, drain])
-        return float(np.sqrt(row @ self.covariance @ row))
+        return float(self.stds(np.array(drain)))
+
+    def stds(self, drain: Array) -> Array:
+        """Its standard deviation [A] at many drain voltages."""
+        covariance = self.covariance
+        squares = covariance[0, 0] + 2.0 * drain * covariance[0, 1] + drain**2 * covariance[1, 1]
+        result: Array = np.sqrt(np.maximum(squares, 0.0))
+        return result
 
     @property
     def slope_std(self) -> float:
@@ -178,15 +184,20 @@ def read_output(drain: Array, current: Array) -> OutputReading:
         line=line,
         bends=_bends(drain, current, std, line),
         three_quarters=crossing,
-        three_quarters_std=float(
-            np.hypot(std[near], 0.75 * line.std_at(reach))
-            / max(float(conductance[near]), np.finfo(float).tiny)
-        ),
+        three_quarters_std=_place_error(std, line, reach, (near, conductance)),
         end_excess=excess,
         end_excess_std=excess_std,
         kink_at=kink,
         **_droop(drain, current, std),
     )
+
+
+def _place_error(std: Array, line: Line, drain: float, there: tuple[int, Array]) -> float:
+    """Error of the place at which the current crosses a share of the line: noise of both over the conductance."""
+    near, conductance = there
+    if conductance[near] <= ROUNDING * np.max(np.abs(conductance)):
+        return float("nan")
+    return float(np.hypot(std[near], 0.75 * line.std_at(drain)) / conductance[near])
 
 
 def fit_line(drain: Array, current: Array, std: Array, first: int, last: int) -> Line:
@@ -216,14 +227,18 @@ def fit_line(drain: Array, current: Array, std: Array, first: int, last: int) ->
 
 
 def _polynomial(volts: Array, current: Array, std: Array, degree: int) -> tuple[Array, Array]:
-    design = volts[:, None] ** np.arange(degree + 1)
+    """Coefficients of a weighted polynomial and their covariance; solved with the largest voltage as the unit."""
+    unit = float(np.max(np.abs(volts))) or 1.0
+    design = (volts / unit)[:, None] ** np.arange(degree + 1)
     weighed, aim = design / std[:, None], current / std
-    inverse = np.linalg.pinv(weighed)
-    coefficients: Array = inverse @ aim
+    inverse = np.linalg.inv(weighed.T @ weighed)
+    coefficients: Array = inverse @ (weighed.T @ aim)
     free = len(volts) - degree - 1
-    left = float(np.sum((aim - weighed @ coefficients) ** 2)) / free if free > 0 else 1.0
-    covariance: Array = inverse @ inverse.T * max(left, 1.0)
-    return coefficients, covariance
+    rest = aim - weighed @ coefficients
+    left = float(rest @ rest) / free if free > 0 else 1.0
+    scale = unit ** -np.arange(degree + 1.0)
+    covariance: Array = inverse * max(left, 1.0) * np.outer(scale, scale)
+    return coefficients * scale, covariance
 
 
 def _saturated_line(
@@ -231,8 +246,9 @@ def _saturated_line(
 ) -> tuple[Line, float]:
     """Line of the flattest stretch beyond the steepest place, moved out beyond the saturation voltage."""
     wide = max(4, round(STRETCH * len(drain)))
-    starts = range(min(steep, len(drain) - wide), len(drain) - wide + 1)
-    first = min(starts, key=lambda start: float(np.mean(conductance[start : start + wide])))
+    start = min(steep, len(drain) - wide)
+    means = np.convolve(conductance[start:], np.full(wide, 1.0 / wide), mode="valid")
+    first = start + int(np.argmin(means))
     line = fit_line(drain, current, std, first, first + wide - 1)
     return line, _crossing(drain, current, line)
 
@@ -282,7 +298,7 @@ def _kink(drain: Array, current: Array, std: Array, line: Line) -> tuple[float, 
     error = np.hypot(float(np.mean(std[tail])) / np.sqrt(3.0), line.std_at(end)) / expected
     excess = found / expected - 1.0
     over = current - (line.at_zero + line.slope * drain)
-    errors = np.hypot(std, [line.std_at(float(each)) for each in drain])
+    errors = np.hypot(std, line.stds(drain))
     clear = (over > 2.0 * errors) & (over > KINK / 2.0 * expected)
     run = int(np.sum(np.cumprod(clear[::-1])))
     seen = excess > KINK and excess > SURE * error and run >= 2
