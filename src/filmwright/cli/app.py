@@ -434,8 +434,7 @@ def compare(
     json: Json = False,
 ) -> None:
     """Hold the measured curves against those predicted from the wafer as planned and as run."""
-    answer("compare", json, lot=lot, record=record, into=into, figure=figure)
-    _answer("compare", json, lot=lot, device=device, record=record, into=into, figure=figure)
+    answer("compare", json, lot=lot, device=device, record=record, into=into, figure=figure)
 
 
 @app.command(epilog="Example:  filmwright next K7M-3XP --accept 1 --who AB")
