@@ -196,11 +196,12 @@ def _runs(block: Block, number: int, notes: list[str]) -> Iterator[Run]:
     places = _places(block)
     for at, column, sign in currents:
         source, _ = _values(block, column, "source_voltage", places)
-        source = np.where(np.isfinite(source), source, 0.0)
+        lifted = bool(np.isfinite(source).any())
+        source = np.where(np.isfinite(source), source, 0.0) if lifted else source
         volts = {}
         for role in ("gate_voltage", "drain_voltage", "bulk_voltage"):
             found, of = _values(block, column, role, places)
-            volts[role] = found if of is not None and of.referred else found - source
+            volts[role] = found if not lifted or (of is not None and of.referred) else found - source
         current = sign * block.values[:, at]
         limited = np.isinf(current) | _flagged(block)
         if block.stated.limit:
@@ -320,7 +321,7 @@ def _by_device(run: Run, block: Block, good: NDArray[np.bool_]) -> Iterator[Run]
 
 def _changes(values: Array) -> NDArray[np.bool_]:
     """Whether each point differs from the one before by more than jitter."""
-    if values.size and (values[0] == values).all():
+    if values.size and ((values[0] == values).all() or (np.isnan(values[0]) and np.isnan(values).all())):
         return np.zeros(len(values) - 1, dtype=bool)
     step = np.abs(values[1:] - values[:-1])
     return step > np.maximum(BIAS_JITTER, BIAS_STEP * np.maximum(np.abs(values[1:]), np.abs(values[:-1])))

@@ -14,7 +14,7 @@ import numpy as np
 
 from filmwright.measure.cells import Cell, Numbers, Piece, Row, to_number
 
-SAMPLE = 16
+SAMPLE = 12
 """Lines from which separator and decimal sign are told."""
 
 LONGEST_LINE = 200_000
@@ -121,7 +121,7 @@ def read_rows(text: str, layout: Layout) -> tuple[tuple[Piece, ...], Layout]:
 
 def _sample(lines: Sequence[str]) -> tuple[str, ...]:
     """The commonest skeletons (each run of digits a single 0) of lines that may be numbers."""
-    few = lines[:: len(lines) // (6 * SAMPLE) + 1]
+    few = lines[:: len(lines) // (3 * SAMPLE) + 1]
     looking = _looking(few)
     if len(looking) < 4:
         looking = _looking(lines)
