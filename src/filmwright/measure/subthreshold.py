@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from filmwright import device
-from filmwright.measure.context import NO_CONTROL, Column, Context
+from filmwright import device, numerics
+from filmwright.measure.context import NO_CONTROL, Column, Context, interpolated
 from filmwright.measure.readings import Flags, Levels, Swings
 from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array
+from filmwright.units import ELEMENTARY_CHARGE
+
+DECADES = 2.0
+"""Decades of current over which the mean swing is read, from the floor up."""
 
 
 def below_threshold(context: Context) -> dict[str, Column]:
@@ -28,6 +32,14 @@ def below_threshold(context: Context) -> dict[str, Column]:
     dead = {"dead": classes["dead"]}
     never_off: Flags = np.asarray(numbers["ratio"] < NO_CONTROL)
     everywhere = np.full(len(levels.on), grid[0]), np.full(len(levels.on), grid[-1])
+    refusals: dict[str, Flags] = {
+        **dead,
+        "never off": never_off,
+        "no decade": no_decade,
+        "coarse": coarse,
+        "few decades": few,
+        "below limit": low_swing,
+    }
     return {
         "subthreshold_swing": Column(
             value=swings.swing,
@@ -35,17 +47,12 @@ def below_threshold(context: Context) -> dict[str, Column]:
             low=swings.low,
             high=swings.high,
             unit="V/decade",
-            method="steepest decade that stands clear of the floor (line through log I_D)",
-            refusals={
-                **dead,
-                "never off": never_off,
-                "no decade": no_decade,
-                "coarse": coarse,
-                "few decades": few,
-                "below limit": low_swing,
-            },
+            method="steepest decade clear of the floor and of the gate current (line through log I_D)",
+            refusals=refusals,
             bound="at most",
         ),
+        "implied_trap_density": _traps(context, limit, refusals),
+        "mean_subthreshold_swing": _mean_swing(context, {**dead, "never off": never_off}),
         "on_off_ratio": Column(
             value=numbers["ratio"],
             std=ratio_std,
@@ -67,6 +74,52 @@ def below_threshold(context: Context) -> dict[str, Column]:
             volts=True,
         ),
     }
+
+
+def _traps(context: Context, limit: Array, refusals: dict[str, Flags]) -> Column:
+    """Traps per area and energy that the smallest swing implies at most."""
+    swings, areal = context.swings, context.known.areal_capacitance
+    unknown: Flags = ~np.isfinite(areal)
+    value = np.full(len(areal), np.nan)
+    for temperature in np.unique(context.known.temperature):
+        mine = (context.known.temperature == temperature) & ~unknown & (swings.swing >= limit)
+        value[mine] = device.trap_density(swings.swing[mine], 1.0, float(temperature)) * areal[mine]
+    return Column(
+        value=value,
+        std=swings.std / limit * areal / ELEMENTARY_CHARGE,
+        low=swings.low,
+        high=swings.high,
+        unit="1/(cm^2*V)",
+        method="[S/(kT/q·ln 10) − 1]·C/q with the smallest swing, per area and eV; an upper bound by its nature",
+        refusals={"no capacitance": unknown, "ionic": context.known.ionic, **refusals},
+        bound="at most",
+    )
+
+
+def _mean_swing(context: Context, refused: dict[str, Flags]) -> Column:
+    """Swing over a stated range: from the first point that is clear of floor and gate current, two decades up."""
+    grid, curves, levels = context.grid, context.curves, context.levels
+    count = len(grid)
+    place = np.arange(count)[None, :]
+    tail = np.cumprod((curves > levels.clear_of)[:, ::-1], axis=1)[:, ::-1].astype(bool)
+    first = np.where(tail.any(axis=1), np.argmax(tail, axis=1), count - 1)
+    base = np.maximum(curves[np.arange(len(curves)), first], levels.usable)
+    top = np.minimum(base * 10.0**DECADES, interpolated(grid, curves, context.numbers["threshold"]))
+    over = tail & (curves > top[:, None]) & (place > first[:, None])
+    last = np.where(over.any(axis=1), np.argmax(over, axis=1) - 1, first)
+    found = numerics.logarithm_lines(
+        grid, curves, context.points, np.stack([first, last], axis=1).astype(np.intp)
+    )
+    return Column(
+        value=1.0 / np.where(found[:, 0] > 0, found[:, 0], np.nan),
+        std=found[:, 1] / found[:, 0] ** 2,
+        low=grid[first],
+        high=grid[np.maximum(last, 0)],
+        unit="V/decade",
+        method=f"line through log I_D over {DECADES:.0f} decades from where it is clear of floor and gate current, "
+        "up to the threshold at most",
+        refusals={**refused, "no range": ~(found[:, 2] >= 1.0)},
+    )
 
 
 def _onset_std(levels: Levels, swings: Swings, off_log: Array) -> Array:

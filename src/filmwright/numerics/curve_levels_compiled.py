@@ -11,7 +11,9 @@ from filmwright.numerics.curve_tangents_compiled import (
     Noise,
     at_offset,
     dot,
+    dot_at,
     fast,
+    filtered,
     reach_of,
     spread,
     widened,
@@ -37,7 +39,7 @@ def fill_levels(
     halves, weights = table
     n = curves.shape[1]
     total, signed = np.zeros(n + 1), np.zeros(n + 1)
-    flat = np.empty(n)
+    flat, std = np.empty(n), np.empty(n)
     for c in range(curves.shape[0]):
         y, v = curves[c], noise[0][c]
         top = int(np.argmax(y))
@@ -49,21 +51,21 @@ def fill_levels(
             if y[top] - out[c, 0] > 4.0 * np.sqrt(v[top]):
                 out[c, 0], out[c, 1] = y[top], np.sqrt(v[top])
         for j in range(n):
+            std[j] = np.sqrt(v[j]) if v[j] > 0.0 else 0.0
             total[j + 1] = total[j] + abs(y[j])
             signed[j + 1] = signed[j] + y[j]
         best = np.inf
         for k in range(widths.size):
             w = widths[k]
-            careful = 0.5 + np.sqrt(2.0 * np.log(n / w))
+            careful = (0.5 + np.sqrt(2.0 * np.log(n / w))) / np.sqrt(w)
+            before, after, middle = total[: n - w + 1], total[w:], std[w // 2 :]
             for p in range(n - w + 1):
-                mean = (total[p + w] - total[p]) / w
-                error = np.sqrt(v[p + w // 2] / w)
-                bound = mean + careful * error if error > 0.0 else mean
+                bound = (after[p] - before[p]) / w + careful * middle[p]
                 if bound < best:
                     best = bound
-                    out[c, 2], out[c, 4] = mean, (signed[p + w] - signed[p]) / w
                     out[c, 5], out[c, 6] = p, w
         p, w = int(out[c, 5]), int(out[c, 6])
+        out[c, 2], out[c, 4] = (total[p + w] - total[p]) / w, (signed[p + w] - signed[p]) / w
         flat[:w] = 1.0 / w
         error = spread(flat[:w], p, c, noise)
         out[c, 3] = error
@@ -85,16 +87,16 @@ def _top(
     half, weights = window
     n, one = y.size, weights.shape[0] == 1
     size = 2 * half + 1
-    lean = np.empty(size)
+    lean, smooth = np.empty(size), np.empty(n)
     best, at = -np.inf, half
+    filtered(weights[:, 0], y, (half, half, n - 1 - half), smooth)
     for p in range(half, n - half):
-        level = dot(weights[0 if one else p, 0], y[p - half : p + half + 1])
-        if level > best:
-            best, at = level, p
+        if smooth[p] >= best:
+            best, at = smooth[p], p
     p = n - 1 - half
     row = weights[0 if one else p]
     at_offset(row, reach_of(row, half), 0, size, lean)
-    last = dot(lean, y[p - half :])
+    last = dot_at(lean, y, p - half, size)
     if last > best and at == p:
         best = last
     else:
@@ -104,11 +106,11 @@ def _top(
     bound = best - (0.5 + np.sqrt(2.0 * np.log(n / half))) * error
     if not bound > least:
         return least
-    alike = 1
+    alike = 0
     for q in range(half, n - half):
-        level = dot(weights[0 if one else q, 0], y[q - half : q + half + 1])
-        if q != at and level >= best - 2.0 * error:
+        if smooth[q] >= best - 2.0 * error:
             alike += 1
+    alike = max(alike, 1)
     luck = _luck(alike, size) * error
     out[c, 0], out[c, 1] = best - luck, np.sqrt(error * error + luck * luck / 6.0)
     return float(bound)
@@ -256,7 +258,7 @@ def _steepest_decade(
             if clear[p + half + 1] - clear[p - half] < 2 * half + 1:
                 continue
             row = weights[k, 0 if weights.shape[1] == 1 else p]
-            slope = dot(row[1], logs[p - half : p + half + 1])
+            slope = dot_at(row[1], logs, p - half, 2 * half + 1)
             if k == 0 and slope > rest_slope:
                 rest, rest_slope = p, slope
             if logs[p + half] - logs[p - half] >= 1.0 and slope > best:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from filmwright.numerics.curve_tangents_compiled import Floats, Index, Noise, dot, fast, spread
+from filmwright.numerics.curve_tangents_compiled import Floats, Index, Noise, dot_at, fast, filtered, spread
 
 
 @fast
@@ -25,9 +25,8 @@ def _slopes(
     """Slopes between two places; whether all are above zero."""
     halves, weights = table
     half, good = halves[k], True
+    filtered(weights[k, :, 1], curve, (half, bounds[0], bounds[1]), out)
     for i in range(bounds[0], bounds[1] + 1):
-        row = 0 if weights.shape[1] == 1 else i
-        out[i] = dot(weights[k, row, 1], curve[i - half : i + half + 1])
         good = good and out[i] > 0.0
     return good
 
@@ -188,6 +187,7 @@ def fill_transitions(
     caution, narrower = rule
     n = grid.size
     ratio, along, lean = np.empty(n), np.zeros(n), np.empty(n)
+    level, error, smooth = np.empty(n), np.empty(n), np.empty(n)
     for c in range(curves.shape[0]):
         out[c, :] = np.nan
         start, a, b = windows[c]
@@ -195,32 +195,31 @@ def fill_transitions(
         if b - a < 3 or a <= start or not np.min(y[a : b + 1]) > 0.0:
             continue
         _integral_ratio(grid, y, noise[0][c], start, ratio)
+        for i in range(a, b + 1):
+            level[i] = grid[i] - 2.0 * ratio[i]
+            v = noise[0][c, i] / (y[i] * y[i])
+            error[i] = 2.0 * ratio[i] * np.sqrt(v) if v > 0.0 else 0.0
         best, wide, at = -np.inf, -1, -1
         for k in range(halves.size):
             half = halves[k]
             careful = caution + np.sqrt(2.0 * np.log(n / half))
-            for p in range(a + half, b - half + 1, max(1, half // 4)):
-                row = 0 if weights.shape[1] == 1 else p
-                mean = 0.0
-                for j in range(2 * half + 1):
-                    i = p - half + j
-                    mean += weights[k, row, 0, j] * (grid[i] - 2.0 * ratio[i])
-                v = noise[0][c, p] / (y[p] * y[p])
-                error = 2.0 * ratio[p] * np.sqrt(v) * gains[k, row, 0] if v > 0.0 else 0.0
-                if mean - careful * error > best:
-                    best, wide, at = mean - careful * error, k, p
+            if b - a < 2 * half:
+                break
+            filtered(weights[k, :, 0], level, (half, a + half, b - half), smooth)
+            for p in range(a + half, b - half + 1):
+                if smooth[p] > best:
+                    bound = smooth[p] - careful * gains[k, 0 if gains.shape[1] == 1 else p, 0] * error[p]
+                    if bound > best:
+                        best, wide, at = bound, k, p
         if wide < 0:
             continue
         k = max(wide - narrower, 0)
         half, row = halves[k], 0 if weights.shape[1] == 1 else at
-        total, wider = 0.0, 0.0
+        wider = dot_at(weights[wide, row, 0], level, at - halves[wide], 2 * halves[wide] + 1)
+        total = dot_at(weights[k, row, 0], level, at - half, 2 * half + 1)
         along[a : b + 1] = 0.0
-        for j in range(2 * halves[wide] + 1):
-            i = at - halves[wide] + j
-            wider += weights[wide, 0 if weights.shape[1] == 1 else at, 0, j] * (grid[i] - 2.0 * ratio[i])
         for j in range(2 * half + 1):
             i = at - half + j
-            total += weights[k, row, 0, j] * (grid[i] - 2.0 * ratio[i])
             along[i] = -2.0 * weights[k, row, 0, j]
         _lean_of_integral(grid, y, ratio, along, (start, a, b), lean)
         fifth = max((b - a) // 5, 2)
