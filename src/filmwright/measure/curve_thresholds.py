@@ -13,6 +13,9 @@ from filmwright.numerics import local_polynomials
 LINE_FROM, LINE_TO = 0.3, 0.9
 """Shares of the way from the tangent's intercept to the end of the sweep between which lines are laid through Y and H."""
 
+QUANTUM = 1.0 / 12.0
+"""Variance of where a line begins, in points, because it begins at a point."""
+
 SLOPE_ERROR = 0.03
 """Relative error of the transconductance at the end of the line that the window for Y aims at."""
 
@@ -24,6 +27,9 @@ TRANSITION = (2.0, 4)
 
 RISING = 0.1
 """Slope of the auxiliary function over the last fifth [V/V] from which it has no largest value."""
+
+CLEAR = {2: 4.0, 3: 7.0}
+"""By order of the derivative: errors by which it stands clear of nothing."""
 
 PEAKS = {2: (1.0, 1), 3: (1.0, 3)}
 """By order of the derivative: errors by which places are compared, and sizes by which the window is narrowed."""
@@ -76,7 +82,7 @@ def _peak(context: Context, order: int, name: str, words: str) -> dict[str, Colu
     span = grid[np.minimum(at + half, count - 1)] - grid[np.maximum(at - half, 0)]
     inside = np.abs(found[:, 2]) < span / 2.0
     value = np.where(inside, grid[at] + found[:, 2], np.nan)
-    noisy = ~(found[:, 4] > 4.0 * np.nan_to_num(found[:, 5])) | ~inside | (found[:, 3] > span / 5.0)
+    noisy = ~(found[:, 4] > CLEAR[order] * np.nan_to_num(found[:, 5])) | ~inside | (found[:, 3] > span / 5.0)
     return {
         name: Column(
             value=value,
@@ -183,6 +189,16 @@ def _ratio(context: Context, windows: Index) -> dict[str, Column]:
 def _integral(context: Context, windows: Index) -> dict[str, Column]:
     ordered = np.stack([windows[:, 2], windows[:, 0], windows[:, 1]], axis=1)
     found = numerics.integral_ratio_lines(context.grid, context.curves, context.points, ordered)
+    later = numerics.integral_ratio_lines(
+        context.grid, context.curves, context.points, ordered + np.array([0, 1, 0])
+    )
+    # Where the line is bent it matters at which point it begins, and that follows a noisy tangent.
+    step = (context.grid[-1] - context.grid[0]) / (len(context.grid) - 1)
+    points = (1.0 - LINE_FROM) * np.nan_to_num(context.linear.intercept_std) / step
+    wander = points**2 + QUANTUM
+    for place in (0, 2):
+        moved = np.nan_to_num(later[:, place] - found[:, place])
+        found[:, place + 1] = np.sqrt(found[:, place + 1] ** 2 + moved**2 * wander)
     low, high = (context.grid[np.clip(windows[:, each], 0, len(context.grid) - 1)] for each in (0, 1))
     line = "line through H = ∫I_D dV_G/I_D between 30 and 90 % of the way from the tangent's intercept to the end"
     refusals = {

@@ -14,6 +14,10 @@ DECADES = 2.0
 """Decades of current over which the mean swing is read, from the floor up."""
 
 
+ENDS = 0.08
+"""Variance, in points, of where that range ends."""
+
+
 def below_threshold(context: Context) -> dict[str, Column]:
     """Swing, on over off, and onset."""
     grid, levels, swings, known = context.grid, context.levels, context.swings, context.known
@@ -70,7 +74,13 @@ def below_threshold(context: Context) -> dict[str, Column]:
             high=swings.high,
             unit="V",
             method="where the line through the steepest decade meets the off level; it shifts with the floor",
-            refusals={**dead, "never off": never_off, "no decade": no_decade, "coarse": coarse},
+            refusals={
+                **dead,
+                "never off": never_off,
+                "no decade": no_decade,
+                "coarse": coarse,
+                "floor-limited": levels.floor_limited,
+            },
             volts=True,
         ),
     }
@@ -107,9 +117,14 @@ def _mean_swing(context: Context, refused: dict[str, Flags]) -> Column:
     top = np.minimum(base * 10.0**DECADES, interpolated(grid, curves, context.numbers["threshold"]))
     over = tail & (curves > top[:, None]) & (place > first[:, None])
     last = np.where(over.any(axis=1), np.argmax(over, axis=1) - 1, first)
-    found = numerics.logarithm_lines(
-        grid, curves, context.points, np.stack([first, last], axis=1).astype(np.intp)
-    )
+    windows = np.stack([first, last], axis=1).astype(np.intp)
+    found = numerics.logarithm_lines(grid, curves, context.points, windows)
+    # Noise decides at which points the range ends, which matters where the line is bent.
+    wander = np.zeros(len(curves))
+    for shift in (np.array([1, 0]), np.array([0, -1])):
+        moved = numerics.logarithm_lines(grid, curves, context.points, windows + shift)
+        wander += ENDS * np.nan_to_num(moved[:, 0] - found[:, 0]) ** 2
+    found[:, 1] = np.sqrt(found[:, 1] ** 2 + wander)
     return Column(
         value=1.0 / np.where(found[:, 0] > 0, found[:, 0], np.nan),
         std=found[:, 1] / found[:, 0] ** 2,

@@ -76,7 +76,7 @@ def fill_levels(
                     alike += 1
             luck = _luck(alike, w) * error
             out[c, 2] += luck
-            out[c, 3] = np.sqrt(error * error + luck * luck / 6.0)
+            out[c, 3] = np.sqrt(error * error + luck * luck / 3.0)
 
 
 @fast
@@ -112,7 +112,7 @@ def _top(
             alike += 1
     alike = max(alike, 1)
     luck = _luck(alike, size) * error
-    out[c, 0], out[c, 1] = best - luck, np.sqrt(error * error + luck * luck / 6.0)
+    out[c, 0], out[c, 1] = best - luck, np.sqrt(error * error + luck * luck / 3.0)
     return float(bound)
 
 
