@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from filmwright.outputs.plot import DARK_INKS, DASHES, INKS, Axis, Dots, FloatArray, Panel, Plot, Series
-from filmwright.outputs.plot_paper import INK, NAMED, PAPER, panel_svg
+from filmwright.outputs.plot_paper import CROWD, INK, NAMED, PAPER, panel_svg
 from filmwright.outputs.sheet import template
 
 _SYMBOLS = {
@@ -109,7 +109,12 @@ def _series(series: Series, panel: Panel) -> list[dict[str, Any]]:
     if series.mark:
         symbol = _SYMBOLS[series.mark]
         outline = {"color": ink, "width": 1.5}
-        trace["marker"] = {"color": ink, "symbol": symbol, "size": 6 if series.thin else 8, "line": outline}
+        trace["marker"] = {
+            "color": ink,
+            "symbol": symbol,
+            "size": 4 if len(series.x) > CROWD else 6 if series.thin else 8,
+            "line": outline,
+        }
     if series.notes:
         trace["text"] = [escape(note) for note in series.notes]
     if banded and not series.line:

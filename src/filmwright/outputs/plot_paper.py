@@ -26,6 +26,9 @@ LETTERS = 8.0
 NAMED = 40
 """So many values are written beside their places on a map; of more, size and colour alone tell them apart."""
 
+CROWD = 60
+"""Points of a curve from which their marks are drawn small."""
+
 _SHAPES = {"circle": "o", "square": "s", "diamond": "D", "triangle": "^", "cross": "P", "x": "x", "ring": "o"}
 KINDS = ("svg", "pdf", "png")
 """How a figure may be printed."""
@@ -280,6 +283,7 @@ def dashes_of(number: int) -> Any:
 def _draw_series(axes: Any, series: Series) -> None:
     ink = INKS[series.ink % len(INKS)]
     hollow = series.mark == "ring"
+    crowded = len(series.x) > CROWD
     width = 0.65 if series.thin else 1.0
     import matplotlib
 
@@ -288,9 +292,9 @@ def _draw_series(axes: Any, series: Series) -> None:
         "linestyle": dashes_of(series.dash) if series.line else "none",
         "linewidth": width * matplotlib.rcParams["lines.linewidth"],
         "marker": _SHAPES[series.mark] if series.mark else None,
-        "markersize": 3.6 if series.thin else 4.4,
+        "markersize": 1.8 if crowded else 3.6 if series.thin else 4.4,
         "markerfacecolor": "none" if hollow else ink,
-        "markeredgewidth": 0.9,
+        "markeredgewidth": 0.5 if crowded else 0.9,
         "label": series.label or "_",
     }
     if series.low is not None and series.high is not None:
