@@ -287,7 +287,13 @@ def _factors(planned: Prediction, run: Prediction, fitted: _Fit) -> tuple[Factor
             run.numbers,
         ),
         ("threshold charge", [_CHARGE], fitted.std, fitted.numbers),
+        # One that the curve hardly tells may be off by more than its own size, too.
         ("traps", [_TRAPS], {_TRAPS: min(fitted.std[_TRAPS], 0.9 * fitted.numbers[_TRAPS])}, fitted.numbers),
-        ("mobility", [_MOBILITY], fitted.std, fitted.numbers),
+        (
+            "mobility",
+            [_MOBILITY],
+            {_MOBILITY: min(fitted.std[_MOBILITY], 0.9 * fitted.numbers[_MOBILITY])},
+            fitted.numbers,
+        ),
     )
     return tuple(factor(name, keys, std, actual) for name, keys, std, actual in rows if keys)
