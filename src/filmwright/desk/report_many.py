@@ -4,14 +4,27 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from filmwright.desk.explain import SHOWN, Story, cause, good, linear, saturated
 from filmwright.desk.population import half_die, outcomes_of, units_of
 from filmwright.desk.population_answers import StatisticsAnswer, leak_shown
 from filmwright.learn import DeviceOutcome, SplitComparison, population, robust, yield_by_cause
-from filmwright.outputs import Estimate, PlainTable, YieldRow
+from filmwright.outputs import (
+    Estimate,
+    Picture,
+    Place,
+    PlainTable,
+    Replicate,
+    YieldRow,
+    correlation_plot,
+    map_plot,
+    split_plot,
+)
 from filmwright.units import convert, pretty
+
+MAPPED = "threshold_voltage"
+"""The parameter that the report draws over the die; the others stand in its tables."""
 
 
 def without_left_out(story: Story) -> Story:
@@ -74,12 +87,20 @@ def _readings(story: Story, name: str) -> list[float]:
     return found
 
 
-def many_tables(story: Story) -> tuple[PlainTable, ...]:
-    """Everything that the devices of a lot tell together, ready to print."""
+@dataclass(frozen=True, kw_only=True)
+class Many:
+    """What the devices of a lot tell together, ready to print: tables, maps of the threshold, and what they rest on."""
+
+    tables: tuple[PlainTable, ...] = ()
+    maps: tuple[Picture, ...] = ()
+    figures: tuple[Picture, ...] = ()
+
+
+def many(story: Story) -> Many:
+    """Everything that the devices of a lot tell together."""
     outcomes, notes = outcomes_of(story)
-    kept = [each for each in outcomes if not each.left_out]
-    if len(kept) < 2:
-        return ()
+    if not any(not each.left_out for each in outcomes):
+        return Many()
     answer = StatisticsAnswer(
         title=story.lot.name,
         told=population(outcomes, half_die(story)),
@@ -88,16 +109,79 @@ def many_tables(story: Story) -> tuple[PlainTable, ...]:
         over="die",
         notes=tuple(notes),
     )
-    tables = (
-        _left_out(answer),
-        _groups(answer),
-        _maps(answer),
-        _sizes(answer),
-        _splits(answer),
-        _leakage(answer),
-        _correlation(answer),
+    parts = (_left_out, _groups, _maps, _sizes, _splits, _leakage, _correlation)
+    found = [part(answer) for part in parts] if len(outcomes) > 1 else []
+    return Many(
+        tables=tuple(each for each in found if each is not None),
+        maps=_map_pictures(answer, story.invented),
+        figures=_figures(answer, story.invented),
     )
-    return tuple(each for each in tables if each is not None)
+
+
+def _map_pictures(answer: StatisticsAnswer, invented: bool) -> tuple[Picture, ...]:
+    """The threshold over the die of each wafer, with what does not fit ringed and the fitted part as lines."""
+    pictures = []
+    for found in answer.told.maps:
+        if found.parameter != MAPPED or not found.count:
+            continue
+        places = [
+            Place(x=each.x, y=each.y, value=each.value, label=each.device, why_not=each.cause)
+            for each in found.points
+        ]
+        plot = map_plot(
+            places,
+            size=2 * found.radius,
+            name=_said(MAPPED),
+            unit=answer.unit(MAPPED),
+            mark="die",
+            outliers=found.outliers,
+            fitted=found.at if found.parts else None,
+        )
+        rest = "lines: fitted gradient and bowl; rings: devices that do not fit; " if found.parts else ""
+        pictures.append(
+            Picture(
+                title=f"Threshold over the probed die, wafer {found.wafer}",
+                plot=plot,
+                caption=f"{rest}crosses gave no value: point at one for its cause.".capitalize(),
+                invented=invented,
+            )
+        )
+    return tuple(pictures)
+
+
+def _figures(answer: StatisticsAnswer, invented: bool) -> tuple[Picture, ...]:
+    """Every device by wafer and split, and the matrix of correlations."""
+    working = [each for each in answer.outcomes if not each.cause and not each.left_out]
+    own = [each for each in working if MAPPED in each.parameters]
+    places = list(dict.fromkeys((each.split, each.wafer) for each in own))
+    pictures = []
+    if len(places) > 1:
+        replicates = [
+            Replicate(
+                split=split or "no split",
+                wafer=wafer,
+                values=tuple(
+                    each.parameters[MAPPED] for each in own if (each.split, each.wafer) == (split, wafer)
+                ),
+                names=tuple(each.device for each in own if (each.split, each.wafer) == (split, wafer)),
+            )
+            for split, wafer in sorted(places)
+        ]
+        plot = split_plot(replicates, name=_said(MAPPED), unit=answer.unit(MAPPED))
+        pictures.append(Picture(title="Threshold of every working device", plot=plot, invented=invented))
+    found = answer.told.correlation
+    if found is not None and any(each.rank is not None for each in found.pairs):
+        plot = correlation_plot([_said(name) for name in found.names], found.array())
+        pictures.append(
+            Picture(
+                title="What goes with what",
+                plot=plot,
+                caption="Spearman’s coefficient"
+                + (", the median of each wafer taken off." if found.within else "."),
+                invented=invented,
+            )
+        )
+    return tuple(pictures)
 
 
 def _said(name: str) -> str:

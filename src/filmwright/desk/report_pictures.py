@@ -1,17 +1,14 @@
-"""Figures of a report: how the parameters of the typical device were read, and where on the die they lie."""
+"""Figures of a report: how the parameters of the typical device were read."""
 
 from __future__ import annotations
 
-from filmwright.desk.explain import Probed, Story, cause, good, linear
+from filmwright.desk.explain import Probed, linear
 from filmwright.outputs import (
     Picture,
-    Place,
     definitions_plot,
-    map_plot,
     transconductance_plot,
     transfer_plot,
 )
-from filmwright.units import to_si
 
 
 def read_pictures(chosen: Probed, invented: bool) -> tuple[Picture, ...]:
@@ -25,36 +22,3 @@ def read_pictures(chosen: Probed, invented: bool) -> tuple[Picture, ...]:
     if compared is not None:
         plots.append(compared)
     return tuple(Picture(title=plot.title, plot=plot, invented=invented) for plot in plots)
-
-
-def map_pictures(story: Story) -> tuple[Picture, ...]:
-    """The threshold over the die of the first wafer."""
-    die = story.planned.start.plan.die.bounds
-    middle = ((die[0] + die[2]) / 2, (die[1] + die[3]) / 2)
-    places, seen = [], False
-    for each in story.probed:
-        if each.wafer != story.lot.wafers[0]:
-            continue
-        device = story.planned.devices.named(each.device)
-        if device is None:
-            continue
-        place = linear(each)
-        value = (
-            each.results[place].parameters["threshold_voltage"].value
-            if good(each) and place is not None
-            else None
-        )
-        seen = seen or value is not None
-        x, y = (to_si(device.place[k] - middle[k], "nm") for k in (0, 1))
-        places.append(Place(x=x, y=y, value=value, label=each.device, why_not=cause(each)))
-    if not seen:
-        return ()
-    size = to_si(max(die[2] - die[0], die[3] - die[1]), "nm")
-    return (
-        Picture(
-            title="Threshold over the probed die",
-            plot=map_plot(places, size=size, name="threshold voltage", unit="V", mark="die"),
-            caption=f"Wafer {story.lot.wafers[0]}; crosses gave no value: point at one for its cause.",
-            invented=story.invented,
-        ),
-    )

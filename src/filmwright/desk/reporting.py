@@ -29,8 +29,8 @@ from filmwright.desk.learning import (
     share_pictures,
 )
 from filmwright.desk.report_checklist import report_rows
-from filmwright.desk.report_many import many_tables, medians, without_left_out, yields
-from filmwright.desk.report_pictures import map_pictures, read_pictures
+from filmwright.desk.report_many import many, medians, without_left_out, yields
+from filmwright.desk.report_pictures import read_pictures
 from filmwright.emulate import Safety, State, Trace, end_traces
 from filmwright.flow import SPREAD
 from filmwright.learn import Z95, Proposal
@@ -87,7 +87,7 @@ def content_of(story: Story, head: str = "") -> ReportContent:
     kept = without_left_out(story)
     chosen = typical(kept.probed)
     proposals = proposals_of(story)
-    found = medians(kept)
+    found, together = medians(kept), many(story)
     return ReportContent(
         lot=story.lot.name,
         title=flow.title,
@@ -106,8 +106,9 @@ def content_of(story: Story, head: str = "") -> ReportContent:
         curves=(curve_picture(chosen, story.invented), *read_pictures(chosen, story.invented))
         if chosen
         else (),
-        maps=map_pictures(kept),
-        many=many_tables(story),
+        maps=together.maps,
+        many=together.tables,
+        many_figures=together.figures,
         shares=share_pictures(told(story, chosen), chosen, story.invented) if chosen else (),
         steps=tuple(_step(story, state) for state in story.planned.states),
         parameters=_parameters(story),

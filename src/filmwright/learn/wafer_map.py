@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from filmwright.learn.regression import CRITERION, CleanFit, clean_fit
 
@@ -116,6 +116,20 @@ class WaferMap:
     explained: float | None = None
     criterion: str = CRITERION
     why_not: str = ""
+
+    def at(self, x: ArrayLike, y: ArrayLike) -> Floats:
+        """The fitted value at places; not a number where nothing was fitted.
+
+        Parameters
+        ----------
+        x, y : array (…) [m]
+        """
+        u, v = np.asarray(x, dtype=float) / self.radius, np.asarray(y, dtype=float) / self.radius
+        if self.centre is None or not self.parts:
+            return np.full(np.broadcast(u, v).shape, math.nan)
+        gradient, bowl = self.parts
+        tilt = gradient.rise * (u * math.cos(gradient.direction) + v * math.sin(gradient.direction))
+        return np.asarray(self.centre + tilt + bowl.rise * (u**2 + v**2))
 
     @property
     def outliers(self) -> tuple[str, ...]:

@@ -281,6 +281,7 @@ class ReportContent:
         Per device or wafer, named in ``group``.
     many : tuple of PlainTable
         What the devices tell together.
+    many_figures : tuple of Picture
     checklist : tuple of (what, value, note)
         Conditions of measurement; an empty value is printed as missing.
     comparison : tuple of ComparisonRow
@@ -313,6 +314,7 @@ class ReportContent:
     steps: tuple[ReportStep, ...] = ()
     parameters: tuple[Estimate, ...] = ()
     many: tuple[PlainTable, ...] = ()
+    many_figures: tuple[Picture, ...] = ()
     checklist: tuple[tuple[str, str, str], ...] = ()
     comparison: tuple[ComparisonRow, ...] = ()
     proposals: tuple[ProposalRow, ...] = ()
