@@ -137,12 +137,14 @@ def _map_pictures(answer: StatisticsAnswer, invented: bool) -> tuple[Picture, ..
             outliers=found.outliers,
             fitted=found.at if found.parts else None,
         )
+        # Below three devices of some size nothing is taken off, and a note of the table says so.
+        level = "" if answer.told.notes else "each drawn size is brought to one level; "
         rest = "lines: fitted gradient and bowl; rings: devices that do not fit; " if found.parts else ""
         pictures.append(
             Picture(
                 title=f"Threshold over the probed die, wafer {found.wafer}",
                 plot=plot,
-                caption=f"{rest}crosses gave no value: point at one for its cause.".capitalize(),
+                caption=f"{level}{rest}crosses gave no value: point at one for its cause.".capitalize(),
                 invented=invented,
             )
         )
