@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from filmwright.cli.words import Json, answer
+from filmwright.cli.words import Figure, Json, answer
 
 structure_verbs = typer.Typer()
 Files = Annotated[list[Path], typer.Argument(help="Measured tables.", metavar="FILE...")]
@@ -42,13 +42,14 @@ def lengths(  # noqa: PLR0913 - one option per word
     end_resistance: Annotated[
         str, typer.Option("--end-resistance", help='Of an ungated contact, "12 ohm +- 0.5".')
     ] = "",
+    figure: Figure = None,
     json: Json = False,
 ) -> None:
     """Part contacts from channel by a set of lengths: transfer curves of transistors, or a table of length and resistance."""
     answer(
         "lengths", json, files=files, width=width, lengths_from=lengths_from, pattern=pattern, length_error=length_error,
         capacitance=capacitance, threshold=threshold, overdrives=overdrives, contact_length=contact_length,
-        end_resistance=end_resistance,
+        end_resistance=end_resistance, figure=figure,
     )  # fmt: skip
 
 

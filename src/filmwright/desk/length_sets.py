@@ -9,6 +9,7 @@ from typing import Literal
 
 import numpy as np
 
+from filmwright.desk.curve_files import write_figure
 from filmwright.desk.structure_answers import Drawable, StructureAnswer, StructurePart
 from filmwright.desk.structures import Words, each_file, judged, log_words, optional
 from filmwright.errors import BadInput, Problem, nearest
@@ -57,8 +58,12 @@ def lengths(  # noqa: PLR0913 - one argument per word
     overdrives: str = "",
     contact_length: str = "",
     end_resistance: str = "",
+    figure: Path | None = None,
 ) -> StructureAnswer:
-    """Contacts and channel of a set of different lengths: a table of resistances, or transfer curves of transistors."""
+    """Contacts and channel of a set of different lengths: a table of resistances, or transfer curves of transistors.
+
+    ``figure`` is where the lines of a gated set are written for print.
+    """
     words, files = Words(), [Path(file) for file in files]
     wide = words.quantity(width, "length", "the width")
     error = words.quantity(length_error, "length", "the error of the lengths", positive=False) or 0.0
@@ -100,9 +105,12 @@ def lengths(  # noqa: PLR0913 - one argument per word
         ", ".join(str(file) for file in files[:3]) + (" …" if len(files) > 3 else ""),
         lambda: gated_lengths(devices, areal, defined, chosen),
     )
-    return StructureAnswer(
+    answer = StructureAnswer(
         kind="lengths", parts=(_gated_part(gated, threshold),), problems=tuple(problems), source=gated
     )
+    if figure is not None:
+        write_figure(answer.plots(), figure)
+    return answer
 
 
 def _end(words: Words, text: str) -> tuple[float, float] | None:

@@ -14,6 +14,7 @@ from filmwright.units import plain
 
 if TYPE_CHECKING:
     from filmwright.measure import Parameter
+    from filmwright.outputs import Plot
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,6 +87,15 @@ class StructureAnswer:
     problems: tuple[str, ...] = ()
     keep: str = ""
     source: object = None
+
+    def plots(self) -> tuple[Plot, ...]:
+        """The figure of a gated length set or of a capacitance curve; none of the others."""
+        from filmwright.measure import CapacitanceResult, GatedLengths
+        from filmwright.outputs import capacitance_result_plot, gated_lengths_plot
+
+        if isinstance(self.source, GatedLengths):
+            return (gated_lengths_plot(self.source),)
+        return (capacitance_result_plot(self.source),) if isinstance(self.source, CapacitanceResult) else ()
 
     @property
     def stopped(self) -> bool:

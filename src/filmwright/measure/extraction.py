@@ -192,7 +192,7 @@ class Extraction:
 
     def _parameter_named(self, name: str, at: int) -> Parameter:
         number, row = self._place[at]
-        return self._parameter(self._column(name, number, row), at, row)
+        return self._parameter(self._column(name, self._batches[number], row), at, row)
 
     def _classes(self, at: int) -> dict[str, str]:
         number, row = self._place[at]
