@@ -88,7 +88,84 @@ def peer_curve(sweep: Sweep, geometry: Geometry) -> dict[str, float]:
     if crossed.size:
         at = crossed[-1]
         out["constant"] = float(np.interp(np.log(criterion), np.log(current[at : at + 2]), gate[at : at + 2]))
+    out |= peer_derivatives(gate, current, sigma) | peer_lines(gate, current, sigma, out["linear_threshold"])
     out["leak"] = float(np.abs(sweep.gate_current).max()) if sweep.gate_current is not None else np.nan
+    return out
+
+
+def peer_derivatives(gate: np.ndarray, current: np.ndarray, sigma: np.ndarray) -> dict[str, float]:
+    """Largest second and third derivative with their errors, by the same windows as ours."""
+    from scipy.signal import savgol_coeffs, savgol_filter
+
+    step, out = gate[1] - gate[0], {}
+    for order in (2, 3):
+        best = (-np.inf, 0, 0)
+        for half in (each for each in HALF_WIDTHS if 2 * each + 1 > order + 2):
+            window = 2 * half + 1
+            value = savgol_filter(current, window, order + 2, deriv=order, delta=step)
+            gain = np.linalg.norm(savgol_coeffs(window, order + 2, deriv=order, delta=step))
+            bound = (value - 4 * gain * sigma)[half : len(gate) - half]
+            place = int(np.argmax(bound)) + half
+            if bound[place - half] > best[0]:
+                best = (bound[place - half], half, place)
+        _, half, place = best
+        part = slice(place - half, place + half + 1)
+        turn, bend = (
+            savgol_coeffs(2 * half + 1, order + 2, deriv=each, delta=step, use="dot")
+            for each in (order + 1, order + 2)
+        )
+        shift = -(turn @ current[part]) / (bend @ current[part])
+        out[f"peak_{order}"] = float(gate[place] + shift)
+        out[f"peak_{order}_std"] = float(
+            np.linalg.norm((turn + shift * bend) * sigma[part]) / abs(bend @ current[part])
+        )
+    return out
+
+
+def peer_lines(
+    gate: np.ndarray, current: np.ndarray, sigma: np.ndarray, threshold: float
+) -> dict[str, float]:
+    """Lines through Y and H and the largest transition function, each with its error through every point."""
+    from scipy.integrate import cumulative_trapezoid
+    from scipy.signal import savgol_coeffs, savgol_filter
+
+    step, out = gate[1] - gate[0], {}
+    way = gate[-1] - threshold
+    inside = np.flatnonzero((gate >= threshold + 0.3 * way) & (gate <= threshold + 0.9 * way))
+    window = 13
+    slope = savgol_filter(current, window, 2, deriv=1, delta=step)
+    weights = savgol_coeffs(window, 2, deriv=1, delta=step, use="dot")
+    area = cumulative_trapezoid(current, gate, initial=0.0)
+    for name in ("ratio", "integral"):
+        y = current[inside] / (np.sqrt(slope[inside]) if name == "ratio" else 1.0)
+        y = y if name == "ratio" else area[inside] / current[inside]
+        (rise, start), _ = np.polyfit(gate[inside], y, 1, cov=True)
+        up = (gate[inside] - gate[inside].mean()) / np.sum((gate[inside] - gate[inside].mean()) ** 2)
+        along = -1 / (len(inside) * rise) + y.mean() / rise**2 * up
+        lean = np.zeros(len(gate))
+        if name == "ratio":
+            lean[inside] += along / np.sqrt(slope[inside])
+            down = np.zeros(len(gate))
+            down[inside] = -0.5 * along * y / slope[inside]
+            lean += np.convolve(down, weights[::-1], mode="same")
+        else:
+            lean[inside] -= along * y / current[inside]
+            ends = np.zeros(len(gate))
+            ends[inside] = along / current[inside]
+            lean += step * (np.cumsum(ends[::-1])[::-1] - ends / 2)
+        out[name], out[f"{name}_std"] = float(-start / rise), float(np.linalg.norm(lean * sigma))
+        out[f"{name}_slope"] = float(rise)
+    clear = np.flatnonzero(current > 0.005 * current.max())
+    function = gate - 2 * area / np.where(current > 0, current, np.nan)
+    best = -np.inf
+    for half in HALF_WIDTHS:
+        if 2 * half + 1 > len(clear):
+            break
+        smooth = savgol_filter(function[clear], 2 * half + 1, 2)
+        gain = np.linalg.norm(savgol_coeffs(2 * half + 1, 2))
+        bound = smooth - 4 * gain * 2 * (area / current)[clear] * (sigma / current)[clear]
+        best = max(best, float(np.nanmax(bound)))
+    out["transition"] = best
     return out
 
 
