@@ -110,7 +110,12 @@ def onset_of(result: CurveResult) -> tuple[float, float, str] | None:
     -------
     tuple of float [V], float [V], str, or None
     """
-    for name, words in (("onset_voltage", "the onset"), ("threshold_voltage", "the threshold")):
+    # The integral method holds for any power of the overdrive; a tangent does not where the mobility rises.
+    for name, words in (
+        ("onset_voltage", "the onset"),
+        ("threshold_voltage_integral", "the threshold of the integral method"),
+        ("threshold_voltage", "the threshold"),
+    ):
         told = result.parameters.get(name)
         if told is not None and told.valid and told.value is not None:
             return told.value, told.std or 0.0, words
