@@ -212,7 +212,8 @@ def _fitted(model: _Model, run: Prediction) -> _Fit:
     """
     per_volt = run.design.areal_capacitance / ELEMENTARY_CHARGE
     measured = model.sweep.drain_current
-    least = float(np.quantile(np.abs(measured), _QUIET))
+    # What flows beside the channel is no matter of charge, mobility or traps: a thousandth of the largest is not looked into.
+    least = float(max(np.quantile(np.abs(measured), _QUIET), 1e-3 * np.max(np.abs(measured))))
     weight = 1.0 / (_PART * np.maximum(np.abs(measured), least) + least)
     traps = max(run.numbers[_TRAPS], 1e-6 * per_volt / ELEMENTARY_CHARGE)
 
