@@ -83,3 +83,17 @@ def test_what_cannot_be_predicted_says_why(filmwright, switch: Path):
     none = filmwright("predict", "line/plan.yaml")
     assert none.code == 2
     assert "holds none" in none.err
+
+
+@pytest.mark.whole
+def test_a_transistor_is_solved_on_its_own_section_when_asked(filmwright, switch: Path, monkeypatch):
+    monkeypatch.setattr("filmwright.desk.predicting._POINTS", 5)
+    monkeypatch.setattr("filmwright.emulate.section_currents._COLUMNS", 160)
+    section = filmwright("predict", "my-run/plan.yaml", "--device", "T07", "--section", "--json").fields[
+        "section"
+    ]
+    assert section["contact"] == "titanium"
+    assert section["length"]["value"] == pytest.approx(4.75, rel=0.01)
+    current, even = np.array(section["drain_current"]), np.array(section["drain_current_of_even_film"])
+    assert current.shape == (2, 5)
+    np.testing.assert_allclose(current[:, 1:], even[:, 1:], rtol=0.2)

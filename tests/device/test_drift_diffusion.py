@@ -11,10 +11,12 @@ from filmwright.device import (
     FilmTransistor,
     GatedFilm,
     channel_currents,
+    charge_table,
     drift_diffusion,
     even_section,
     film_charge,
     film_current,
+    transfer_length,
 )
 from filmwright.device.drift_diffusion import BENEATH, _Grid, across_film
 from filmwright.units import VACUUM_PERMITTIVITY
@@ -166,3 +168,29 @@ def test_a_mobility_that_follows_the_electrons_gives_the_current_of_one_dimensio
     gate = np.array([1.0, 3.0, 6.0])
     found = currents(channel_currents(section(50e-6, 200, **law), gate, drain))
     np.testing.assert_allclose(found, film_current(made, gate, drain), rtol=0.015)
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("resistivity", [1e-6, 5e-6])
+def test_a_resistance_of_the_interface_adds_that_of_a_contact_so_long(resistivity):
+    # √(ρ_c·R_sheet)·coth(L_c/L_T) for each contact, where the interface resists far more than the film on the way to it.
+    gate, drain = np.array([6.0]), 0.01
+    free, held = (
+        channel_currents(section(5e-6, 160, contact_resistivity=each), gate, drain)[0].current
+        for each in (0.0, resistivity)
+    )
+    sheet = 1.0 / (1e-3 * float(charge_table(GATED, -1.0, 8.0).free(6.0)))
+    length = float(transfer_length(resistivity, sheet))
+    added = 2 * resistivity / length / np.tanh(3e-6 / length)
+    # The film on the way to the contact resists too, and more of it is passed where the interface resists less.
+    assert drain / held - drain / free == pytest.approx(added, rel=0.08)
+
+
+@pytest.mark.analytic
+def test_the_interface_carries_the_whole_current_at_a_high_drain_voltage_too():
+    made = section(5e-6, 120, contact_resistivity=1e-7)
+    for bias in channel_currents(made, np.array([0.5, 5.0]), 4.0):
+        under = made.along <= made.source_ends
+        grid = _Grid(made)
+        into = np.sum(bias.quasi_fermi[under, -1] * grid.wide[under]) / made.contact_resistivity
+        assert into == pytest.approx(bias.current, rel=1e-4)

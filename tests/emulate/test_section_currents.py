@@ -34,7 +34,7 @@ def solved(walked: Walked):
 @pytest.mark.analytic
 def test_a_channel_of_some_micrometres_carries_what_an_even_film_does(solved):
     # Contacts and the end of a short channel are all that differs.
-    np.testing.assert_allclose(solved.current[:, 0], solved.even[:, 0], rtol=0.03)
+    np.testing.assert_allclose(solved.current[:, 0], solved.even[:, 0], rtol=0.05)
     np.testing.assert_allclose(solved.current[:, 1], solved.even[:, 1], rtol=0.1)
     assert np.any(np.abs(solved.current / solved.even - 1) > 1e-3)
 

@@ -69,6 +69,10 @@ def predict(  # noqa: PLR0913 - one option per thing that can be asked for
     ] = "",
     wafer: Annotated[str, typer.Option("--wafer", help="Which wafer of the lot; else its first.")] = "",
     temperature: Annotated[str, typer.Option("--temperature", help='Of the channel, "60 degC".')] = "20 degC",
+    section: Annotated[
+        bool,
+        typer.Option("--section", help="Solve it in two dimensions on its own section too; takes a while."),
+    ] = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="Print the curves for spreadsheets.")] = False,
     figure: Figure = None,
     json: Json = False,
@@ -84,6 +88,7 @@ def predict(  # noqa: PLR0913 - one option per thing that can be asked for
         lot=lot,
         wafer=wafer,
         temperature=temperature,
+        section=section,
         as_csv=as_csv,
         figure=figure,
     )

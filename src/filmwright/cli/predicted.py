@@ -15,8 +15,9 @@ from filmwright.units import show
 
 if TYPE_CHECKING:
     from filmwright.desk.predict_answers import PredictedNumber
+    from filmwright.emulate import SectionCurrents
 
-_CAUSES = 2
+_CAUSES, _ROWS = 2, 8
 
 
 def print_predicted(answer: PredictAnswer, console: Console) -> None:
@@ -61,10 +62,33 @@ def print_predicted(answer: PredictAnswer, console: Console) -> None:
         )
     else:
         console.print(Text(f"Gate current: {answer.leak}."))
+    if answer.section is not None:
+        _print_section(answer.section, console)
     for note in made.notes:
         console.print(Text(f"Note: {note}."))
     for warning in answer.warnings:
         console.print(Text(f"Mind: {warning}.", style="yellow"))
+
+
+def _print_section(section: SectionCurrents, console: Console) -> None:
+    """Currents in two dimensions over those of an even film, at a few gate voltages."""
+    console.print(
+        Text(f"On its own section, in two dimensions ({section.nodes} nodes), over an even film as long:")
+    )
+    table = Table(box=None, pad_edge=False)
+    table.add_column("V_G", justify="right")
+    for drain in section.drain:
+        table.add_column(f"I_D at V_D {drain:g} V", justify="right")
+        table.add_column("over even", justify="right")
+    for row in range(0, len(section.gate), max(len(section.gate) // _ROWS, 1)):
+        cells = [f"{section.gate[row]:.3g} V"]
+        for column in range(len(section.drain)):
+            current, even = section.current[row, column], section.even[row, column]
+            cells += [show(float(current), "current"), f"{current / even:.3f}"]
+        table.add_row(*(Text(cell) for cell in cells))
+    console.print(table)
+    for note in section.notes:
+        console.print(Text(f"Section: {note}."))
 
 
 def _row(each: PredictedNumber) -> tuple[str, ...]:

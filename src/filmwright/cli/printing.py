@@ -34,7 +34,8 @@ _console = Console(soft_wrap=False)
 def carry_out(verb: str, request: dict[str, Any], as_json: bool) -> int:
     """Call one use case, print its answer, and return the exit code."""
     try:
-        slow = verb == "demo" or request.get("png") or request.get("gif") or _many_tables(verb, request)
+        slow = verb == "demo" or _many_tables(verb, request)
+        slow = slow or any(request.get(word) for word in ("png", "gif", "section"))
         if slow and not as_json:
             answer = _with_progress(verb, request)
         else:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from filmwright.units import convert, plain
 
 if TYPE_CHECKING:
-    from filmwright.emulate import Families, PredictedBand, Prediction
+    from filmwright.emulate import Families, PredictedBand, Prediction, SectionCurrents
     from filmwright.outputs import Plot
 
 COLUMNS = (
@@ -79,6 +79,8 @@ class PredictAnswer:
     leak : str
         Where and through what the gate leaks, or why that is not known.
     warnings : tuple of str
+    section : SectionCurrents or None
+        Transfer curves in two dimensions on the device's own section, where they were asked for.
     as_csv : bool
     """
 
@@ -91,6 +93,7 @@ class PredictAnswer:
     frequency: float | None
     leak: str
     warnings: tuple[str, ...]
+    section: SectionCurrents | None = None
     as_csv: bool = False
 
     def plots(self) -> tuple[Plot, ...]:
@@ -160,6 +163,7 @@ class PredictAnswer:
                 "capacitance": _list(curves.capacitance),
                 "units": {"voltage": "V", "capacitance": "F"},
             },
+            "section": None if self.section is None else _section_fields(self.section),
         }
 
     def csv_text(self) -> str:
@@ -190,6 +194,25 @@ class PredictAnswer:
         if curves.capacitance is not None:
             for gate, held in zip(curves.gate, curves.capacitance, strict=True):
                 yield ["capacitance", f"{gate:.6g}", "0", "", "", f"{convert(float(held), 'pF'):.6g}"]
+        if self.section is not None:
+            for column, drain in enumerate(self.section.drain):
+                for gate, current in zip(self.section.gate, self.section.current[:, column], strict=True):
+                    yield ["section", f"{gate:.6g}", f"{drain:.6g}", f"{current:.6g}", "", ""]
+
+
+def _section_fields(section: SectionCurrents) -> dict[str, Any]:
+    """In two dimensions, beside an even film as long and as thick as the section shows."""
+    return {
+        "length": {"value": _in(section.cut.length, "um"), "unit": "um"},
+        "contact": section.cut.contact,
+        "nodes": section.nodes,
+        "gate_voltage": _list(section.gate),
+        "drain_voltages": _list(section.drain),
+        "drain_current": [_list(each) for each in section.current.T],
+        "drain_current_of_even_film": [_list(each) for each in section.even.T],
+        "units": {"voltage": "V", "current": "A"},
+        "notes": list(section.notes),
+    }
 
 
 def _round(value: float) -> float:

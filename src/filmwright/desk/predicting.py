@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -17,12 +17,16 @@ from filmwright.device import FilmTransistor, charge_table, charging_frequency, 
 from filmwright.emulate import (
     Families,
     Prediction,
+    SectionCurrents,
     Thinnest,
     Trace,
+    UnreadableChannelError,
     bands,
+    currents_on_section,
     families,
     gate_leak,
     gate_of,
+    section_of,
     thickness_of,
     walk,
     warming,
@@ -30,6 +34,7 @@ from filmwright.emulate import (
 from filmwright.emulate import predict as predicted
 from filmwright.errors import BadInput, Problem, nearest
 from filmwright.knowledge import Book, book
+from filmwright.masks import Drawing
 from filmwright.measure import Geometry, Sweep, extract_many
 from filmwright.units import UnitProblem, read, show
 from filmwright.wafer import Device
@@ -37,6 +42,9 @@ from filmwright.wafer import Device
 _LINEAR = ("threshold_voltage", "field_effect_mobility", "subthreshold_swing", "onset_voltage")
 _SATURATED = ("saturation_mobility",)
 _FACTORS = frozenset({"on_current", "field_effect_mobility", "saturation_mobility", "subthreshold_swing"})
+Tell = Callable[[int, int, str], None]
+_POINTS, _LEAST = 31, 1.1
+"""Gate voltages at which a section is solved, and the current over what leaks from which they begin."""
 _COLDEST, _WARMEST = 200.0, 420.0
 """Between which the laws in temperature were tried [K]."""
 
@@ -51,7 +59,9 @@ def predict(  # noqa: PLR0913 - one word per option
     temperature: str = "20 degC",
     as_csv: bool = False,
     figure: Path | None = None,
+    section: bool = False,
     on: str = "",
+    tell: Tell | None = None,
 ) -> PredictAnswer:
     """Predicted transfer, output and capacitance curves of one transistor, with parameters, bands and warnings.
 
@@ -67,11 +77,14 @@ def predict(  # noqa: PLR0913 - one word per option
     as_csv : bool
     figure : Path or None
         Where the curves are written for print.
+    section : bool
+        Solve its transfer curves in two dimensions on its own section too.
     on : str
         Date of the walk; empty for today.
+    tell : callable (done, total, what) or None
     """
     kelvin = _temperature(temperature)
-    which, trace, facts = _walked(plan, lab, record, (lot, wafer), on)
+    which, trace, facts, drawing = _walked(plan, lab, record, (lot, wafer), on)
     made = _device(trace, device, plan, which)
     found = predicted(made, facts, gate_of(trace, made), kelvin)
     if found is None:
@@ -89,11 +102,51 @@ def predict(  # noqa: PLR0913 - one word per option
         frequency=_frequency(found, gate),
         leak=why if leak is None else leak.words,
         warnings=tuple(_warnings(found, made, trace, facts, curves)),
+        section=_on_section(trace, drawing, (made, found), curves, tell) if section else None,
         as_csv=as_csv,
     )
     if figure is not None:
         write_figure(answer.plots(), figure)
     return answer
+
+
+def _on_section(
+    trace: Trace,
+    drawing: Drawing | None,
+    made: tuple[Device, Prediction],
+    curves: Families,
+    tell: Tell | None,
+) -> SectionCurrents:
+    device, found = made
+    gate = np.linspace(_wakes(curves), curves.gate[-1], _POINTS)
+
+    def told(done: int, total: int) -> None:
+        if tell is not None:
+            tell(done, total, "currents on the section")
+
+    try:
+        if drawing is None or not device.name:
+            raise UnreadableChannelError("a device is found on the drawing by its name")
+        cut = section_of(trace, drawing, device)
+        return currents_on_section(cut, device, found, book(), (gate, curves.drains.tolist()), tell=told)
+    except (UnreadableChannelError, RuntimeError) as bad:
+        raise BadInput(
+            Problem(
+                what=f"the section of {device.name or 'this transistor'}",
+                expected="a whole film over its gate, between two contacts that touch it",
+                got=str(bad),
+                why="currents in two dimensions are solved on what the section shows",
+                remedy=f'look at it with:  filmwright draw PLAN --cut "{device.name} along"; without --section the even film is '
+                "predicted",
+            )
+        ) from bad
+
+
+def _wakes(curves: Families) -> float:
+    """Gate voltage [V] from which more flows than leaks at the highest drain voltage: below, a section has nothing to tell."""
+    current = np.abs(curves.transfer[:, -1])
+    awake = np.flatnonzero(current > _LEAST * current.min() + np.finfo(float).tiny)
+    return float(curves.gate[max(int(awake[0]) - 1, 0)] if len(awake) else curves.gate[0])
 
 
 def _temperature(text: str) -> float:
@@ -124,12 +177,12 @@ def _temperature(text: str) -> float:
 
 def _walked(
     plan: Path, lab: Path | None, record: Path | None, run: tuple[str, str], on: str
-) -> tuple[str, Trace, Book]:
+) -> tuple[str, Trace, Book, Drawing | None]:
     name, wafer = run
     if not name:
         work = informed(plan, lab, record)
         trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today())
-        return "as planned", trace, work.facts
+        return "as planned", trace, work.facts, work.drawing
     from filmwright.record import Store
 
     with Store.open(record or Path(RECORD_NAME)) as store:
@@ -147,7 +200,7 @@ def _walked(
         chosen = wafer or lot.wafers[0]
         flow = history(work.flow, store.events(lot.name), chosen)
         trace = walk(flow, work.lab, work.facts, work.drawing, on=lot.started[:10])
-    return f"as run on wafer {chosen} of lot {lot.name}", trace, book()
+    return f"as run on wafer {chosen} of lot {lot.name}", trace, book(), work.drawing
 
 
 def _device(trace: Trace, name: str, plan: Path, which: str) -> Device:

@@ -34,6 +34,8 @@ class ChannelSection:
         The face of the film that they lie on: that of the gate insulator, or the other.
     contact_level : float [V]
         Fermi level of a contact above the band edge of the film, over q: negative by the barrier.
+    contact_resistivity : float [Ω·m²]
+        Of the interface, which the current must cross on its way into the metal. At least 0.
     mobility : float [m²/(V·s)]
         At ``reference`` free electrons per area. Above 0.
     mobility_exponent : float
@@ -55,6 +57,7 @@ class ChannelSection:
     drain_begins: float
     contacts: Face = "far"
     contact_level: float = 0.0
+    contact_resistivity: float = 0.0
     mobility: float = 1e-3
     mobility_exponent: float = 0.0
     reference: float = 1e16
@@ -66,7 +69,11 @@ class ChannelSection:
         above_zero(film=self.film, insulator=self.insulator, mobility=self.mobility)
         above_zero(reference=self.reference)
         at_least_one(insulator_permittivity=self.insulator_permittivity)
-        not_negative(interface_states=self.interface_states, mobility_exponent=self.mobility_exponent)
+        not_negative(
+            interface_states=self.interface_states,
+            mobility_exponent=self.mobility_exponent,
+            contact_resistivity=self.contact_resistivity,
+        )
         columns = len(self.along)
         if columns < 3 or np.any(np.diff(self.along) <= 0):
             raise ValueError("along must rise and have at least 3 columns")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -62,7 +63,9 @@ class Bias:
     steps: int
 
 
-def channel_currents(section: ChannelSection, gate: Array, drain: float) -> tuple[Bias, ...]:
+def channel_currents(
+    section: ChannelSection, gate: Array, drain: float, tell: Callable[[int], None] | None = None
+) -> tuple[Bias, ...]:
     """A section at one gate voltage after the other, each begun from the one before.
 
     Equation: div(ε·grad ψ) = −q·[N_D − n − n_t], div J = 0 with J = −q·µ·n·grad V; n and n_t from ψ − V by the states of the
@@ -76,6 +79,8 @@ def channel_currents(section: ChannelSection, gate: Array, drain: float) -> tupl
         Gate voltages less (Φ_gate − χ)/q. Valid range: finite.
     drain : float [V]
         Valid range: finite.
+    tell : function or None
+        Is told how many gate voltages are done.
 
     Returns
     -------
@@ -113,6 +118,8 @@ def channel_currents(section: ChannelSection, gate: Array, drain: float) -> tupl
         except _UnsettledError:
             state = _towards(grid, state, value, float(drain))
         found.append(state)
+        if tell is not None:
+            tell(len(found))
     return tuple(found[k] for k in np.argsort(order))
 
 
@@ -246,6 +253,11 @@ class _Grid:
         self.lead_up, self.lead_sideways = self.open_up, self.open_sideways
         self.face = ELEMENTARY_CHARGE * section.interface_states * self.wide
         self.source, self.drain = self._covered()
+        self.into_metal: Array | None = None
+        if section.contact_resistivity > 0:
+            per_width = self.wide[:, None] / section.contact_resistivity
+            eased = ELEMENTARY_CHARGE * section.mobility * self.unit
+            self.into_metal = per_width / eased * np.ones(self.high.shape)
 
     def _covered(self) -> tuple[Flags, Flags]:
         """Film nodes under the two contacts."""
@@ -314,10 +326,17 @@ class _Grid:
         _spread(current, self._flows(free, quasi_fermi, np.s_[:, :-1], np.s_[:, 1:], self.lead_up), 1)
         _spread(current, self._flows(free, quasi_fermi, np.s_[:-1], np.s_[1:], self.lead_sideways), 0)
         for covered, level_held in ((self.source, 0.0), (self.drain, drain)):
+            own = quasi_fermi[covered]
+            # Against a resistance of the interface the film takes its charge at the contact with it.
             charge[:, BENEATH:][covered] = (
-                potential[:, BENEATH:][covered] - level_held - section.contact_level
+                potential[:, BENEATH:][covered]
+                - section.contact_level
+                - (own if self.into_metal is not None else level_held)
             )
-            current[covered] = quasi_fermi[covered] - level_held
+            if self.into_metal is None:
+                current[covered] = own - level_held
+            else:
+                current[covered] += self.into_metal[covered] * (own - level_held)
         return wrong
 
     def matrix(self, electrons: tuple[Filled, Filled], quasi_fermi: Array) -> _Matrix:
@@ -381,17 +400,23 @@ class _Grid:
         back.current[1:], back.quasi_fermi[1:] = -along.by_a[0], -along.by_a[1]
 
     def _contacts(self, matrix: _Matrix) -> None:
-        """Rows under a contact hold its values instead."""
+        """Rows under a contact hold its values instead, or let the current into the metal against a resistance."""
         diagonal, behind, back = matrix.diagonal, matrix.behind, matrix.back
         column, row = np.nonzero(self.source | self.drain)
         inner = column < len(behind)
-        for first in (BENEATH, self.rows):
+        held = (BENEATH,) if self.into_metal is not None else (BENEATH, self.rows)
+        for first in held:
             place = first + row
             diagonal[column, place] = 0.0
             diagonal[column, place, place] = 1.0
             behind[column[inner], place[inner]] = 0.0
         back.potential[column, BENEATH + row] = 0.0
-        back.current[column, row] = back.quasi_fermi[column, row] = 0.0
+        if self.into_metal is None:
+            back.current[column, row] = back.quasi_fermi[column, row] = 0.0
+            return
+        level = self.rows + row
+        diagonal[column, BENEATH + row, level] = -1.0
+        diagonal[column, level, level] += self.into_metal[column, row]
 
     def _flows(self, free: Filled, quasi_fermi: Array, a: _Index, b: _Index, lead: Array) -> Array:
         """The current from the nodes a to the nodes b, over q·µ·φ."""
@@ -427,9 +452,13 @@ class _Grid:
         most = np.full(offered.shape, -np.inf)
         for links, low, high in ((up, np.s_[:, :-1], np.s_[:, 1:]), (side, np.s_[:-1], np.s_[1:])):
             most[low], most[high] = np.maximum(most[low], links), np.maximum(most[high], links)
-        return self._harmonic(up, side, most, drain)
+        level = np.where(self.source, 0.0, drain)
+        if self.into_metal is not None:
+            low, high = sorted((0.0, drain))
+            level = np.clip(quasi_fermi, low, high)
+        return self._harmonic(up, side, most, (np.exp(-level / self.unit), drain))
 
-    def _harmonic(self, up: Array, side: Array, most: Array, drain: float) -> Array:
+    def _harmonic(self, up: Array, side: Array, most: Array, held_at: tuple[Array, float]) -> Array:
         """−φ·ln of the function that is the mean of its neighbours, weighted by their links, between the contacts."""
         columns = len(most)
         diagonal, behind = np.zeros((columns, ACROSS, ACROSS)), np.zeros((columns - 1, ACROSS, ACROSS))
@@ -450,7 +479,8 @@ class _Grid:
         total[1:] += part
         back[1:] = -part
         diagonal[:, row, row] = np.where(held, 1.0, total)
-        right[self.source], right[self.drain] = 1.0, np.exp(-drain / self.unit)
+        ends, drain = held_at
+        right[held] = ends[held]
         found = BlockTridiagonal(lambda column, vectors: back[column] * vectors, diagonal, behind).solve(
             right
         )

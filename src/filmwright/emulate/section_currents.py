@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -96,7 +96,8 @@ def currents_on_section(
     prediction: Prediction,
     facts: Book,
     voltages: tuple[Array, Sequence[float]],
-    columns: int = _COLUMNS,
+    columns: int | None = None,
+    tell: Callable[[int, int], None] | None = None,
 ) -> SectionCurrents:
     """Transfer curves in two dimensions on the section of a transistor.
 
@@ -110,8 +111,9 @@ def currents_on_section(
     facts : Book
     voltages : (array (n,), sequence) [V]
         Gate voltages, and drain voltages.
-    columns : int
-        Across the channel's length, about so many.
+    columns : int or None
+        Along the channel, about so many; None for enough of them.
+    tell : callable (done, total) or None
 
     Raises
     ------
@@ -124,11 +126,18 @@ def currents_on_section(
     if made is None:
         raise UnreadableChannelError("the states of its film are not on file")
     kinds = {material.name: material.kind for material in facts.materials.values()}
-    cut = read_channel(section, device, kinds, limits()["closed film"].value, columns)
+    cut = read_channel(section, device, kinds, limits()["closed film"].value, columns or _COLUMNS)
     level, notes = _contact_level(cut, prediction, facts)
     laid = _laid(cut, made, level)
     gate, drains = voltages
-    solved = [channel_currents(laid, gate - made.offset, drain) for drain in drains]
+
+    def told(before: int) -> Callable[[int], None]:
+        return lambda done: tell(before + done, len(gate) * len(drains)) if tell else None
+
+    solved = [
+        channel_currents(laid, gate - made.offset, drain, told(at * len(gate)))
+        for at, drain in enumerate(drains)
+    ]
     even = _as_even(cut, made)
     return SectionCurrents(
         name=device.name,
@@ -167,6 +176,7 @@ def _laid(cut: ChannelCut, made: FilmTransistor, level: float) -> ChannelSection
         drain_begins=cut.drain_begins,
         contacts=cut.contacts,
         contact_level=level,
+        contact_resistivity=made.contact.specific_resistance if made.contact is not None else 0.0,
         mobility=made.mobility,
         mobility_exponent=made.mobility_exponent,
         reference=made.reference,
@@ -193,7 +203,11 @@ def _contact_level(cut: ChannelCut, prediction: Prediction, facts: Book) -> tupl
             f"the work function of {cut.contact} is not on file: its contact is taken without a barrier",
         )
     level = (affinity.value - work.value) / ELEMENTARY_CHARGE
-    said = f"the contacts stand by the work function of {cut.contact} alone, without a resistance of the interface"
+    said = f"the contacts stand by the work function of {cut.contact}" + (
+        " and the specific contact resistance on file"
+        if prediction.transistor is not None and prediction.transistor.contact is not None
+        else " alone, without a resistance of the interface"
+    )
     if level < -_DEEP:
         return level, (
             said,
