@@ -454,8 +454,7 @@ class _Grid:
             most[low], most[high] = np.maximum(most[low], links), np.maximum(most[high], links)
         level = np.where(self.source, 0.0, drain)
         if self.into_metal is not None:
-            low, high = sorted((0.0, drain))
-            level = np.clip(quasi_fermi, low, high)
+            level = np.clip(quasi_fermi, min(0.0, drain), max(0.0, drain))
         return self._harmonic(up, side, most, (np.exp(-level / self.unit), drain))
 
     def _harmonic(self, up: Array, side: Array, most: Array, held_at: tuple[Array, float]) -> Array:
