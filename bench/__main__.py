@@ -245,6 +245,23 @@ def colours() -> list[Row]:
     return rows
 
 
+def channels() -> list[Row]:
+    """A transfer curve in two dimensions beside general sparse elimination, with one thread and with two."""
+    rows: list[Row] = []
+    code = "import json; from bench.channel import measure; print(json.dumps(measure()))"
+    for threads in (1, 2):
+        environment = {**os.environ, "OPENBLAS_NUM_THREADS": str(threads)}
+        done = subprocess.run(
+            [sys.executable, "-c", code], check=True, capture_output=True, text=True, env=environment
+        )
+        word = f"{threads} thread{'s' if threads > 1 else ''}"
+        rows += [
+            (f"{name}, {word}", ours, peer, theirs, size)
+            for name, ours, peer, theirs, size in json.loads(done.stdout)
+        ]
+    return rows
+
+
 def _time(seconds: float) -> str:
     return f"{seconds:.3f} s" if seconds >= 0.1 else f"{seconds * 1000:.2f} ms"
 
@@ -258,6 +275,7 @@ def main() -> int:
     rows += sections_alone()
     rows += extraction()
     rows += prediction()
+    rows += channels()
     rows += reading.rows()
     rows += plan.growth()
     rows += colours()
