@@ -240,6 +240,10 @@ def extract(  # noqa: PLR0913 - one option per word
     checklist: Annotated[
         bool, typer.Option("--checklist", help="Say what has to be reported beside, and what is missing.")
     ] = False,
+    everything: Annotated[
+        bool,
+        typer.Option("--all", help="List every parameter of every curve, with its definition."),
+    ] = False,
     page: Annotated[
         Path | None, typer.Option("--page", help="Write one page with the parameters and live figures.")
     ] = None,
@@ -282,6 +286,7 @@ def extract(  # noqa: PLR0913 - one option per word
         capacitance=capacitance,
         contact_resistance=contact_resistance,
         checklist=checklist,
+        everything=everything,
         into={"page": page, "figure": figure, "csv": csv, "parquet": parquet},
         reading={
             "explain": explain,

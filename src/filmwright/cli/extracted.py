@@ -10,9 +10,8 @@ from rich.table import Table
 from rich.text import Text
 
 from filmwright import desk
-from filmwright.units import pretty
+from filmwright.cli.extracted_curves import print_curves, print_parameters, value_of
 
-_BOUNDS = {"at least": "≥ ", "at most": "≤ "}
 _SHOWN_OF_OUTPUT = (
     "output_conductance",
     "channel_length_modulation",
@@ -26,13 +25,7 @@ def print_extracted(answer: desk.ExtractAnswer, console: Console) -> None:
     """Every curve with its parameters or why they are not given, then families, checklists, problems, files written."""
     for told in answer.explanations:
         _print_explained(told, console)
-    for curve in answer.curves:
-        drain = "" if curve["drain_voltage"] is None else f", V_D = {curve['drain_voltage']:g} V"
-        head = f"  {curve['sweep']}{drain}, {curve['direction']}, {curve['type']}-type"
-        console.print(Text.assemble((f"{curve['file']}", "bold"), head), soft_wrap=True)
-        console.print(_parameters(curve["parameters"]))
-        for warning in curve["warnings"]:
-            console.print(Text(f"   ▲ {warning}", style="yellow"))
+    print_curves(answer.curves, everything=answer.everything, console=console)
     for family in answer.families:
         _print_family(family, console)
     for checklist in answer.checklists:
@@ -57,24 +50,6 @@ def _print_explained(told: Mapping[str, Any], console: Console) -> None:
     console.print(table)
 
 
-def _parameters(parameters: Mapping[str, Mapping[str, Any]]) -> Table:
-    table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 3))
-    for name, row in parameters.items():
-        words = Text(name.replace("_", " "))
-        if row["valid"]:
-            table.add_row(words, Text(_value(row)), Text(row["method"], style="dim"))
-        elif row["bound"] and row["value"] is not None:
-            table.add_row(words, Text(_value(row), style="yellow"), Text(row["why_not"], style="dim"))
-        else:
-            table.add_row(words, Text("not given", style="yellow"), Text(row["why_not"], style="dim"))
-    return table
-
-
-def _value(row: Mapping[str, Any]) -> str:
-    spread = "" if row["std"] is None else f" ± {row['std']:.2g}"
-    return f"{_BOUNDS.get(row['bound'], '')}{row['value']:.4g}{spread} {pretty(row['unit'])}".rstrip()
-
-
 def _print_family(family: Mapping[str, Any], console: Console) -> None:
     head = f"  output curves, {family['label']}, {family['type']}-type"
     console.print(Text.assemble((family["file"], "bold"), head), soft_wrap=True)
@@ -83,10 +58,10 @@ def _print_family(family: Mapping[str, Any], console: Console) -> None:
         table.add_column(Text(column))
     for curve in family["curves"]:
         rows = (curve["parameters"][name] for name in _SHOWN_OF_OUTPUT)
-        cells = [_value(row) if row["valid"] or row["bound"] else "–" for row in rows]
+        cells = [value_of(row) if row["valid"] or row["bound"] else "–" for row in rows]
         table.add_row(*(Text(cell) for cell in (f"{curve['gate_voltage']:g}", *cells)))
     console.print(table)
-    console.print(_parameters(family["parameters"]))
+    print_parameters(family["parameters"], console)
     for name, evidence in family["classes"].items():
         console.print(Text(f"   ▲ {name}: {evidence}", style="yellow"))
     for curve in family["curves"]:

@@ -353,7 +353,7 @@ class ExtractAnswer:
     ``results``, ``sweeps`` and ``geometries`` have one entry for each curve, for notebooks and figures. ``families`` are the
     output curves, ``checklists`` what is to be said beside the parameters, where it was asked for.
     ``explanations`` tell what was understood of each file, where that was asked for; ``refused`` counts the files that could
-    not be read.
+    not be read. ``everything`` asks for every parameter and its definition where many curves would be shown in a table.
     """
 
     curves: tuple[dict[str, Any], ...]
@@ -368,6 +368,7 @@ class ExtractAnswer:
     written: tuple[Path, ...] = ()
     explanations: tuple[dict[str, Any], ...] = ()
     refused: int = 0
+    everything: bool = False
 
     @property
     def stopped(self) -> bool:

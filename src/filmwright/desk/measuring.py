@@ -31,12 +31,14 @@ def extract(  # noqa: PLR0913 - one word per thing that can be said
     capacitance: str = "",
     contact_resistance: str = "",
     checklist: bool = False,
+    everything: bool = False,
     into: Mapping[str, Path | None] | None = None,
     reading: Mapping[str, Any] | None = None,
     tell: Callable[[int, int, str], None] | None = None,
 ) -> ExtractAnswer:
     """Parameters of every curve in the files; ``into`` says where to write ``page``, ``figure``, ``csv``, ``parquet``.
 
+    ``everything`` has every parameter of every curve shown, with its definition.
     With ``checklist`` what has to be said beside them is filled in, or named with what is lost without it.
     ``reading`` holds what :class:`TableReading` knows: corrections, rules, the pattern of file names, the lot. One file that
     cannot be read does not stop the others: it is named under ``problems``, and the answer counts as stopped. When none can be
@@ -81,6 +83,7 @@ def extract(  # noqa: PLR0913 - one word per thing that can be said
         checklists=checklists_of(sweeps, results, geometries, origins) if checklist else (),
         refused=len(refused),
         written=written,
+        everything=everything,
     )
     return replace(answer, written=(*written, *write_all(answer, into.items()))) if into else answer
 

@@ -78,7 +78,22 @@ def explain_table(path: str | Path, rules: Sequence[Rule] = ()) -> Explanation:
 
 
 def shape_of_file(path: str | Path) -> str:
-    """The digest of a file's line of names, by which a reading rule knows it."""
+    """The digest of a file's line of names, by which a reading rule knows it.
+
+    Parameters
+    ----------
+    path : str or Path
+        Delimited text or a workbook.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    BadInput
+        If the file cannot be read.
+    """
     return shape_of(read_grids(read_bytes(path)[0], str(path)))[0]
 
 

@@ -81,6 +81,15 @@ def meaning_of(rule: Rule) -> Meaning:
 def with_corrections(rule: Rule, corrections: Sequence[str]) -> Rule:
     """The rule with corrections such as ``I2 = gate current, nA`` or ``decimal = comma``.
 
+    Parameters
+    ----------
+    rule : Rule
+    corrections : sequence of str
+
+    Returns
+    -------
+    Rule
+
     Raises
     ------
     BadInput
@@ -188,7 +197,16 @@ def rules_from_text(text: str, file: str) -> tuple[Rule, ...]:
 
 
 def rule_text(rule: Rule) -> str:
-    """The rule as it stands in a file of rules."""
+    """The rule as it stands in a file of rules.
+
+    Parameters
+    ----------
+    rule : Rule
+
+    Returns
+    -------
+    str
+    """
     separators = {sign: name for name, sign in SEPARATORS.items()}
     decimals = {sign: name for name, sign in DECIMALS.items()}
     lines = [f"[{_quoted(rule.name)}]", f"shape = {_quoted(rule.shape)}"]
