@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from filmwright.desk.comparison import ON, explained, of_lot, of_wafers
+from filmwright.desk.comparison import explained, of_lot, of_wafers
+from filmwright.desk.comparison_fit import ON
 from filmwright.desk.comparison_rows import Told, fields_of, notes_of, rows_of
 from filmwright.desk.explain import Probed
 from filmwright.device import TransistorDesign, film_current, stack_capacitance
@@ -139,3 +142,41 @@ def test_wafers_are_told_together_and_everything_in_rows_words_and_fields(case):
     volts = next(each for each in fields if each["number"] == "threshold voltage")
     assert volts["unit"] == "V"
     assert volts["shares"][-1]["cause"] == "rest"
+
+
+@pytest.mark.analytic
+def test_a_curve_that_the_physical_model_cannot_make_is_not_shared_out_between_what_was_fitted():
+    # A channel whose current falls with the gate voltage: no charge, trap or mobility makes that.
+    device = probed()
+    sweep = device.sweeps[0]
+    bent = sweep.drain_current / (1.0 + np.maximum(GATE - 1.0, 0.0) ** 2)
+    sweep = replace(sweep, drain_current=bent)
+    known = Geometry(
+        width=RUN["width"],
+        length=RUN["length"],
+        areal_capacitance=device.as_run.design.areal_capacitance,
+    )
+    bad = explained(replace(device, sweeps=(sweep,), results=extract([sweep], known)))
+    assert bad is not None
+    assert "the on current by" in bad.missed
+    on = bad.found[ON].explanation
+    assert {share.name for share in on.shares} == {
+        "insulator",
+        "channel thickness",
+        "channel length and width",
+        "contacts",
+    }
+    assert on.explained == pytest.approx(on.as_run)
+    assert on.rest.amount == pytest.approx(on.measured - on.as_run)
+    words = " ".join(notes_of(Told(device=bad)))
+    assert "cannot tell what threshold charge, traps and mobility share" in words
+    assert of_lot([bad]) == {}
+
+
+@pytest.mark.analytic
+def test_a_far_shift_is_found_from_what_was_extracted():
+    far = explained(probed({**TRUTH, "interface charge": -2.5e16, "mobility": 2.5e-4}))
+    assert far is not None
+    assert far.missed == ""
+    assert far.fitted["interface charge"][1] == pytest.approx(-2.5e16, rel=0.05)
+    assert far.fitted["mobility"][1] == pytest.approx(2.5e-4, rel=0.05)

@@ -1,5 +1,7 @@
 """Families of curves from the charge of a film, against the laws that they must become."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -143,3 +145,18 @@ def test_voltages_beyond_the_table_are_refused():
         film_current(made, 9.0, 1.0, charge_table(made.film, -5.0, 5.0))
     with pytest.raises(ValueError, match="finite"):
         film_current(made, float("nan"), 1.0)
+
+
+@pytest.mark.analytic
+def test_the_charge_behind_another_insulator_and_other_interface_states_is_that_of_its_own_solution():
+    made = transistor({"tail_density": 2e25, "tail_energy": 0.06}).film
+    other = replace(made, areal_capacitance=1.7 * CAPACITANCE, interface_states=3e16, interface_neutral=-0.3)
+    told = charge_table(made, -8.0, 20.0).behind(other)
+    drive = np.linspace(-2.0, 10.0, 41)
+    solved = film_charge(other, drive)
+    np.testing.assert_allclose(told.free(drive), solved.free, rtol=1e-3, atol=1e-12 * solved.free.max())
+    np.testing.assert_allclose(told.capacitance(drive)[20:], solved.gate_slope[20:], rtol=0.01)
+    rise = told.free(drive) * told.steepness(drive)
+    np.testing.assert_allclose(rise[20:], solved.free_slope[20:], rtol=2e-3)
+    with pytest.raises(ValueError, match="states"):
+        told.behind(replace(other, thickness=1e-9))

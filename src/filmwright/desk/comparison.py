@@ -7,47 +7,47 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from filmwright.desk.comparison_fit import (
+    CHARGE,
+    FIELD_EFFECT,
+    FITTED,
+    MOBILITY,
+    NAMES,
+    ON,
+    SWING,
+    THRESHOLD,
+    TRAPS,
+    CurveFit,
+    FilmModel,
+    Read,
+    fitted,
+)
 from filmwright.desk.explain import Probed, good, linear
-from filmwright.device import film_current
-from filmwright.emulate import Prediction, assembled
+from filmwright.emulate import Prediction
 from filmwright.learn import Explanation, Factor, SharedOut, over_wafers, share_out_many
-from filmwright.measure import Geometry, Sweep, extract_many
-from filmwright.numerics import fit_errors, fit_many
+from filmwright.measure import Geometry
 from filmwright.units import ELEMENTARY_CHARGE, to_si
 
-Array = NDArray[np.float64]
-
-ON = "on current"
-NAMES = {
-    "threshold voltage": "threshold_voltage",
-    "field effect mobility": "field_effect_mobility",
-    "subthreshold swing": "subthreshold_swing",
-}
 UNITS = {
     ON: "A",
-    "threshold voltage": "V",
-    "field effect mobility": "cm^2/(V*s)",
-    "subthreshold swing": "V/decade",
+    THRESHOLD: "V",
+    FIELD_EFFECT: "cm^2/(V*s)",
+    SWING: "V/decade",
 }
-"""The compared numbers, read off measured and predicted curves by the same definitions."""
+"""In which they are told."""
 
-_CHARGE, _TRAPS, _MOBILITY = "interface charge", "interface trap density", "mobility"
 _CONTACTS = ("contact resistance", "specific contact resistance")
 _SIZES = ("width", "length", "overlap of the source", "overlap of the drain")
 _FILM = "thickness of the channel"
-_PART, _QUIET, _DIFFERENCE = 0.02, 0.02, 1e-3
-"""Weights of the fit: part of the current, and below which of the sorted currents the floor lies; step of its differences."""
-
 _STEP = to_si(1, "nm")
 """Standard deviation of a thickness as it was run; judgement for a stylus or a monitor."""
 
 _EDGE = to_si(0.1, "um")
 """… of a width or length; judgement for a line width under a microscope."""
 
-Read = Mapping[str, tuple[float, float]]
-"""Number → value and standard deviation [SI]; NaN where there is none."""
+_WHOLE = 0.9
+"""Part of itself by which a size that nothing tells may be off: it stays on this side of zero."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,46 +62,18 @@ class Case:
     found : mapping from number to SharedOut
     replaced : tuple of (what, planned, as run) [SI]
         Numbers of the plan that what was run or measured has taken the place of.
-    fitted : mapping from parameter to (on file, fitted) [SI]
+    fitted : mapping from parameter to (on file, fitted, standard deviation) [SI]
+        The last is infinite where the curve does not tell it.
+    missed : str
+        By how much the fitted curve misses the measured one; its three numbers are then no causes. Empty where it is reproduced.
     """
 
     name: str
     wafer: str
     found: Mapping[str, SharedOut]
     replaced: tuple[tuple[str, float, float], ...] = ()
-    fitted: Mapping[str, tuple[float, float]]
-
-
-class _Model:
-    """Numbers of a prediction → what is read off the predicted transfer curve."""
-
-    def __init__(self, prediction: Prediction, sweep: Sweep, geometry: Geometry) -> None:
-        self.prediction, self.sweep, self.geometry = prediction, sweep, geometry
-        self._curves: dict[tuple[tuple[str, float], ...], Sweep] = {}
-
-    def read(self, sets: Sequence[Mapping[str, float]]) -> dict[str, Array]:
-        """Every compared number for every set of parameters."""
-        curves = [self.curve(each) for each in sets]
-        result = extract_many(curves, self.geometry)
-        found = {name: _standing(*result.values(key)) for name, key in NAMES.items()}
-        return {ON: np.array([float(curve.drain_current[-1]) for curve in curves]), **found}
-
-    def curve(self, numbers: Mapping[str, float]) -> Sweep:
-        """The predicted curve on the measured gate voltages; each set of numbers is solved once."""
-        key = tuple(sorted(numbers.items()))
-        if key not in self._curves:
-            drain = np.full(len(self.sweep.gate_voltage), self.sweep.drain_voltage or 0.0)
-            current = film_current(assembled(self.prediction, numbers), self.sweep.gate_voltage, drain)
-            self._curves[key] = replace(self.sweep, drain_current=current, gate_current=None, pair=-1)
-        return self._curves[key]
-
-
-def _standing(
-    value: Array,
-    std: Array,
-    valid: np.ndarray[tuple[int], np.dtype[np.bool_]],
-) -> Array:
-    return np.where(np.isfinite(value), value, np.nan)
+    fitted: Mapping[str, tuple[float, float, float]]
+    missed: str = ""
 
 
 def measured_of(probed: Probed) -> dict[str, tuple[float, float]]:
@@ -125,28 +97,36 @@ def explained(probed: Probed) -> Case | None:
     return _case(probed, measured_of(probed), f"{probed.device} ({probed.wafer})")
 
 
-def of_wafers(probed: Sequence[Probed], chosen: Probed) -> tuple[Case, ...]:
-    """Of each wafer the device whose threshold is the median of those that are drawn as the chosen one, shared out."""
+def of_wafers(probed: Sequence[Probed], chosen: Probed, own_case: Case | None = None) -> tuple[Case, ...]:
+    """Of each wafer the device whose threshold is the median of those that are drawn as the chosen one, shared out.
+
+    Where that is the chosen one itself, ``own_case`` is taken.
+    """
     cases = []
     alike = [(each, measured_of(each)) for each in probed if good(each) and _drawn_alike(each, chosen)]
-    told = [(each, read) for each, read in alike if math.isfinite(read["threshold voltage"][0])]
+    told = [(each, read) for each, read in alike if math.isfinite(read[THRESHOLD][0])]
     for wafer in sorted({each.wafer for each, _ in told}):
         own = sorted(
             (
-                (read["threshold voltage"][0], each.device, at)
+                (read[THRESHOLD][0], each.device, at)
                 for at, (each, read) in enumerate(told)
                 if each.wafer == wafer
             )
         )
         middle, read = told[own[len(own) // 2][2]]
-        case = _case(middle, read, f"{middle.device} ({wafer}), in the middle of {len(own)}")
+        name = f"{middle.device} ({wafer}), in the middle of {len(own)}"
+        if own_case is not None and middle is chosen:
+            cases.append(replace(own_case, name=name))
+            continue
+        case = _case(middle, read, name)
         if case is not None:
             cases.append(case)
     return tuple(cases)
 
 
 def of_lot(cases: Sequence[Case]) -> dict[str, Explanation]:
-    """What all wafers say together; each counts as one."""
+    """What all wafers say together whose curves are reproduced; each counts as one."""
+    cases = [case for case in cases if not case.missed]
     return {
         name: over_wafers(each)
         for name in UNITS
@@ -172,14 +152,14 @@ def _case(probed: Probed, measured: Read, name: str) -> Case | None:
         or run.transistor is None
     ):
         return None
-    if not all(math.isfinite(measured.get(each, (math.nan, 0.0))[0]) for each in ("threshold voltage", ON)):
+    if not all(math.isfinite(measured.get(each, (math.nan, 0.0))[0]) for each in (THRESHOLD, ON)):
         return None
     sweep = probed.sweeps[place]
     design = run.design
     geometry = Geometry(width=design.width, length=design.length, areal_capacitance=design.areal_capacitance)
-    model = _Model(run, sweep, geometry)
-    fitted = _fitted(model, run)
-    factors = _factors(planned, run, fitted)
+    model = FilmModel(run, sweep, geometry)
+    found_fit = fitted(model, run, measured)
+    factors = _factors(planned, run, found_fit)
     named = {each for factor in factors for each in factor.planned}
     fixed = {each: value for each, value in run.numbers.items() if each not in named}
     found = share_out_many(model.read, factors, measured, fixed)
@@ -192,66 +172,12 @@ def _case(probed: Probed, measured: Read, name: str) -> Case | None:
             for each, value in run.numbers.items()
             if each in planned.numbers and not math.isclose(planned.numbers[each], value, rel_tol=1e-6)
         ),
-        fitted={each: (run.numbers[each], fitted.numbers[each]) for each in (_CHARGE, _TRAPS, _MOBILITY)},
+        fitted={each: (run.numbers[each], found_fit.numbers[each], found_fit.std[each]) for each in FITTED},
+        missed=found_fit.missed,
     )
 
 
-@dataclass(frozen=True)
-class _Fit:
-    """Numbers with charge, traps and mobility as fitted, and the standard deviations of the three."""
-
-    numbers: Mapping[str, float]
-    std: Mapping[str, float]
-
-
-def _fitted(model: _Model, run: Prediction) -> _Fit:
-    """Charge, traps and mobility with which the physical model meets the whole measured curve.
-
-    Least squares in parts of the current (and of the floor of the curve), derivatives by differences; the standard deviations
-    follow from what is left.
-    """
-    per_volt = run.design.areal_capacitance / ELEMENTARY_CHARGE
-    measured = model.sweep.drain_current
-    # What flows beside the channel is no matter of charge, mobility or traps: a thousandth of the largest is not looked into.
-    least = float(max(np.quantile(np.abs(measured), _QUIET), 1e-3 * np.max(np.abs(measured))))
-    weight = 1.0 / (_PART * np.maximum(np.abs(measured), least) + least)
-    traps = max(run.numbers[_TRAPS], 1e-6 * per_volt / ELEMENTARY_CHARGE)
-
-    def numbers(x: Array) -> dict[str, float]:
-        return {
-            **run.numbers,
-            _CHARGE: run.numbers[_CHARGE] + per_volt * float(x[0]),
-            _MOBILITY: run.numbers[_MOBILITY] * math.exp(float(x[1])),
-            _TRAPS: traps * math.exp(float(x[2])),
-        }
-
-    def one(x: Array) -> Array:
-        result: Array = (model.curve(numbers(x)).drain_current - measured) * weight
-        return result
-
-    def problem(x: Array, rows: np.ndarray[tuple[int], np.dtype[np.intp]]) -> tuple[Array, Array]:
-        here = [one(each) for each in x]
-        slopes = [
-            [(one(each + step) - rest) / _DIFFERENCE for step in _DIFFERENCE * np.eye(3)]
-            for each, rest in zip(x, here, strict=True)
-        ]
-        return np.array(here), np.array(slopes)
-
-    start = np.zeros((1, 3))
-    found = fit_many(problem, start, [-20.0, -5.0, -5.0], [20.0, 5.0, 5.0], rounds=15, tolerance=1e-5)
-    std = np.nan_to_num(fit_errors(found, noise_known=False).std[0], nan=0.0, posinf=0.0)
-    best = numbers(found.x[0])
-    scale = {_CHARGE: per_volt, _MOBILITY: best[_MOBILITY], _TRAPS: best[_TRAPS]}
-    return _Fit(
-        best,
-        {
-            name: float(size) * scale[name]
-            for name, size in zip((_CHARGE, _MOBILITY, _TRAPS), std, strict=True)
-        },
-    )
-
-
-def _factors(planned: Prediction, run: Prediction, fitted: _Fit) -> tuple[Factor, ...]:
+def _factors(planned: Prediction, run: Prediction, fit: CurveFit) -> tuple[Factor, ...]:
     def spread(name: str) -> float:
         value = run.rests_on.get(name)
         return value.std if value is not None else 0.0
@@ -271,6 +197,7 @@ def _factors(planned: Prediction, run: Prediction, fitted: _Fit) -> tuple[Factor
     insulator = [key for key in run.numbers if key.startswith("thickness of ") and key != _FILM]
     permittivities = [f"permittivity of {material}" for material in dict.fromkeys(run.dielectrics)]
     contacts = [key for key in _CONTACTS if key in run.numbers]
+    volt = run.design.areal_capacitance / ELEMENTARY_CHARGE
     rows: tuple[tuple[str, Sequence[str], Mapping[str, float], Mapping[str, float]], ...] = (
         (
             "insulator",
@@ -284,17 +211,19 @@ def _factors(planned: Prediction, run: Prediction, fitted: _Fit) -> tuple[Factor
         (
             "contacts",
             contacts,
-            {key: min(spread(key), 0.9 * run.numbers[key]) for key in contacts},
+            {key: min(spread(key), _WHOLE * run.numbers[key]) for key in contacts},
             run.numbers,
         ),
-        ("threshold charge", [_CHARGE], fitted.std, fitted.numbers),
-        # One that the curve hardly tells may be off by more than its own size, too.
-        ("traps", [_TRAPS], {_TRAPS: min(fitted.std[_TRAPS], 0.9 * fitted.numbers[_TRAPS])}, fitted.numbers),
+        ("threshold charge", [CHARGE], {CHARGE: min(fit.std[CHARGE], volt)}, fit.numbers),
+        ("traps", [TRAPS], {TRAPS: min(fit.std[TRAPS], _WHOLE * fit.numbers[TRAPS])}, fit.numbers),
         (
             "mobility",
-            [_MOBILITY],
-            {_MOBILITY: min(fitted.std[_MOBILITY], 0.9 * fitted.numbers[_MOBILITY])},
-            fitted.numbers,
+            [MOBILITY],
+            {MOBILITY: min(fit.std[MOBILITY], _WHOLE * fit.numbers[MOBILITY])},
+            fit.numbers,
         ),
     )
+    if fit.missed:
+        # What does not reproduce the curve is no cause of it: all of it stays in the rest.
+        rows = rows[: -len(FITTED)]
     return tuple(factor(name, keys, std, actual) for name, keys, std, actual in rows if keys)

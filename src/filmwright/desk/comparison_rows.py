@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from filmwright.desk.comparison import ON, UNITS, Case, explained, of_lot, of_wafers
+from filmwright.desk.comparison import UNITS, Case, explained, of_lot, of_wafers
+from filmwright.desk.comparison_fit import CHARGE, MOBILITY, ON, TRAPS
 from filmwright.desk.explain import Probed, Story, shared_out
 from filmwright.learn import Z95, Explanation
 from filmwright.outputs import ComparisonRow, Estimate
 from filmwright.units import plain, show, write
 
 _NOISE = "cannot tell"
+FIT_UNITS = {
+    CHARGE: ("1/cm^2", "electron charges per cm²"),
+    MOBILITY: ("cm^2/(V*s)", "cm²/(V·s)"),
+    TRAPS: ("1/(cm^2*eV)", "1/(cm²·eV)"),
+}
+"""Unit of what was fitted, for programs and in words."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,7 +62,7 @@ def told(story: Story, chosen: Probed | None) -> Told:
         if known is story and device is chosen:
             return found
     case = explained(chosen)
-    wafers = of_wafers(story.probed, chosen) if case is not None else ()
+    wafers = of_wafers(story.probed, chosen, case) if case is not None else ()
     found = Told(
         device=case,
         wafers=wafers,
@@ -140,11 +148,35 @@ def notes_of(found: Told) -> tuple[str, ...]:
         f"To shrink the rest most, measure the {what.removeprefix('the ')}: alone it leaves {', '.join(left)}."
         for what, left in firsts.items()
     ]
-    notes.append(
-        "Threshold charge, traps and mobility were fitted to this device's whole transfer curve with the physical model; threshold, "
-        "mobility and swing are read off measured and predicted curves by the same definitions."
-    )
-    return tuple(notes)
+    return (*notes, *_of_fit(found))
+
+
+def _of_fit(found: Told) -> list[str]:
+    """What the fit behind the shares says, and where it says nothing."""
+    cases = [each for each in (found.device, *found.wafers) if each is not None]
+    names = {case.name: case.missed for case in cases if case.missed}
+    notes = [
+        f"{name}: {_NOISE} what threshold charge, traps and mobility share: the physical model with the three fitted misses {missed}. "
+        "All that was not run otherwise is left in the rest."
+        for name, missed in names.items()
+    ]
+    case = found.device
+    if case is None or case.missed:
+        return notes
+    told = [_fitted_words(name, each) for name, each in case.fitted.items()]
+    return [
+        *notes,
+        f"Threshold charge, traps and mobility were fitted to the whole transfer curve of {case.name} with the physical model: "
+        f"{'; '.join(told)}. Threshold, mobility and swing are read off measured and predicted curves by the same definitions.",
+    ]
+
+
+def _fitted_words(name: str, fit: tuple[float, float, float]) -> str:
+    unit, what = FIT_UNITS[name]
+    on_file, value, std = (plain(each, unit) if math.isfinite(each) else each for each in fit)
+    if not math.isfinite(std):
+        return f"{name} not identifiable from this curve"
+    return f"{name} {value:.3g} ± {Z95 * std:.2g} {what} ({on_file:.3g} on file)"
 
 
 def _value(name: str, value: float, found: Explanation) -> str:

@@ -12,7 +12,7 @@ import numpy as np
 from filmwright.desk.files import Work
 from filmwright.desk.left_out import left_out
 from filmwright.desk.lots import frozen, history
-from filmwright.device import TransistorDesign, drain_current
+from filmwright.device import drain_current
 from filmwright.emulate import Prediction, Trace, gate_of, predict, walk
 from filmwright.errors import BadInput
 from filmwright.knowledge import book
@@ -151,15 +151,17 @@ def _read(store: Store, file: MeasurementFile, planned: Trace, run: Trace | None
 def _extracted(read: Sequence[Probed]) -> tuple[Probed, ...]:
     """Parameters of all sweeps at once, measured and predicted, and dealt out to their files again."""
     asked: list[tuple[int, str, Sweep, Geometry]] = []
+    # Devices of the same sizes and films have the same curves: each is predicted once.
+    known_currents: dict[tuple[object, ...], tuple[Sweep, ...]] = {}
     for place, probed in enumerate(read):
         known = known_of(probed)
         asked.extend((place, "measured", sweep, known) for sweep in probed.sweeps)
         for which, found in (("planned", probed.planned), ("as run", probed.as_run)):
-            if found is not None:
-                asked.extend(
-                    (place, which, as_predicted(sweep, found.design), _geometry(found))
-                    for sweep in probed.sweeps
-                )
+            if found is not None and probed.sweeps:
+                key = _curves_of(found, probed.sweeps)
+                if key not in known_currents:
+                    known_currents[key] = as_predicted(probed.sweeps, found)
+                asked.extend((place, which, sweep, _geometry(found)) for sweep in known_currents[key])
     if not asked:
         return tuple(read)
     results = list(extract_many([each[2] for each in asked], [each[3] for each in asked]))
@@ -174,6 +176,12 @@ def _extracted(read: Sequence[Probed]) -> tuple[Probed, ...]:
         )
         for probed, own in zip(read, dealt, strict=True)
     )
+
+
+def _curves_of(found: Prediction, sweeps: Sequence[Sweep]) -> tuple[object, ...]:
+    """What the currents of a prediction follow from."""
+    voltages = tuple((sweep.gate_voltage.tobytes(), sweep.drain_voltage) for sweep in sweeps)
+    return (tuple(sorted(found.numbers.items())), found.dielectrics, found.temperature, voltages)
 
 
 def _sweeps(raw: bytes, name: str) -> tuple[tuple[Sweep, ...], Mapping[str, Condition]]:
@@ -208,10 +216,17 @@ def _geometry(found: Prediction | None) -> Geometry:
     return Geometry(width=design.width, length=design.length, areal_capacitance=design.areal_capacitance)
 
 
-def as_predicted(sweep: Sweep, design: TransistorDesign) -> Sweep:
-    drain = sweep.drain_voltage if sweep.drain_voltage is not None else 0.1
-    current = drain_current(design, sweep.gate_voltage, np.full_like(sweep.gate_voltage, drain))
-    return replace(sweep, drain_current=current, gate_current=None, label=f"{sweep.label}, predicted")
+def as_predicted(sweeps: Sequence[Sweep], found: Prediction) -> tuple[Sweep, ...]:
+    """The same sweeps with the currents of a prediction, all from one table of its charge."""
+    drains = [0.1 if sweep.drain_voltage is None else sweep.drain_voltage for sweep in sweeps]
+    counts = [len(sweep.gate_voltage) for sweep in sweeps]
+    currents = found.currents(
+        np.concatenate([sweep.gate_voltage for sweep in sweeps]), np.repeat(drains, counts)
+    )
+    return tuple(
+        replace(sweep, drain_current=current, gate_current=None, label=f"{sweep.label}, predicted")
+        for sweep, current in zip(sweeps, np.split(currents, np.cumsum(counts)[:-1]), strict=True)
+    )
 
 
 def good(probed: Probed) -> bool:

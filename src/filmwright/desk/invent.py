@@ -10,13 +10,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from filmwright.desk.lots import history
-from filmwright.device import TransistorDesign, drain_current
-from filmwright.emulate import State, Trace, gate_of, predict, walk
+from filmwright.emulate import Prediction, State, Trace, assembled, gate_of, predict, walk
 from filmwright.flow import SPREAD
 from filmwright.knowledge import Book
 from filmwright.masks import Drawing
 from filmwright.record import Event, EventKind, Lot, MeasurementFile, Store, digest
-from filmwright.units import to_si
+from filmwright.units import ELEMENTARY_CHARGE, to_si
 
 DRIFT = {"deposition rate": 0.05, "etch rate": 0.12, "growth per cycle": 0.02}
 """How far the invented tools have drifted from what the lab believes: standard deviation, relative."""
@@ -157,29 +156,47 @@ def tables(run: Trace, facts: Book, random: np.random.Generator) -> Mapping[str,
         if prediction is None:
             continue
         across = device.place[0] / x1
-        design = replace(
-            prediction.design,
-            mobility=prediction.design.mobility * mobility * float(np.exp(random.normal(0.0, 0.04))),
-            threshold_voltage=prediction.design.threshold_voltage
-            + shift
-            + 0.15 * across
-            + float(random.normal(0.0, 0.04)),
-            contact_resistance=prediction.design.contact_resistance * float(np.exp(random.normal(0.2, 0.1))),
+        found[device.name] = _table(
+            changed(
+                prediction,
+                mobility=mobility * float(np.exp(random.normal(0.0, 0.04))),
+                shift=shift + 0.15 * across + float(random.normal(0.0, 0.04)),
+                contact=float(np.exp(random.normal(0.2, 0.1))),
+            ),
+            random,
         )
-        found[device.name] = _table(design, random)
     return found
 
 
-def _table(design: TransistorDesign, random: np.random.Generator) -> str:
+def changed(prediction: Prediction, *, mobility: float, shift: float, contact: float) -> Prediction:
+    """The same transistor with its mobility and contact resistance times a factor, and all of it shifted by a gate voltage [V]."""
+    design, numbers, made = prediction.design, dict(prediction.numbers), prediction.transistor
+    numbers["mobility"] *= mobility
+    for name in ("contact resistance", "specific contact resistance"):
+        if name in numbers:
+            numbers[name] *= contact
+    if made is not None:
+        numbers["interface charge"] -= shift * design.areal_capacitance / ELEMENTARY_CHARGE
+        made = assembled(prediction, numbers)
+    return replace(
+        prediction,
+        numbers=numbers,
+        transistor=made,
+        design=replace(
+            design,
+            mobility=design.mobility * mobility,
+            threshold_voltage=design.threshold_voltage + shift,
+            contact_resistance=design.contact_resistance * contact,
+        ),
+    )
+
+
+def _table(prediction: Prediction, random: np.random.Generator) -> str:
     fate = random.random()
     rows = ["# invented curves: no device was measured", "VG [V],VD [V],ID [A],IG [A]"]
     for drain in _DRAIN:
         for gate, lag in ((_GATE, 0.0), (_GATE[::-1], 0.06)):
-            ideal = drain_current(
-                replace(design, threshold_voltage=design.threshold_voltage + lag),
-                gate,
-                np.full_like(gate, drain),
-            )
+            ideal = prediction.currents(gate - lag, np.full_like(gate, drain))
             leak = _LEAK * np.exp(0.35 * np.abs(gate))
             if fate < 0.04:
                 ideal = np.zeros_like(ideal)

@@ -183,7 +183,7 @@ def curve_picture(probed: Probed, invented: bool) -> Picture:
     predicted = []
     for origin, found in origins:
         if found is not None:
-            drawn = as_predicted(sweep, found.design)
+            drawn = as_predicted((sweep,), found)[0]
             curve = Curve(
                 voltage=drawn.gate_voltage,
                 current=drawn.drain_current,

@@ -85,7 +85,6 @@ class ChargeTable:
     """
 
     def __init__(self, film: GatedFilm, lowest: float, highest: float) -> None:
-        self.of, self.lowest, self.highest = film, lowest, highest
         rows, across = _rows(film, np.linspace(lowest, highest, _FIRST))
         asked = (rows[0, :-1] + rows[0, 1:]) / 2
         least = np.log(_NOTHING * film.areal_capacitance)
@@ -103,11 +102,54 @@ class ChargeTable:
             place = np.searchsorted(rows[0], wrong)
             ends = np.concatenate((rows[0, place - 1], rows[0, place + 1]))
             asked = np.sort((np.tile(wrong, 2) + ends) / 2)
+        self._keep(film, rows, across[:, 0])
+
+    def _keep(self, film: GatedFilm, rows: Array, surface: Array) -> None:
+        self.of, self.lowest, self.highest = film, float(rows[0, 0]), float(rows[0, -1])
         self._drive, self._free, self._slope, self._capacitance = rows
+        self._surface = surface
+
+    def behind(self, film: GatedFilm) -> ChargeTable:
+        """The table of the same semiconductor behind another insulator, or with other states where they meet: nothing is solved.
+
+        Equation: Q(ψ) = C·(u − ψ) − q·D_it·(ψ − ψ_n) of the semiconductor does not know what lies before it, so that
+        u′ = ψ + [Q(ψ) + q·D_it′·(ψ − ψ_n′)]/C′, with ψ where film and insulator meet.
+
+        Parameters
+        ----------
+        film : GatedFilm
+            Valid range: states, thickness and back_charge are those of this table's film.
+
+        Raises
+        ------
+        ValueError
+            For another semiconductor.
+        """
+        own = self.of
+        if (film.states, film.thickness, film.back_charge) != (own.states, own.thickness, own.back_charge):
+            raise ValueError("film must have the states, thickness and back_charge of the table's own")
+        psi, sheets = self._surface, [ELEMENTARY_CHARGE * each.interface_states for each in (own, film)]
+        held = own.areal_capacitance * (self._drive - psi) - sheets[0] * (psi - own.interface_neutral)
+        follows = np.maximum(1.0 - self._capacitance / own.areal_capacitance, np.finfo(float).tiny)
+        drive = psi + (held + sheets[1] * (psi - film.interface_neutral)) / film.areal_capacitance
+        pulled = self._capacitance / follows - sheets[0] + sheets[1]
+        steeper = 1.0 + pulled / film.areal_capacitance
+        made = ChargeTable.__new__(ChargeTable)
+        rows = np.array([drive, self._free, self._slope / follows / steeper, pulled / steeper])
+        made._keep(film, rows, psi)
+        return made
 
     def free(self, drive: ArrayLike) -> Array:
         """Free electrons [C/m²] at drives [V]."""
         result: Array = np.exp(_cubic(self.inside(drive), self._drive, self._free, self._slope))
+        return result
+
+    def steepness(self, drive: ArrayLike) -> Array:
+        """How the logarithm of the free electrons rises [1/V] at drives [V]."""
+        u, step = self.inside(drive), 1e-4
+        ends = [_cubic(u + each, self._drive, self._free, self._slope) for each in (-2 * step, -step)]
+        last = _cubic(u, self._drive, self._free, self._slope)
+        result: Array = (3.0 * last - 4.0 * ends[1] + ends[0]) / (2.0 * step)
         return result
 
     def capacitance(self, drive: ArrayLike) -> Array:

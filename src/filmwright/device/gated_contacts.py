@@ -233,9 +233,15 @@ def _with_both(
     """The current of :func:`crowded_current` where the contacts matter."""
     rho = first[0]
     source, drain = film.at(over), film.at(over - across)
-    slope = np.sqrt(source.sheet / rho) * np.tanh(first[1] / np.sqrt(rho * source.sheet))
+    slopes = [
+        np.sqrt(end.sheet / rho) * np.tanh(contact[1] / np.sqrt(rho * end.sheet))
+        for end, contact in ((source, first), (drain, last))
+    ]
     low, high = np.zeros_like(over), across.copy()
-    drop = np.minimum((source.first - drain.first) / length / slope, across / 2.0)
+    # Begins with three resistances in a row; at the drain, where the film may hold next to nothing, only as far as it counts.
+    middle = length * across / (source.first - drain.first)
+    most = np.minimum(1.0 / slopes[1], middle)
+    drop = np.minimum(across / slopes[0] / (1.0 / slopes[0] + middle + most), across / 2.0)
     found, left = np.zeros_like(over), np.arange(len(over))
     for _ in range(_ROUNDS):
         ends = (_of(source, left), _of(drain, left))

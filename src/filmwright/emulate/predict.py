@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from numpy import float64
 from numpy.typing import ArrayLike, NDArray
 
 from filmwright.device import (
+    ChargeTable,
     FilmTransistor,
+    GatedFilm,
     TransistorDesign,
     compact_twin,
     drain_current,
@@ -128,15 +130,21 @@ def predict(
     )
 
 
-def assembled(prediction: Prediction, numbers: Mapping[str, float]) -> FilmTransistor:
+def assembled(
+    prediction: Prediction,
+    numbers: Mapping[str, float],
+    tables: Callable[[GatedFilm], ChargeTable] | None = None,
+) -> FilmTransistor:
     """The transistor of a prediction, put together from other numbers.
 
     Parameters
     ----------
     prediction : Prediction
     numbers : mapping from property or size to float [SI]
+    tables : callable or None
+        From a film to its charge, where that is at hand.
     """
-    return film_transistor(numbers, prediction.dielectrics, prediction.temperature)
+    return film_transistor(numbers, prediction.dielectrics, prediction.temperature, tables)
 
 
 def _contacts_told(transistor: FilmTransistor, device: Device) -> tuple[str, ...]:

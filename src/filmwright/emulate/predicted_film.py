@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from filmwright.device import (
+    ChargeTable,
     FilmStates,
     FilmTransistor,
     GatedContact,
@@ -87,7 +88,10 @@ def film_states(numbers: Mapping[str, float], temperature: float) -> FilmStates:
 
 
 def film_transistor(
-    numbers: Mapping[str, float], dielectrics: Sequence[str], temperature: float
+    numbers: Mapping[str, float],
+    dielectrics: Sequence[str],
+    temperature: float,
+    tables: Callable[[GatedFilm], ChargeTable] | None = None,
 ) -> FilmTransistor:
     """The transistor that these numbers make, with gated contacts where their resistance and their overlaps are among them.
 
@@ -98,6 +102,8 @@ def film_transistor(
     dielectrics : sequence of material
         Lowest first.
     temperature : float [K]
+    tables : callable or None
+        From a film to its charge, where that is at hand; None solves for what is needed of it.
     """
     states = film_states(numbers, temperature)
     capacitance = stack_capacitance(
@@ -118,7 +124,7 @@ def film_transistor(
         length=numbers[LENGTH],
         film=film,
         offset=barrier - numbers["interface charge"] * ELEMENTARY_CHARGE / capacitance,
-        mobility=free_mobility(film, numbers, temperature),
+        mobility=free_mobility(film, numbers, temperature, tables(film) if tables is not None else None),
         mobility_exponent=numbers["mobility exponent"],
         reference=numbers[ELECTRONS],
         off_current=numbers["off current per width"] * numbers[WIDTH],
@@ -154,7 +160,9 @@ def contact_of_twin(transistor: FilmTransistor, numbers: Mapping[str, float]) ->
     return sum(float(gated_contact_resistance(made.specific_resistance, sheet, end)) for end in ends) / 2.0
 
 
-def free_mobility(film: GatedFilm, numbers: Mapping[str, float], temperature: float) -> float:
+def free_mobility(
+    film: GatedFilm, numbers: Mapping[str, float], temperature: float, table: ChargeTable | None = None
+) -> float:
     """Mobility of the free electrons, so that the field-effect mobility on file comes out at its electrons per area.
 
     What is on file was measured as if every electron that the gate calls were free; here only the free ones move.
@@ -164,10 +172,15 @@ def free_mobility(film: GatedFilm, numbers: Mapping[str, float], temperature: fl
     film : GatedFilm
     numbers : mapping from property to float [SI]
     temperature : float [K]
+    table : ChargeTable or None
+        Of the film, where it is at hand.
     """
     called = ELEMENTARY_CHARGE * numbers[ELECTRONS] / film.areal_capacitance
-    solved = film_charge(film, np.array([called]))
-    share = float(solved.free_slope[0]) / film.areal_capacitance
+    if table is None:
+        slope = float(film_charge(film, np.array([called])).free_slope[0])
+    else:
+        slope = float(table.free(called) * table.steepness(called))
+    share = slope / film.areal_capacitance
     measured = activated_mobility(
         numbers["mobility"], numbers["mobility activation energy"], temperature, ROOM_TEMPERATURE
     )

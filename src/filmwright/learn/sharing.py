@@ -72,11 +72,16 @@ def share_out_many(
     check_factors(factors, fixed or {})
     count = len(factors)
     taken = [frozenset(each) for size in range(count + 1) for each in combinations(range(count), size)]
-    asked = [_given(factors, each, fixed or {}) for each in taken]
+    # A cause that is as planned changes nothing, whatever else is as it was: its sets need not be asked for.
+    changed = frozenset(
+        at for at, factor in enumerate(factors) if dict(factor.planned) != dict(factor.actual)
+    )
+    places = {each: place for place, each in enumerate(each for each in taken if each <= changed)}
+    asked = [_given(factors, each, fixed or {}) for each in places]
     moves = [
         (at, name, std) for at, factor in enumerate(factors) for name, std in factor.std.items() if std > 0
     ]
-    whole = asked[-1]
+    whole = _given(factors, frozenset(range(count)), fixed or {})
     for _, name, std in moves:
         asked += [{**whole, name: whole[name] + std}, {**whole, name: whole[name] - std}]
     found = models(asked)
@@ -85,8 +90,8 @@ def share_out_many(
         values = np.asarray(found[number], dtype=float)
         if not np.all(np.isfinite(values)) or not math.isfinite(value):
             continue
-        corners = dict(zip(taken, values[: len(taken)].tolist(), strict=True))
-        shifts = (values[len(taken) :: 2] - values[len(taken) + 1 :: 2]) / 2.0
+        corners = {each: float(values[places[each & changed]]) for each in taken}
+        shifts = (values[len(places) :: 2] - values[len(places) + 1 :: 2]) / 2.0
         result[number] = _told(factors, corners, (value, std), moves, shifts.tolist())
     return result
 
