@@ -75,7 +75,7 @@ def extract_batch(grid: Array, curves: Array, gate_currents: Array, known: Known
         classes = read_classes(context)
         context = replace(context, classes=classes.found)
         columns = {name: column for topic in TOPICS for name, column in topic(context).items()}
-        volts, errors = crossings(grid, curves, context.noise, context.levels.place, known.targets)
+        volts, errors = crossings(grid, curves, context.points, context.levels.place, known.targets)
         return Batch(
             columns=columns,
             numbers={**context.numbers, **classes.numbers},

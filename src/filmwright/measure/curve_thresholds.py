@@ -189,15 +189,12 @@ def _ratio(context: Context, windows: Index) -> dict[str, Column]:
 def _integral(context: Context, windows: Index) -> dict[str, Column]:
     ordered = np.stack([windows[:, 2], windows[:, 0], windows[:, 1]], axis=1)
     found = numerics.integral_ratio_lines(context.grid, context.curves, context.points, ordered)
-    later = numerics.integral_ratio_lines(
-        context.grid, context.curves, context.points, ordered + np.array([0, 1, 0])
-    )
     # Where the line is bent it matters at which point it begins, and that follows a noisy tangent.
     step = (context.grid[-1] - context.grid[0]) / (len(context.grid) - 1)
     points = (1.0 - LINE_FROM) * np.nan_to_num(context.linear.intercept_std) / step
     wander = points**2 + QUANTUM
     for place in (0, 2):
-        moved = np.nan_to_num(later[:, place] - found[:, place])
+        moved = np.nan_to_num(found[:, 4 + place // 2] - found[:, place])
         found[:, place + 1] = np.sqrt(found[:, place + 1] ** 2 + moved**2 * wander)
     low, high = (context.grid[np.clip(windows[:, each], 0, len(context.grid) - 1)] for each in (0, 1))
     line = "line through H = ∫I_D dV_G/I_D between 30 and 90 % of the way from the tangent's intercept to the end"

@@ -6,7 +6,7 @@ import itertools
 import os
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -27,8 +27,7 @@ APPARENT = 0.2
 """Share that contacts may have in the resistance from which mobilities are called apparent."""
 
 
-@dataclass(frozen=True)
-class _Turned:
+class _Turned(NamedTuple):
     """A sweep in n-type signs."""
 
     grid: Array
@@ -36,6 +35,8 @@ class _Turned:
     gate_current: Array
     drain: float
     sign: float
+    largest: float
+    """Largest current."""
 
 
 class Extraction:
@@ -48,8 +49,7 @@ class Extraction:
         self._partner = _partners(self.sweeps)
         self._ionic = [self._ionic_evidence(at) for at in range(len(self.sweeps))]
         self._floor = _instrument_floors(self.sweeps, self._turned)
-        largest = np.array([each.current.max() for each in self._turned])
-        self._targets = targets(largest, self._partner)
+        self._targets = targets(np.array([each.largest for each in self._turned]), self._partner)
         self._batches: list[Batch] = []
         self._members: list[list[int]] = []
         self._paired: dict[str, Column] = {}
@@ -105,10 +105,11 @@ class Extraction:
         signs = np.array([each.sign for each in self._turned])
         for batch, members in zip(self._batches, self._members, strict=True):
             if name == "threshold_voltage":
-                either = [self._column(name, batch, row) for row in range(len(members))]
-                value[members] = [column.value[row] for row, column in enumerate(either)]
-                std[members] = [column.std[row] for row, column in enumerate(either)]
-                valid[members] = [column.valid[row] for row, column in enumerate(either)]
+                root, line = _either(batch)
+                pick = root.valid & ~line.valid
+                value[members] = np.where(pick, root.value, line.value)
+                std[members] = np.where(pick, root.std, line.std)
+                valid[members] = np.where(pick, root.valid, line.valid)
                 volts = True
             else:
                 column = batch.columns[name]
@@ -119,12 +120,10 @@ class Extraction:
         return value, std, valid
 
     def _column(self, name: str, batch: Batch, row: int) -> Column:
-        columns = batch.columns
         if name != "threshold_voltage":
-            return columns[name]
-        saturated = columns["threshold_voltage_saturation"]
-        line = columns["threshold_voltage_linear"]
-        return saturated if saturated.valid[row] and not line.valid[row] else line
+            return batch.columns[name]
+        root, line = _either(batch)
+        return root if root.valid[row] and not line.valid[row] else line
 
     def curve(self, at: int) -> CurveResult:
         """One curve's result in words."""
@@ -282,6 +281,11 @@ class Extraction:
         )
 
 
+def _either(batch: Batch) -> tuple[Column, Column]:
+    """The two thresholds of which one is called the threshold of a curve."""
+    return batch.columns["threshold_voltage_saturation"], batch.columns["threshold_voltage_linear"]
+
+
 def _or_nan(values: Sequence[float | None]) -> Array:
     return np.array([np.nan if value is None else value for value in values])
 
@@ -294,21 +298,28 @@ def _fills(turned: _Turned) -> bool:
 
 def _turn(sweeps: Sequence[Sweep]) -> list[_Turned]:
     """The sweeps in n-type signs; the type follows from the side on which the current is large."""
-    ends = np.zeros((len(sweeps), 4))
+    ends = np.zeros((len(sweeps), 6))
     lengths: dict[int, list[int]] = {}
     for at, sweep in enumerate(sweeps):
         lengths.setdefault(len(sweep.drain_current), []).append(at)
     for count, members in lengths.items():
         part = max(2, count // 5)
-        bottom = np.stack([sweeps[at].drain_current[:part] for at in members])
-        top = np.stack([sweeps[at].drain_current[-part:] for at in members])
+        currents = np.array([sweeps[at].drain_current for at in members])
+        bottom, top = currents[:, :part], currents[:, -part:]
         ends[members] = np.stack(
-            [np.median(each, axis=1) for each in (np.abs(bottom), np.abs(top), bottom, top)], axis=1
+            [
+                *(np.median(each, axis=1) for each in (np.abs(bottom), np.abs(top), bottom, top)),
+                currents.min(axis=1),
+                currents.max(axis=1),
+            ],
+            axis=1,
         )
-    return [_turned(sweep, *end) for sweep, end in zip(sweeps, ends.tolist(), strict=True)]
+    return [_turned(sweep, end) for sweep, end in zip(sweeps, ends.tolist(), strict=True)]
 
 
-def _turned(sweep: Sweep, low: float, high: float, low_signed: float, high_signed: float) -> _Turned:
+def _turned(sweep: Sweep, ends: Sequence[float]) -> _Turned:
+    """``ends``: medians of size and of current over the lowest and highest fifth, least and largest current."""
+    low, high, low_signed, high_signed, least, most = ends
     if max(low, high) > 2 * min(low, high) or not sweep.drain_voltage:
         sign = 1.0 if high >= low else -1.0
     else:
@@ -320,9 +331,8 @@ def _turned(sweep: Sweep, low: float, high: float, low_signed: float, high_signe
         leak = np.full(len(grid), np.nan)
     if sign < 0:
         grid, current, leak = np.ascontiguousarray(-grid[::-1]), current[::-1], -leak[::-1]
-    return _Turned(
-        grid=grid, current=current if polarity > 0 else -current, gate_current=leak, drain=drain, sign=sign
-    )
+    turned, largest = (current, most) if polarity > 0 else (-current, -least)
+    return _Turned(grid, turned, leak, drain, sign, largest)
 
 
 def _instrument_floors(sweeps: Sequence[Sweep], turned: Sequence[_Turned]) -> Array:
@@ -353,13 +363,16 @@ def _partners(sweeps: Sequence[Sweep]) -> list[int]:
 
 def _alike(turned: Sequence[_Turned]) -> Iterator[list[int]]:
     """Curves on the same gate voltages (to a thousandth of a step), in chunks."""
-    groups: dict[bytes, list[int]] = {}
+    same: dict[bytes, list[int]] = {}
     for at, each in enumerate(turned):
-        step = (each.grid[-1] - each.grid[0]) / (len(each.grid) - 1)
-        groups.setdefault(np.round(each.grid / step * 1000).tobytes() + step.hex()[:8].encode(), []).append(
-            at
-        )
-    for members in groups.values():
+        same.setdefault(each.grid.tobytes(), []).append(at)
+    groups: dict[bytes, list[int]] = {}
+    for members in same.values():
+        grid = turned[members[0]].grid
+        step = (grid[-1] - grid[0]) / (len(grid) - 1)
+        key = np.round(grid / step * 1000).tobytes() + step.hex()[:8].encode()
+        groups.setdefault(key, []).extend(members)
+    for members in map(sorted, groups.values()):
         for start in range(0, len(members), CHUNK):
             yield members[start : start + CHUNK]
 

@@ -57,7 +57,13 @@ def tops(count: int) -> tuple[int, ...]:
     return tuple(sorted({max(count // part, 1) for part in (40, 20, 10, 6)}))
 
 
-def read_levels(grid: Array, curves: Array, gate_currents: Array, noise: Noise, instrument: Array) -> Levels:
+def read_levels(
+    grid: Array,
+    curves: Array,
+    gate_currents: Array,
+    noise: tuple[Noise, numerics.CurveNoise],
+    instrument: Array,
+) -> Levels:
     """On and off level of each curve; the off level is the smallest mean of |I| over a twentieth of the
     sweep.
 
@@ -65,7 +71,8 @@ def read_levels(grid: Array, curves: Array, gate_currents: Array, noise: Noise, 
     ----------
     grid : array (n_points,) [V]
     curves, gate_currents : array (n_curves, n_points) [A]
-    noise : Noise
+    noise : Noise and CurveNoise
+        Of the curves, and of each of their points.
     instrument : array (n_curves,) [A]
         Floor of the instrument where other sweeps of the file show it, else 0.
     """
@@ -73,9 +80,9 @@ def read_levels(grid: Array, curves: Array, gate_currents: Array, noise: Noise, 
     width = 1 if count < 12 else max(3, count // 20)
     widths = (width,) if count < FEWEST_FOR_NOISE else tuple(width * each for each in (1, 2, 3, 4, 5, 6))
     halves = tops(count)
-    found = numerics.levels_of_curves(grid, curves, noise.of_points(curves), halves, widths)
+    found = numerics.levels_of_curves(grid, curves, noise[1], halves, widths)
     off, mean = np.maximum(found[:, 2], np.finfo(float).tiny), found[:, 4]
-    floor = np.nan_to_num(noise.floor)
+    floor = np.nan_to_num(noise[0].floor)
     limited = ((floor > 0) & (mean < 3.0 * floor)) | (mean < 0) | (off <= 2.0 * instrument)
     off = np.where(limited, np.maximum(np.maximum(off, floor), instrument), off)
     usable = ABOVE_FLOOR * np.maximum(off, floor)
@@ -92,14 +99,16 @@ def read_levels(grid: Array, curves: Array, gate_currents: Array, noise: Noise, 
     )
 
 
-def crossings(grid: Array, curves: Array, noise: Noise, starts: Index, targets: Array) -> tuple[Array, Array]:
+def crossings(
+    grid: Array, curves: Array, points: numerics.CurveNoise, starts: Index, targets: Array
+) -> tuple[Array, Array]:
     """Gate voltages at which each curve rises through its levels, and their errors.
 
     Parameters
     ----------
     grid : array (n_points,) [V]
     curves : array (n_curves, n_points) [A]
-    noise : Noise
+    points : CurveNoise
     starts : array (n_curves,) of int
         Place from which on the curve is searched.
     targets : array (n_curves, n_levels) [A]
@@ -110,7 +119,7 @@ def crossings(grid: Array, curves: Array, noise: Noise, starts: Index, targets: 
         NaN where the curve does not cross.
     """
     halves = half_widths(curves.shape[1])
-    found = numerics.level_crossings(grid, curves, noise.of_points(curves), halves, starts, targets)
+    found = numerics.level_crossings(grid, curves, points, halves, starts, targets)
     return found[:, :, 0], found[:, :, 1]
 
 
@@ -146,7 +155,7 @@ class Swings:
     points: Array
 
 
-def read_swings(grid: Array, curves: Array, clear_of: Array, noise: Noise) -> Swings:
+def read_swings(grid: Array, curves: Array, clear_of: Array, points: numerics.CurveNoise) -> Swings:
     """Inverse of the largest slope of log₁₀ I over a window of about one decade that stands clear of the
     floor.
 
@@ -158,10 +167,10 @@ def read_swings(grid: Array, curves: Array, clear_of: Array, noise: Noise) -> Sw
     grid : array (n_points,) [V]
     curves : array (n_curves, n_points) [A]
     clear_of : array (n_curves, n_points) [A]
-    noise : Noise
+    points : CurveNoise
     """
     halves = half_widths(curves.shape[1])
-    found = numerics.steepest_logarithms(grid, curves, noise.of_points(curves), halves, clear_of)
+    found = numerics.steepest_logarithms(grid, curves, points, halves, clear_of)
     at, half = np.nan_to_num(found[:, 2]).astype(np.intp), np.nan_to_num(found[:, 3]).astype(np.intp)
     slope = np.where(found[:, 0] > 0, found[:, 0], np.nan)
     none = ~np.isfinite(slope)

@@ -83,10 +83,8 @@ class Noise:
 
     def of_points(self, curves: Array) -> numerics.CurveNoise:
         """Noise of each point of the curves (n_curves, n_points)."""
-        floor = np.broadcast_to(self.floor[:, None] ** 2, curves.shape)
-        return numerics.CurveNoise(
-            variance=self.variance(curves), floor_part=np.ascontiguousarray(floor), freedom=self.freedom
-        )
+        floor = np.repeat(self.floor**2, curves.shape[1]).reshape(curves.shape)
+        return numerics.CurveNoise(variance=self.variance(curves), floor_part=floor, freedom=self.freedom)
 
 
 def read_noise(grid: Array, curves: Array) -> Noise:

@@ -69,11 +69,11 @@ def _tangents(context: Context) -> dict[str, Column]:
 
 
 def _constant_current(context: Context) -> dict[str, Column]:
-    grid, curves, noise, levels = context.grid, context.curves, context.noise, context.levels
+    grid, curves, levels = context.grid, context.curves, context.levels
     common, numbers = context.common, context.numbers
     criterion = numbers["criterion"]
     target = np.where(np.isfinite(criterion), criterion, np.inf)[:, None]
-    found, errors = crossings(grid, curves, noise, levels.place, target)
+    found, errors = crossings(grid, curves, context.points, levels.place, target)
     volts, std = found[:, 0], errors[:, 0]
     return {
         "threshold_voltage_constant_current": Column(

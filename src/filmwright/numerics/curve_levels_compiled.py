@@ -32,6 +32,15 @@ def _luck(alike: int, size: int) -> float:  # pragma: no cover - compiled
 
 
 @fast
+def _place_of_largest(y: Floats) -> int:  # pragma: no cover - compiled
+    top = 0
+    for j in range(1, y.size):
+        if y[j] > y[top]:
+            top = j
+    return top
+
+
+@fast
 def fill_levels(
     curves: Floats, noise: Noise, table: tuple[Index, Floats], widths: Index, out: Floats
 ) -> None:  # pragma: no cover - compiled
@@ -42,7 +51,7 @@ def fill_levels(
     flat, std = np.empty(n), np.empty(n)
     for c in range(curves.shape[0]):
         y, v = curves[c], noise[0][c]
-        top = int(np.argmax(y))
+        top = _place_of_largest(y)
         out[c, 0], out[c, 1] = y[top], np.sqrt(v[top])
         if np.sqrt(v[top]) > QUIET * y[top]:
             best = -np.inf
@@ -158,7 +167,6 @@ def fill_crossings(
     for c in range(curves.shape[0]):
         y, v = curves[c], noise[0][c]
         for q in range(targets.shape[1]):
-            out[c, q, :] = np.nan
             t = targets[c, q]
             first, last = _rises(y, starts[c], t)
             if last < 0 or not t > 0.0:
@@ -281,7 +289,6 @@ def fill_steepest_logs(
     lean, other = np.empty(weights.shape[3]), np.empty(weights.shape[3])
     for c in range(curves.shape[0]):
         y, v = curves[c], noise[0][c]
-        out[c, :] = np.nan
         clear[0] = 0.0
         for j in range(n):
             good = y[j] > usable[c, j]
@@ -316,12 +323,14 @@ def fill_log_lines(
     """Straight line through log₁₀ y between two places: slope, its error, decades it covers."""
     lean, logs = np.empty(grid.size), np.empty(grid.size)
     for c in range(curves.shape[0]):
-        out[c, :] = np.nan
-        a, b = windows[c]
+        a, b = windows[c, 0], windows[c, 1]
         y, v = curves[c], noise[0][c]
-        if b - a < 2 or not np.min(y[a : b + 1]) > 0.0:
+        mean, clear = 0.0, b - a >= 2
+        for i in range(a, b + 1):
+            mean += grid[i] / (b + 1 - a)
+            clear = clear and y[i] > 0.0
+        if not clear:
             continue
-        mean = np.mean(grid[a : b + 1])
         total, squares = 0.0, 0.0
         for i in range(a, b + 1):
             loss = v[i] / (y[i] * y[i])

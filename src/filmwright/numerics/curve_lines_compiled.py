@@ -4,13 +4,26 @@ from __future__ import annotations
 
 import numpy as np
 
-from filmwright.numerics.curve_tangents_compiled import Floats, Index, Noise, dot_at, fast, filtered, spread
+from filmwright.numerics.curve_tangents_compiled import (
+    Floats,
+    Index,
+    Noise,
+    dot_at,
+    fast,
+    filtered,
+    shared_out,
+    spread,
+)
 
 
 @fast
 def _line(x: Floats, y: Floats) -> tuple[float, float, float, float]:  # pragma: no cover - compiled
     """Slope, mean of y, mean of x, sum of squares of x about its mean."""
-    mx, my = float(np.mean(x)), float(np.mean(y))
+    mx, my = 0.0, 0.0
+    for j in range(x.size):
+        mx += x[j]
+        my += y[j]
+    mx, my = mx / x.size, my / x.size
     sxx, sxy = 0.0, 0.0
     for j in range(x.size):
         sxx += (x[j] - mx) * (x[j] - mx)
@@ -19,16 +32,22 @@ def _line(x: Floats, y: Floats) -> tuple[float, float, float, float]:  # pragma:
 
 
 @fast
+def _above_zero(y: Floats, first: int, last: int) -> bool:  # pragma: no cover - compiled
+    """Whether all points from first to last are above zero."""
+    good = True
+    for i in range(first, last + 1):
+        good = good and y[i] > 0.0
+    return good
+
+
+@fast
 def _slopes(
     grid: Floats, curve: Floats, table: tuple[Index, Floats], k: int, bounds: tuple[int, int], out: Floats
 ) -> bool:  # pragma: no cover - compiled
     """Slopes between two places; whether all are above zero."""
     halves, weights = table
-    half, good = halves[k], True
-    filtered(weights[k, :, 1], curve, (half, bounds[0], bounds[1]), out)
-    for i in range(bounds[0], bounds[1] + 1):
-        good = good and out[i] > 0.0
-    return good
+    filtered(weights[k, :, 1], curve, (halves[k], bounds[0], bounds[1]), out)
+    return _above_zero(out, bounds[0], bounds[1])
 
 
 @fast
@@ -40,18 +59,15 @@ def _ratios(
     window: tuple[int, Floats],
     out: Floats,
 ) -> bool:  # pragma: no cover - compiled
-    """Curve over the root of its slope, freed of the bias that noise in the slope makes; whether the curve is above zero."""
-    half, weights = window
-    clear = True
+    """Curve over the root of its slope, freed of the bias that noise in the slope makes; whether the curve is above zero.
+
+    ``window``: half width, and squares of the weights of the slope.
+    """
+    filtered(window[1], variance, (window[0], bounds[0], bounds[1]), out)
     for i in range(bounds[0], bounds[1] + 1):
-        row = 0 if weights.shape[0] == 1 else i
-        loss = 0.0
-        for j in range(2 * half + 1):
-            loss += weights[row, 1, j] ** 2 * variance[i - half + j]
-        loss = loss / slope[i] ** 2 if loss > 0.0 else 0.0
+        loss = out[i] / (slope[i] * slope[i]) if out[i] > 0.0 else 0.0
         out[i] = y[i] / np.sqrt(slope[i]) * (1.0 - 0.375 * loss)
-        clear = clear and y[i] > 0.0
-    return clear
+    return _above_zero(y, bounds[0], bounds[1])
 
 
 @fast
@@ -59,25 +75,29 @@ def fill_root_ratios(
     grid: Floats,
     curves: Floats,
     noise: Noise,
-    table: tuple[Index, Floats],
+    table: tuple[Index, Floats, Floats],
     windows: Index,
     out: Floats,
 ) -> None:  # pragma: no cover - compiled
     """Line through y/√(dy/dx) between two places: slope, intercept, fall of the curve from the hyperbola, each with its error.
 
-    ``windows``: first and last place and row of the half width of each curve.
+    ``windows``: first and last place and row of the half width of each curve. ``table``: half widths, weights and their squares.
     """
-    halves, weights = table
+    halves, weights, squared = table
     n = grid.size
     slope, ratio, lean = np.empty(n), np.empty(n), np.empty(n)
-    along = np.empty((3, n))
+    along, down = np.empty((3, n)), np.empty(n)
     for c in range(curves.shape[0]):
-        out[c, :] = np.nan
-        a, b, k = windows[c]
+        a, b, k = windows[c, 0], windows[c, 1], windows[c, 2]
         half, y = halves[k], curves[c]
-        if b - a < 3 or a < half or b > n - 1 - half or not _slopes(grid, y, table, k, (a, b), slope):
+        if (
+            b - a < 3
+            or a < half
+            or b > n - 1 - half
+            or not _slopes(grid, y, (halves, weights), k, (a, b), slope)
+        ):
             continue
-        clear = _ratios(y, slope, noise[0][c], (a, b), (half, weights[k]), ratio)
+        clear = _ratios(y, slope, noise[0][c], (a, b), (half, squared[k, :, 1]), ratio)
         x = grid[a : b + 1]
         rise, mean, centre, sxx = _line(x, ratio[a : b + 1])
         if not (rise > 0.0 and clear):
@@ -99,16 +119,13 @@ def fill_root_ratios(
             along[2, i] = 2.0 * rise * inverse * up - squares * along[1, i]
         out[c, 0], out[c, 2], out[c, 4] = rise, zero, fall
         for q in range(3):
-            lean[a - half : b + half + 1] = 0.0
             for i in range(a, b + 1):
-                row = 0 if weights.shape[1] == 1 else i
-                root = np.sqrt(slope[i])
-                lean[i] += along[q, i] / root
+                down[i] = -0.5 * along[q, i] * y[i] / (np.sqrt(slope[i]) * slope[i])
+            shared_out(weights[k, :, 1], down, (half, a, b), lean)
+            for i in range(a, b + 1):
+                lean[i] += along[q, i] / np.sqrt(slope[i])
                 if q == 2:
                     lean[i] -= rise * rise / (m * y[i] * y[i])
-                down = -0.5 * along[q, i] * y[i] / (root * slope[i])
-                for j in range(2 * half + 1):
-                    lean[i - half + j] += down * weights[k, row, 1, j]
             out[c, 2 * q + 1] = spread(lean[a - half : b + half + 1], a - half, c, noise)
 
 
@@ -143,17 +160,16 @@ def _lean_of_integral(
 def fill_integral_ratios(
     grid: Floats, curves: Floats, noise: Noise, windows: Index, out: Floats
 ) -> None:  # pragma: no cover - compiled
-    """Line through ∫y dx / y between two places: slope and intercept, each with its error.
+    """Line through ∫y dx / y between two places: slope and intercept, each with its error; both of the line from one point later on.
 
     ``windows``: where the integral starts, first and last place of the line, of each curve.
     """
     n = grid.size
     ratio, along, lean = np.empty(n), np.empty(n), np.empty(n)
     for c in range(curves.shape[0]):
-        out[c, :] = np.nan
-        start, a, b = windows[c]
+        start, a, b = windows[c, 0], windows[c, 1], windows[c, 2]
         y = curves[c]
-        if b - a < 3 or a <= start or not np.min(y[a : b + 1]) > 0.0:
+        if b - a < 3 or a <= start or not _above_zero(y, a, b):
             continue
         _integral_ratio(grid, y, noise[0][c], start, ratio)
         rise, mean, centre, sxx = _line(grid[a : b + 1], ratio[a : b + 1])
@@ -167,6 +183,9 @@ def fill_integral_ratios(
                 along[i] = up if q == 0 else -1.0 / (m * rise) + mean / (rise * rise) * up
             _lean_of_integral(grid, y, ratio, along, (start, a, b), lean)
             out[c, 2 * q + 1] = spread(lean[start : b + 1], start, c, noise)
+        rise, mean, centre, sxx = _line(grid[a + 1 : b + 1], ratio[a + 1 : b + 1])
+        if m > 4 and rise > 0.0:
+            out[c, 4], out[c, 5] = rise, centre - mean / rise
 
 
 @fast
@@ -189,10 +208,9 @@ def fill_transitions(
     ratio, along, lean = np.empty(n), np.zeros(n), np.empty(n)
     level, error, smooth = np.empty(n), np.empty(n), np.empty(n)
     for c in range(curves.shape[0]):
-        out[c, :] = np.nan
-        start, a, b = windows[c]
+        start, a, b = windows[c, 0], windows[c, 1], windows[c, 2]
         y = curves[c]
-        if b - a < 3 or a <= start or not np.min(y[a : b + 1]) > 0.0:
+        if b - a < 3 or a <= start or not _above_zero(y, a, b):
             continue
         _integral_ratio(grid, y, noise[0][c], start, ratio)
         for i in range(a, b + 1):

@@ -21,20 +21,60 @@ _LOW = 10.0
 
 
 @fast
+def _smaller_first(values: Floats, count: int, kept: int) -> None:  # pragma: no cover - compiled
+    """Bring the smallest ``kept`` of the first ``count`` values to the front, in any order (Hoare's selection)."""
+    low, high = 0, count - 1
+    while low < high:
+        pivot = values[(low + high) // 2]
+        i, j = low, high
+        while i <= j:
+            while values[i] < pivot:
+                i += 1
+            while pivot < values[j]:
+                j -= 1
+            if i <= j:
+                values[i], values[j] = values[j], values[i]
+                i += 1
+                j -= 1
+        if kept - 1 <= j:
+            high = j
+        elif kept - 1 >= i:
+            low = i
+        else:
+            return
+
+
+@fast
+def _mean(values: Floats, count: int) -> float:  # pragma: no cover - compiled
+    total = 0.0
+    for j in range(count):
+        total += values[j]
+    return total / count
+
+
+@fast
+def _largest(values: Floats) -> float:  # pragma: no cover - compiled
+    most = values[0]
+    for j in range(1, values.size):
+        most = max(most, values[j])
+    return float(most)
+
+
+@fast
 def _middle(squares: Floats, count: int) -> float:  # pragma: no cover - compiled
-    """Variance from the smaller three quarters."""
-    ordered = np.sort(squares[:count])
+    """Variance from the smaller three quarters; the order of the squares is lost."""
     kept = max(1, count * 3 // 4)
-    mean = np.mean(ordered[:kept]) / _KEPT_MEAN
-    return float(mean if mean > 0.0 else np.mean(ordered))
+    _smaller_first(squares, count, kept)
+    mean = _mean(squares, kept) / _KEPT_MEAN
+    return float(mean if mean > 0.0 else _mean(squares, count))
 
 
 @fast
 def _share(squares: Floats, sizes: Floats, floor: float, buffer: Floats) -> tuple[float, float]:
     """Square of the share, and how many points told it."""  # pragma: no cover - compiled
-    least = max(_ON * _ON * np.max(sizes), 4.0 * floor)
-    count = 0
-    if np.max(sizes) < 30.0 * floor:
+    most, count = _largest(sizes), 0
+    least = max(_ON * _ON * most, 4.0 * floor)
+    if most < 30.0 * floor:
         return 0.0, 0.0
     for j in range(squares.size):
         if sizes[j] > least:
@@ -95,7 +135,8 @@ def fill_noise(curves: Floats, weights: Floats, out: Floats) -> None:  # pragma:
             total += sizes[j + wide - 1] - sizes[j - 1]
             if total < least:
                 least, quiet = total, j
-        buffer[:wide] = squares[quiet : quiet + wide]
+        for j in range(wide):
+            buffer[j] = squares[quiet + j]
         low = _middle(buffer, wide)
         typical = max(least, 0.0) / wide
         share, told = _share(squares, sizes, low, buffer)

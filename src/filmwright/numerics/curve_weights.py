@@ -27,12 +27,15 @@ class LocalPolynomials:
     weights : array (n_halves, n_places, degree + 1, 2·widest + 1)
         Derivative d of half width k at place p is ``weights[k, p, d, : 2·half + 1]`` times the points around p. One place where
         the steps are equal.
+    squares : array as weights
+        Squares of the weights.
     gains : array (n_halves, n_places, degree + 1)
         Root of the sum of the squared weights.
     """
 
     halves: Index
     weights: Floats
+    squares: Floats
     gains: Floats
 
 
@@ -75,6 +78,10 @@ def _kept(grid_bytes: bytes, halves: tuple[int, ...], degree: int) -> LocalPolyn
         scale = np.array([math.factorial(d) / span**d for d in range(degree + 1)])
         at = slice(0, 1) if even else slice(half, count - half)
         weights[row, at, :, : 2 * half + 1] = found * scale[None, :, None]
+    squares = weights**2
     return LocalPolynomials(
-        halves=np.array(use, dtype=np.intp), weights=weights, gains=np.sqrt(np.sum(weights**2, axis=3))
+        halves=np.array(use, dtype=np.intp),
+        weights=weights,
+        squares=squares,
+        gains=np.sqrt(np.sum(squares, axis=3)),
     )

@@ -75,7 +75,7 @@ def steepest_tangents(
     from filmwright.numerics.curve_tangents_compiled import fill_tangents
 
     found = local_polynomials(grid, halves, 2)
-    out = np.empty((len(curves), 9))
+    out = np.full((len(curves), 9), np.nan)
     table = found.halves, found.weights, found.gains
     fill_tangents(_solid(curves), noise.parts(), table, (float(caution), int(narrower)), out)
     return out
@@ -97,7 +97,7 @@ def peaks_of_derivative(
     from filmwright.numerics.curve_tangents_compiled import fill_peaks
 
     found = local_polynomials(grid, halves, order + 2)
-    out = np.empty((len(curves), 6))
+    out = np.full((len(curves), 6), np.nan)
     table = found.halves, found.weights, found.gains
     fill_peaks(_solid(curves), noise.parts(), table, (int(order), float(rule[0]), int(rule[1])), out)
     return out
@@ -113,20 +113,20 @@ def root_ratio_lines(
     from filmwright.numerics.curve_lines_compiled import fill_root_ratios
 
     found = local_polynomials(grid, halves, 2)
-    out = np.empty((len(curves), 6))
-    table = found.halves, found.weights
+    out = np.full((len(curves), 6), np.nan)
+    table = found.halves, found.weights, found.squares
     fill_root_ratios(_solid(grid), _solid(curves), noise.parts(), table, _whole(windows), out)
     return out
 
 
 def integral_ratio_lines(grid: Floats, curves: Floats, noise: CurveNoise, windows: Index) -> Floats:
-    """Line through ∫y dx / y, (n_curves, 4): slope and intercept, each followed by its error.
+    """Line through ∫y dx / y, (n_curves, 6): slope and intercept, each followed by its error; both by a line from one point later on.
 
     ``windows`` (n_curves, 3): where the integral starts, first and last place of the line. A power m of x gives slope 1/(m + 1).
     """
     from filmwright.numerics.curve_lines_compiled import fill_integral_ratios
 
-    out = np.empty((len(curves), 4))
+    out = np.full((len(curves), 6), np.nan)
     fill_integral_ratios(_solid(grid), _solid(curves), noise.parts(), _whole(windows), out)
     return out
 
@@ -143,7 +143,7 @@ def largest_transitions(
     from filmwright.numerics.curve_lines_compiled import fill_transitions
 
     found = local_polynomials(grid, halves, 2)
-    out = np.empty((len(curves), 5))
+    out = np.full((len(curves), 5), np.nan)
     table = found.halves, found.weights, found.gains
     fill_transitions(
         _solid(grid),
@@ -187,7 +187,7 @@ def level_crossings(
     from filmwright.numerics.curve_levels_compiled import fill_crossings
 
     found = local_polynomials(grid, halves, 2)
-    out = np.empty((*targets.shape, 2))
+    out = np.full((*targets.shape, 2), np.nan)
     table = found.halves, found.weights
     fill_crossings(_solid(grid), _solid(curves), noise.parts(), table, _whole(starts), _solid(targets), out)
     return out
@@ -203,7 +203,7 @@ def steepest_logarithms(
     from filmwright.numerics.curve_levels_compiled import fill_steepest_logs
 
     found = local_polynomials(grid, halves, 2)
-    out = np.empty((len(curves), 8))
+    out = np.full((len(curves), 8), np.nan)
     fill_steepest_logs(_solid(curves), noise.parts(), (found.halves, found.weights), _solid(usable), out)
     return out
 
@@ -212,6 +212,6 @@ def logarithm_lines(grid: Floats, curves: Floats, noise: CurveNoise, windows: In
     """Straight line through log₁₀ y between two places, (n_curves, 3): slope, its error, decades it covers."""
     from filmwright.numerics.curve_levels_compiled import fill_log_lines
 
-    out = np.empty((len(curves), 3))
+    out = np.full((len(curves), 3), np.nan)
     fill_log_lines(_solid(grid), _solid(curves), noise.parts(), _whole(windows), out)
     return out
