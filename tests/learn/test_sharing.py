@@ -86,3 +86,14 @@ def test_wafers_are_the_replicates():
     assert lot.shares[0].std == pytest.approx(0.03)
     with pytest.raises(ValueError, match="same causes"):
         over_wafers([])
+
+
+@pytest.mark.analytic
+def test_what_one_share_gains_a_fitted_one_loses_and_nothing_is_left_in_the_rest():
+    # v was fitted so that v + 0.2·d met a curve: with d up by 0.03 it was found lower by 0.006, and v itself is told to 0.1.
+    follows = {"d": {"v": -0.006}}
+    found = share_out_many(models, FACTORS, MEASURED, follows=follows)["threshold"]
+    shares = {share.name: share for share in found.explanation.shares}
+    assert shares["threshold charge"].std == pytest.approx(math.hypot(0.1, 0.006))
+    assert shares["thickness"].std == pytest.approx(0.006)
+    assert found.explanation.rest.std == pytest.approx(math.hypot(0.1, 0.02))

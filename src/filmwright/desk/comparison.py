@@ -22,6 +22,7 @@ from filmwright.desk.comparison_fit import (
     FilmModel,
     Read,
     fitted,
+    followed,
 )
 from filmwright.desk.explain import Probed, good, linear
 from filmwright.emulate import Prediction
@@ -162,7 +163,9 @@ def _case(probed: Probed, measured: Read, name: str) -> Case | None:
     factors = _factors(planned, run, found_fit)
     named = {each for factor in factors for each in factor.planned}
     fixed = {each: value for each, value in run.numbers.items() if each not in named}
-    found = share_out_many(model.read, factors, measured, fixed)
+    stds = {each: std for factor in factors if factor.known == "as run" for each, std in factor.std.items()}
+    follows = {} if found_fit.missed else followed(model, found_fit, stds)
+    found = share_out_many(model.read, factors, measured, fixed, follows)
     return Case(
         name=name,
         wafer=probed.wafer,
@@ -172,7 +175,14 @@ def _case(probed: Probed, measured: Read, name: str) -> Case | None:
             for each, value in run.numbers.items()
             if each in planned.numbers and not math.isclose(planned.numbers[each], value, rel_tol=1e-6)
         ),
-        fitted={each: (run.numbers[each], found_fit.numbers[each], found_fit.std[each]) for each in FITTED},
+        fitted={
+            each: (
+                run.numbers[each],
+                found_fit.numbers[each],
+                math.hypot(found_fit.std[each], *(moved.get(each, 0.0) for moved in follows.values())),
+            )
+            for each in FITTED
+        },
         missed=found_fit.missed,
     )
 

@@ -110,11 +110,42 @@ class CurveFit:
         Infinite where the curve does not tell it.
     missed : str
         By how much the fit misses the measured curve; empty where it reproduces it.
+    answers : mapping from the three to array (n) [SI/A]
+        How they answer a change of the measured currents.
     """
 
     numbers: Mapping[str, float]
     std: Mapping[str, float]
+    answers: Mapping[str, Array]
     missed: str = ""
+
+
+def followed(model: FilmModel, fit: CurveFit, stds: Mapping[str, float]) -> dict[str, dict[str, float]]:
+    """How far the three would move, were another number off by its standard deviation.
+
+    Equation: δx = −(JᵀwJ)⁻¹·Jᵀw·δr, with δr what the move changes of the curve
+
+    Parameters
+    ----------
+    model : FilmModel
+    fit : CurveFit
+    stds : mapping from property or size to float [SI]
+        Of what was not fitted.
+
+    Returns
+    -------
+    mapping from property or size to a mapping from the three to float [SI]; without those that the curve does not tell
+    """
+    here = model.curve(fit.numbers).drain_current
+    found = {}
+    for name, std in stds.items():
+        change = model.curve({**fit.numbers, name: fit.numbers[name] + std}).drain_current - here
+        found[name] = {
+            each: -float(answer @ change)
+            for each, answer in fit.answers.items()
+            if math.isfinite(fit.std[each])
+        }
+    return found
 
 
 def fitted(model: FilmModel, run: Prediction, measured: Read) -> CurveFit:
@@ -174,6 +205,9 @@ def fitted(model: FilmModel, run: Prediction, measured: Read) -> CurveFit:
     end = numbers(found.x[best])
     std = fit_errors(found, noise_known=False).std[best]
     scale = {CHARGE: per_volt, MOBILITY: end[MOBILITY], TRAPS: end[TRAPS]}
+    # What the weighted currents say of each unknown.
+    pulls = found.slopes[best] * found.weights[best]
+    answers = np.linalg.pinv(pulls @ found.slopes[best].T, hermitian=True) @ (pulls * weight)
     told = {CHARGE: _ROOM, MOBILITY: _UNTOLD, TRAPS: _UNTOLD}
     return CurveFit(
         numbers=end,
@@ -181,6 +215,7 @@ def fitted(model: FilmModel, run: Prediction, measured: Read) -> CurveFit:
             name: float(size) * scale[name] if size < told[name] else math.inf
             for name, size in zip(FITTED, std, strict=True)
         },
+        answers={name: scale[name] * row for name, row in zip(FITTED, answers, strict=True)},
         missed=_missed(model, end, measured),
     )
 

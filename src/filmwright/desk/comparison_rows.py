@@ -10,7 +10,7 @@ from typing import Any
 from filmwright.desk.comparison import UNITS, Case, explained, of_lot, of_wafers
 from filmwright.desk.comparison_fit import CHARGE, MOBILITY, ON, TRAPS
 from filmwright.desk.explain import Probed, Story, shared_out
-from filmwright.learn import Z95, Explanation
+from filmwright.learn import ITSELF, Z95, Explanation
 from filmwright.outputs import ComparisonRow, Estimate
 from filmwright.units import plain, show, write
 
@@ -144,8 +144,9 @@ def notes_of(found: Told) -> tuple[str, ...]:
         if first is not None:
             left = f"± {_value(name, Z95 * first[1], each.explanation)} of the {name}"
             firsts.setdefault(first[0], []).append(left)
+    aim = "To shrink the rest most" if case.missed else "To tell the causes apart best"
     notes += [
-        f"To shrink the rest most, measure the {what.removeprefix('the ')}: alone it leaves {', '.join(left)}."
+        f"{aim}, measure the {'curve again' if what == ITSELF else what}: alone it leaves {', '.join(left)}."
         for what, left in firsts.items()
     ]
     return (*notes, *_of_fit(found))

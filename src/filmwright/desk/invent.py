@@ -156,7 +156,7 @@ def tables(run: Trace, facts: Book, random: np.random.Generator) -> Mapping[str,
         if prediction is None:
             continue
         across = device.place[0] / x1
-        found[device.name] = _table(
+        found[device.name] = table(
             changed(
                 prediction,
                 mobility=mobility * float(np.exp(random.normal(0.0, 0.04))),
@@ -191,7 +191,8 @@ def changed(prediction: Prediction, *, mobility: float, shift: float, contact: f
     )
 
 
-def _table(prediction: Prediction, random: np.random.Generator) -> str:
+def table(prediction: Prediction, random: np.random.Generator) -> str:
+    """What a probe station would have written of it."""
     fate = random.random()
     rows = ["# invented curves: no device was measured", "VG [V],VD [V],ID [A],IG [A]"]
     for drain in _DRAIN:

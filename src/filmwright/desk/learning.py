@@ -212,7 +212,7 @@ def share_pictures(told_of: Told, probed: Probed, invented: bool) -> tuple[Pictu
     svg = share_svg(found.planned, shares, found.measured, unit=unit, name="on-current")
     caption = (
         f"On-current of {probed.device}: {show(found.planned, 'current')} as planned, {show(found.as_run, 'current')} as run, "
-        f"{show(found.measured, 'current')} measured. To shrink the rest most, measure next: {found.measure_next}."
+        f"{show(found.measured, 'current')} measured. To tell the causes apart best, measure next: {found.measure_next}."
     )
     return (
         Picture(

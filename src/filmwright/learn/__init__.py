@@ -13,7 +13,7 @@ from filmwright.learn.propose import propose
 from filmwright.learn.rates import setting_for
 from filmwright.learn.regression import CRITERION, CleanFit, clean_fit
 from filmwright.learn.robust import Robust, median_interval, robust, weighted_mean
-from filmwright.learn.sharing import SharedOut, over_wafers, share_out_many
+from filmwright.learn.sharing import ITSELF, SharedOut, over_wafers, share_out_many
 from filmwright.learn.sizes import Sized, SizeEffect, size_effects
 from filmwright.learn.splits import (
     SplitComparison,
@@ -30,6 +30,7 @@ from filmwright.learn.wafer_map import EDGE, MapPart, MapPoint, WaferMap, wafer_
 from filmwright.learn.yields import CauseCount, DeviceOutcome, YieldSummary, wilson_interval, yield_by_cause
 
 __all__ = [
+    "ITSELF",
     "CRITERION",
     "EDGE",
     "FORMULAS",

@@ -27,7 +27,7 @@ class SharedOut:
     ----------
     explanation : Explanation
     contributions : mapping from parameter to float [unit of the number]
-        Standard deviation that each parameter leaves in the rest, largest first: what a better measurement of it would
+        Standard deviation that each parameter leaves between the causes, largest first: what a better measurement of it would
         take away.
     """
 
@@ -40,6 +40,7 @@ def share_out_many(
     factors: Sequence[Factor],
     measured: Mapping[str, tuple[float, float]],
     fixed: Mapping[str, float] | None = None,
+    follows: Mapping[str, Mapping[str, float]] | None = None,
 ) -> dict[str, SharedOut]:
     """Share the differences of several numbers out between the same causes.
 
@@ -55,6 +56,9 @@ def share_out_many(
     measured : mapping from number to value and standard deviation
     fixed : mapping from parameter to float [SI] or None
         The same in the plan and in the device.
+    follows : mapping from parameter to mapping from parameter to float [SI], or None
+        How far fitted parameters move when a parameter moves by its standard deviation up, since they were fitted with it:
+        what one share gains another loses, and little of it is left in the rest.
 
     Returns
     -------
@@ -92,7 +96,7 @@ def share_out_many(
             continue
         corners = {each: float(values[places[each & changed]]) for each in taken}
         shifts = (values[len(places) :: 2] - values[len(places) + 1 :: 2]) / 2.0
-        result[number] = _told(factors, corners, (value, std), moves, shifts.tolist())
+        result[number] = _told(factors, corners, (value, std), _parts(moves, shifts.tolist(), follows or {}))
     return result
 
 
@@ -103,19 +107,35 @@ def _given(factors: Sequence[Factor], taken: frozenset[int], fixed: Mapping[str,
     return given
 
 
+def _parts(
+    moves: Sequence[tuple[int, str, float]],
+    shifts: Sequence[float],
+    follows: Mapping[str, Mapping[str, float]],
+) -> dict[str, dict[int, float]]:
+    """By parameter: how far it and what follows it move the share of each factor, to first order."""
+    slopes = {name: (at, shift / std) for (at, name, std), shift in zip(moves, shifts, strict=True)}
+    found = {}
+    for at, name, std in moves:
+        part = {at: slopes[name][1] * std}
+        for other, move in follows.get(name, {}).items():
+            if other in slopes:
+                owner, slope = slopes[other]
+                part[owner] = part.get(owner, 0.0) + slope * move
+        found[name] = part
+    return found
+
+
 def _told(
     factors: Sequence[Factor],
     corners: Mapping[frozenset[int], float],
     measured: tuple[float, float],
-    moves: Sequence[tuple[int, str, float]],
-    shifts: Sequence[float],
+    parts: Mapping[str, Mapping[int, float]],
 ) -> SharedOut:
     count = len(factors)
     everything = frozenset(range(count))
-    squares = [0.0] * count
-    for (at, _, _), shift in zip(moves, shifts, strict=True):
-        squares[at] += shift**2
-    contributions = {name: abs(shift) for (_, name, _), shift in zip(moves, shifts, strict=True)}
+    squares = [math.fsum(part.get(at, 0.0) ** 2 for part in parts.values()) for at in range(count)]
+    together = math.fsum(math.fsum(part.values()) ** 2 for part in parts.values())
+    contributions = {name: math.hypot(*part.values()) for name, part in parts.items()}
     contributions[ITSELF] = measured[1]
     ranked = dict(sorted(contributions.items(), key=lambda each: -each[1]))
     shares = [
@@ -125,7 +145,7 @@ def _told(
     rest = Share(
         name="rest",
         amount=measured[0] - corners[everything],
-        std=math.sqrt(measured[1] ** 2 + math.fsum(squares)),
+        std=math.sqrt(measured[1] ** 2 + together),
     )
     first = next(iter(ranked))
     return SharedOut(
