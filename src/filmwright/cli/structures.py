@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from filmwright.cli.words import Figure, Json, answer
+from filmwright.cli.words import Figure, Json, Record, answer
 
 structure_verbs = typer.Typer()
 Files = Annotated[list[Path], typer.Argument(help="Measured tables.", metavar="FILE...")]
@@ -17,7 +17,14 @@ Files = Annotated[list[Path], typer.Argument(help="Measured tables.", metavar="F
     epilog='Example:  filmwright lengths T01.csv T02.csv T03.csv T04.csv --lengths-from sizes.csv --capacitance "62 nF/cm^2"'
 )
 def lengths(  # noqa: PLR0913 - one option per word
-    files: Files,
+    files: Annotated[
+        list[Path] | None,
+        typer.Argument(help="Measured tables, unless --lot names a lot.", metavar="[FILE]..."),
+    ] = None,
+    lot: Annotated[
+        str, typer.Option("--lot", help="All sets of the masks of a lot, with the curves of its record.")
+    ] = "",
+    record: Record = None,
     width: Annotated[str, typer.Option("--width", help='Of all, where it is not in a table, "100 um".')] = "",
     lengths_from: Annotated[
         Path | None,
@@ -47,9 +54,9 @@ def lengths(  # noqa: PLR0913 - one option per word
 ) -> None:
     """Part contacts from channel by a set of lengths: transfer curves of transistors, or a table of length and resistance."""
     answer(
-        "lengths", json, files=files, width=width, lengths_from=lengths_from, pattern=pattern, length_error=length_error,
-        capacitance=capacitance, threshold=threshold, overdrives=overdrives, contact_length=contact_length,
-        end_resistance=end_resistance, figure=figure,
+        "lengths", json, files=files or (), lot=lot, record=record, width=width, lengths_from=lengths_from,
+        pattern=pattern, length_error=length_error, capacitance=capacitance, threshold=threshold, overdrives=overdrives,
+        contact_length=contact_length, end_resistance=end_resistance, figure=figure,
     )  # fmt: skip
 
 

@@ -11,8 +11,8 @@ from filmwright.desk.comparison import UNITS, Case, explained, of_lot, of_wafers
 from filmwright.desk.comparison_fit import CHARGE, MOBILITY, ON, TRAPS
 from filmwright.desk.explain import Probed, Story, shared_out
 from filmwright.learn import ITSELF, Z95, Explanation
-from filmwright.outputs import ComparisonRow, Estimate
-from filmwright.units import plain, show, write
+from filmwright.outputs import ComparisonRow, Estimate, PlainTable
+from filmwright.units import plain, pretty, show, write
 
 _NOISE = "cannot tell"
 FIT_UNITS = {
@@ -21,6 +21,15 @@ FIT_UNITS = {
     TRAPS: ("1/(cm^2*eV)", "1/(cm²·eV)"),
 }
 """Unit of what was fitted, for programs and in words."""
+
+_FITTED = {
+    "interface charge": "1/cm^2",
+    "interface trap density": "1/(cm^2*eV)",
+    "mobility": "cm^2/(V*s)",
+}
+"""Units in which what was fitted is printed."""
+
+_POSITIVE = frozenset({"interface trap density", "mobility"})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -185,6 +194,34 @@ def _value(name: str, value: float, found: Explanation) -> str:
         return show(value, "current")
     per = " per decade" if UNITS[name].endswith("/decade") else ""
     return write(float(f"{value:.2g}"), _unit(name, found)) + per
+
+
+def fit_table(found: Told) -> PlainTable | None:
+    """What the physical model was fitted to in the curve of the chosen device, beside what is on file."""
+    case = found.device
+    if case is None:
+        return None
+    rows = []
+    for name, (on_file, fitted, std) in case.fitted.items():
+        unit = _FITTED[name]
+
+        def text(value: float, unit: str = unit) -> str:
+            return f"{plain(value, unit):.3g}".replace("-", "−")
+
+        low, high = text(fitted - Z95 * std), text(fitted + Z95 * std)
+        span = f"{low} to {high}" if math.isfinite(std) and std > 0 else "the curve does not tell it"
+        if math.isfinite(std) and name in _POSITIVE and 0 < fitted <= Z95 * std:
+            span = f"at most {high}, not distinguishable from zero"
+        rows.append((f"{name} [{pretty(unit)}]", text(on_file), text(fitted), span))
+    return PlainTable(
+        title=f"Fit of the physical model to the whole transfer curve of {case.name}",
+        heads=("parameter", "on file", "fitted", "95 % interval"),
+        rows=tuple(rows),
+        notes=(
+            *((case.missed,) if case.missed else ()),
+            "Everything else is held at what was run or is on file; the intervals hold under that model, for the noise of this curve.",
+        ),
+    )
 
 
 def fields_of(found: Told) -> tuple[dict[str, Any], ...]:

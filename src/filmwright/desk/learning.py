@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Literal
 
 from filmwright.desk.answers import CompareAnswer, CompareRow, NextAnswer
 from filmwright.desk.comparison_rows import Told, fields_of, notes_of, rows_of, told
@@ -13,7 +12,6 @@ from filmwright.desk.curve_files import write_figure
 from filmwright.desk.explain import (
     Probed,
     Story,
-    as_predicted,
     gather,
     good,
     linear,
@@ -21,6 +19,7 @@ from filmwright.desk.explain import (
     typical,
 )
 from filmwright.desk.files import RECORD_NAME, now, today, write
+from filmwright.desk.predicted_curves import Origin, film_spreads, predicted_curve
 from filmwright.emulate import Prediction, State, Trace
 from filmwright.errors import BadInput, Problem, Problems
 from filmwright.flow import SPREAD
@@ -29,7 +28,6 @@ from filmwright.outputs import (
     CompareContent,
     Curve,
     Picture,
-    Predicted,
     Share,
     compare_html,
     predicted_plot,
@@ -56,7 +54,7 @@ def compare(
     if figure is None:
         return answer
     chosen = device_of(story, device) if device else typical(story.probed)
-    picture = curve_picture(chosen, story.invented).plot if chosen is not None else None
+    picture = curve_picture(story, chosen).plot if chosen is not None else None
     written = write_figure([picture] if picture is not None else [], figure)
     return replace(answer, said=(*answer.said, *(f"Written: {path}" for path in written)))
 
@@ -86,7 +84,7 @@ def compared(story: Story, into: Path | None = None, device: str = "") -> Compar
         content = CompareContent(
             title=f"Lot {story.lot.name}: {story.work.flow.title}",
             rows=rows_of(found, chosen),
-            curves=(curve_picture(chosen, story.invented),),
+            curves=(curve_picture(story, chosen),),
             shares=share_pictures(found, chosen, story.invented),
             said=said,
             invented=story.invented,
@@ -165,8 +163,8 @@ def _shares(told_of: Told, chosen: Probed | None) -> tuple[dict[str, object], ..
     )
 
 
-def curve_picture(probed: Probed, invented: bool) -> Picture:
-    """The forward transfer curve at the smallest drain voltage: planned, as run, measured."""
+def curve_picture(story: Story, probed: Probed) -> Picture:
+    """The forward transfer curve at the smallest drain voltage: planned and as run with bands, measured."""
     place = linear(probed)
     assert place is not None  # only asked for devices that have one
     sweep = probed.sweeps[place]
@@ -176,30 +174,33 @@ def curve_picture(probed: Probed, invented: bool) -> Picture:
         gate_current=sweep.gate_current,
         label="measured",
     )
-    origins: tuple[tuple[Literal["planned", "as run"], Prediction | None], ...] = (
-        ("planned", probed.planned),
-        ("as run", probed.as_run),
+    origins: tuple[tuple[Origin, Prediction | None, Trace | None], ...] = (
+        ("planned", probed.planned, story.planned),
+        ("as run", probed.as_run, story.run.get(probed.wafer)),
     )
-    predicted = []
-    for origin, found in origins:
-        if found is not None:
-            drawn = as_predicted((sweep,), found)[0]
-            curve = Curve(
-                voltage=drawn.gate_voltage,
-                current=drawn.drain_current,
-                label=f"predicted, {origin}",
-                origin=origin,
-            )
-            predicted.append(Predicted(curve=curve))
+    predicted = [
+        predicted_curve(sweep, found, origin, _spreads(trace, probed.device))
+        for origin, found, trace in origins
+        if found is not None
+    ]
     drain = "" if sweep.drain_voltage is None else f" at V_D = {sweep.drain_voltage:g} V"
-    caption = f"{probed.wafer} {probed.device}{drain}; the device whose threshold is the median, so none is picked for its looks."
+    banded = " Bands enclose 95 %, from the spreads of all values on file and of the films."
+    caption = (
+        f"{probed.wafer} {probed.device}{drain}; the device whose threshold is the median, so none is picked for its looks."
+        + (banded if any(each.low is not None for each in predicted) else "")
+    )
     title = f"Transfer curve of {probed.device}, predicted and measured"
     return Picture(
         title=title,
         plot=predicted_plot([measured], predicted, title=title),
         caption=caption,
-        invented=invented,
+        invented=story.invented,
     )
+
+
+def _spreads(trace: Trace | None, name: str) -> dict[str, float]:
+    device = trace.devices.named(name) if trace is not None else None
+    return {} if trace is None or device is None else film_spreads(trace, device)
 
 
 def share_pictures(told_of: Told, probed: Probed, invented: bool) -> tuple[Picture, ...]:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
 import numpy as np
 
 from filmwright.desk.curve_files import write_figure
+from filmwright.desk.files import RECORD_NAME
 from filmwright.desk.structure_answers import Drawable, StructureAnswer, StructurePart
 from filmwright.desk.structures import Words, each_file, judged, log_words, optional
 from filmwright.errors import BadInput, Problem, nearest
@@ -48,7 +50,7 @@ _POINTS = 60
 
 
 def lengths(  # noqa: PLR0913 - one argument per word
-    files: Iterable[Path],
+    files: Iterable[Path] = (),
     width: str = "",
     lengths_from: Path | None = None,
     pattern: str = "",
@@ -59,10 +61,13 @@ def lengths(  # noqa: PLR0913 - one argument per word
     contact_length: str = "",
     end_resistance: str = "",
     figure: Path | None = None,
+    lot: str = "",
+    record: Path | None = None,
 ) -> StructureAnswer:
     """Contacts and channel of a set of different lengths: a table of resistances, or transfer curves of transistors.
 
-    ``figure`` is where the lines of a gated set are written for print.
+    ``figure`` is where the lines of a gated set are written for print. With ``lot`` the sets of its masks are taken, with
+    the curves of the record.
     """
     words, files = Words(), [Path(file) for file in files]
     wide = words.quantity(width, "length", "the width")
@@ -79,8 +84,26 @@ def lengths(  # noqa: PLR0913 - one argument per word
             "it makes overdrives equal",
             nearest(threshold, _THRESHOLDS),
         )
+    if lot and files:
+        words.refuse(
+            "what to read",
+            "files, or a lot of the record",
+            f"--lot {lot} and {len(files)} files",
+            "a set of the record has its curves and sizes there",
+            "leave one of them out",
+        )
+    if not lot and not files:
+        words.refuse(
+            "what to read",
+            "files, or --lot with a lot of the record",
+            "nothing",
+            "a set needs curves",
+            "name one",
+        )
     named = read_pattern(pattern) if pattern else None
     words.problems.raise_any()
+    if lot:
+        return _of_lot(lot, record, threshold, chosen, figure)
     if len(files) == 1 and has_columns(files[0], _GAPS):
         readings = judged("the table", str(files[0]), lambda: _gaps(files[0], wide, error))
         found = judged(
@@ -107,6 +130,46 @@ def lengths(  # noqa: PLR0913 - one argument per word
     )
     answer = StructureAnswer(
         kind="lengths", parts=(_gated_part(gated, threshold),), problems=tuple(problems), source=gated
+    )
+    if figure is not None:
+        write_figure(answer.plots(), figure)
+    return answer
+
+
+def _of_lot(
+    lot: str, record: Path | None, threshold: str, overdrives: tuple[float, ...], figure: Path | None
+) -> StructureAnswer:
+    """Every gated set of the masks of a lot, wafer by wafer, from the curves in its record."""
+    from filmwright.desk.explain import gather
+    from filmwright.desk.lot_lengths import FEWEST, sets_of
+    from filmwright.record import Store
+
+    with Store.open(record or Path(RECORD_NAME)) as store:
+        story = gather(store, lot)
+    sets = sets_of(story, threshold, overdrives)
+    if not sets:
+        raise BadInput(
+            Problem(
+                what=f"a set of different length in lot {story.lot.name}",
+                expected=f"gated devices of one width and {FEWEST} lengths or more, {FEWEST} of them measured on one wafer",
+                got=f"{len(story.probed)} measured files of which none make such a set",
+                why="contacts and channel are told apart by the length",
+                remedy="see the sets of the masks with:  filmwright devices PLAN; keep their curves with:  "
+                f"filmwright log {story.lot.name} --curves FILE --device NAME --wafer W1",
+            )
+        )
+    parts = []
+    for each in sets:
+        title = f"wafer {each.wafer}, {each.name}"
+        out = tuple(f"{name} is left out: {why}" for name, why in each.left_out.items())
+        if each.found is None:
+            parts.append(StructurePart(title=title, parameters={}, warnings=(each.why_not, *out)))
+            continue
+        part = _gated_part(each.found, threshold)
+        parts.append(replace(part, title=f"{title}: {part.title}", warnings=(*part.warnings, *out)))
+    told = [each.found for each in sets if each.found is not None]
+    answer = StructureAnswer(
+        kind="lengths", parts=tuple(parts), source=told[0] if told else None, others=tuple(told[1:])
     )
     if figure is not None:
         write_figure(answer.plots(), figure)

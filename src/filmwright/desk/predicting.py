@@ -13,6 +13,7 @@ from filmwright.desk.curve_files import write_figure
 from filmwright.desk.files import RECORD_NAME, today
 from filmwright.desk.lots import frozen, history
 from filmwright.desk.predict_answers import PredictAnswer, PredictedNumber
+from filmwright.desk.predicted_curves import film_spreads
 from filmwright.device import FilmTransistor, charge_table, charging_frequency, film_current
 from filmwright.emulate import (
     Families,
@@ -27,7 +28,6 @@ from filmwright.emulate import (
     gate_leak,
     gate_of,
     section_of,
-    thickness_of,
     walk,
     warming,
 )
@@ -98,7 +98,7 @@ def predict(  # noqa: PLR0913 - one word per option
         which=which,
         prediction=found,
         curves=curves,
-        numbers=_numbers(found, curves, _thicknesses(trace, made)),
+        numbers=_numbers(found, curves, film_spreads(trace, made)),
         frequency=_frequency(found, gate),
         leak=why if leak is None else leak.words,
         warnings=tuple(_warnings(found, made, trace, facts, curves)),
@@ -251,20 +251,6 @@ def _voltages(trace: Trace, facts: Book) -> tuple[float, float, float]:
     gate = asked["gate"].value if "gate" in asked else usual
     drain = asked["drain"].value if "drain" in asked else gate
     return abs(gate), abs(drain), facts.models["probing"]["drain for the linear curve"].value * abs(drain)
-
-
-def _thicknesses(trace: Trace, device: Device) -> dict[str, float]:
-    """Relative spread of the films of a device as they were put down."""
-    spreads = {
-        state.step.material: (state.thickness_std or 0.0) / state.thickness
-        for state in trace.states
-        if state.step.kind == "deposit" and state.thickness
-    }
-    found = {
-        thickness_of(k, material): spreads.get(material, 0.0)
-        for k, (material, _) in enumerate(device.dielectric)
-    }
-    return found | {"thickness of the channel": spreads.get(device.semiconductor[0][0], 0.0)}
 
 
 def _sweeps(curves: Families, transfer: np.ndarray) -> list[Sweep]:

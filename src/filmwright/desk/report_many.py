@@ -7,6 +7,7 @@ from collections import Counter
 from dataclasses import dataclass, replace
 
 from filmwright.desk.explain import SHOWN, Story, cause, good, linear, saturated
+from filmwright.desk.lot_lengths import CORRECTED
 from filmwright.desk.population import half_die, outcomes_of, units_of
 from filmwright.desk.population_answers import StatisticsAnswer, leak_shown
 from filmwright.learn import DeviceOutcome, SplitComparison, population, robust, yield_by_cause
@@ -53,7 +54,7 @@ def medians(story: Story) -> tuple[Estimate, ...]:
     """Medians over working devices, with the interval that the ordered values give."""
     units = units_of([result for each in story.probed for result in each.results])
     found = []
-    for name in SHOWN:
+    for name in (*SHOWN, CORRECTED):
         values = _readings(story, name)
         if len(values) < 3:
             continue
@@ -309,7 +310,7 @@ def hint(name: str, axis: str, change: float, there: bool) -> str:
     if not there:
         return ""
     if "mobility" in name and axis.endswith("L") and change < 0:
-        return ": evidence of contact resistance; a transfer-length analysis of the set tells how much"
+        return ": evidence of contact resistance; sets of different length tell how much"
     if name == "threshold_voltage" and axis.endswith("L"):
         return ": roll-off, or a length that is not what was drawn"
     if axis.endswith("W"):

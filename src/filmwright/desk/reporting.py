@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from filmwright.desk.answers import FilesAnswer
-from filmwright.desk.comparison_rows import rows_of, told
+from filmwright.desk.comparison_rows import fit_table, rows_of, told
 from filmwright.desk.explain import (
     SHOWN,
     Probed,
@@ -23,14 +23,16 @@ from filmwright.desk.explain import (
 from filmwright.desk.files import RECORD_NAME, write
 from filmwright.desk.heat_rows import heat_rows
 from filmwright.desk.learning import (
-    comparison_notes,
     curve_picture,
     proposals_of,
     share_pictures,
 )
+from filmwright.desk.lot_lengths import CORRECTED, sets_of, with_contacts
 from filmwright.desk.report_checklist import report_rows
+from filmwright.desk.report_lengths import length_pictures, length_tables
 from filmwright.desk.report_many import many, medians, without_left_out, yields
 from filmwright.desk.report_pictures import read_pictures
+from filmwright.desk.report_unknowns import unknowns_of
 from filmwright.emulate import Safety, State, Trace, end_traces
 from filmwright.flow import SPREAD
 from filmwright.learn import Z95, Proposal
@@ -45,7 +47,6 @@ from filmwright.outputs import (
     ReportStep,
     SafetyRow,
     SourceRow,
-    Unknown,
     Verdict,
     end_trace_svg,
     final_plan_svg,
@@ -84,10 +85,11 @@ def content_of(story: Story, head: str = "") -> ReportContent:
     """Everything that the report shows."""
     flow, legend = story.work.flow, legend_of(story.work.facts.materials)
     last = next(reversed(list(story.run.values())), story.planned)
-    kept = without_left_out(story)
-    chosen = typical(kept.probed)
-    proposals = proposals_of(story)
-    found, together = medians(kept), many(story)
+    chosen = typical(without_left_out(story).probed)
+    proposals, explained, sets = proposals_of(story), told(story, chosen), sets_of(story)
+    corrected = with_contacts(story, sets)
+    kept = without_left_out(corrected)
+    found, together, checklist = medians(kept), many(story), report_rows(story)
     return ReportContent(
         lot=story.lot.name,
         title=flow.title,
@@ -99,21 +101,22 @@ def content_of(story: Story, head: str = "") -> ReportContent:
         verdict=_verdict(kept, found, len(story.probed) - len(kept.probed)),
         yields=yields(kept),
         medians=found,
-        unknowns=_unknowns(story, chosen, proposals),
+        unknowns=unknowns_of(story, explained, sets, checklist),
         findings=_findings(story),
         sections=_sections(story, legend, last),
         ends=_ends(story),
-        curves=(curve_picture(chosen, story.invented), *read_pictures(chosen, story.invented))
-        if chosen
-        else (),
+        curves=(curve_picture(story, chosen), *read_pictures(chosen, story.invented)) if chosen else (),
         maps=together.maps,
         many=together.tables,
         many_figures=together.figures,
-        shares=share_pictures(told(story, chosen), chosen, story.invented) if chosen else (),
+        shares=share_pictures(explained, chosen, story.invented) if chosen else (),
         steps=tuple(_step(story, state) for state in story.planned.states),
-        parameters=_parameters(story),
-        checklist=report_rows(story),
-        comparison=rows_of(told(story, chosen), chosen) if chosen else (),
+        parameters=_parameters(corrected),
+        lengths=length_tables(story, sets),
+        length_figures=length_pictures(sets, story.invented),
+        fit=fit_table(explained),
+        checklist=checklist,
+        comparison=rows_of(explained, chosen) if chosen else (),
         proposals=tuple(_proposal(each) for each in proposals),
         sources=_sources(story, chosen),
         methods=(_methods(story, last),),
@@ -247,7 +250,7 @@ def _unit(story: Story, name: str) -> str:
 def _parameters(story: Story) -> tuple[Estimate, ...]:
     found = []
     for each in story.probed:
-        for name in SHOWN:
+        for name in (*SHOWN, CORRECTED):
             place = saturated(each) if name == "saturation_mobility" else linear(each)
             if place is None:
                 continue
@@ -395,26 +398,6 @@ def _proposal(proposal: Proposal) -> ProposalRow:
         warning=" ".join(p.warnings),
         inside_noise=not p.change_worthwhile,
     )
-
-
-def _unknowns(story: Story, chosen: Probed | None, proposals: Sequence[Proposal]) -> tuple[Unknown, ...]:
-    found = [Unknown(what=note, settled_by="see the note") for note in comparison_notes(story)]
-    explained = told(story, chosen).on_current
-    if explained is not None:
-        found.append(
-            Unknown(
-                what="how much of the rest of the on-current is contact and how much is channel",
-                settled_by=f"first: {explained.measure_next}; then a transfer-length analysis of the gated set",
-            )
-        )
-    found.append(
-        Unknown(
-            what="the areal capacitance of this very insulator (the book's permittivity is used)",
-            settled_by="capacitance of C1 to C3 on the same wafer at 1 kHz to 1 MHz",
-        )
-    )
-    found.append(Unknown(what="spread from lot to lot", settled_by="a second lot with the same plan"))
-    return tuple(found)
 
 
 def _sources(story: Story, chosen: Probed | None) -> tuple[SourceRow, ...]:

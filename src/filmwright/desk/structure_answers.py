@@ -80,6 +80,8 @@ class StructureAnswer:
         How to write the result down in the record; empty where it has no name there.
     source : object
         The result of ``measure`` of the first part, for pictures.
+    others : tuple of object
+        Those of the other parts, where they are drawn too.
     """
 
     kind: str
@@ -87,14 +89,18 @@ class StructureAnswer:
     problems: tuple[str, ...] = ()
     keep: str = ""
     source: object = None
+    others: tuple[object, ...] = ()
 
     def plots(self) -> tuple[Plot, ...]:
-        """The figure of a gated length set or of a capacitance curve; none of the others."""
+        """The figures of gated length sets or of a capacitance curve; none of the others."""
         from filmwright.measure import CapacitanceResult, GatedLengths
         from filmwright.outputs import capacitance_result_plot, gated_lengths_plot
 
         if isinstance(self.source, GatedLengths):
-            return (gated_lengths_plot(self.source),)
+            gated = [each for each in (self.source, *self.others) if isinstance(each, GatedLengths)]
+            # With several sets, each figure says of which it is.
+            titles = [part.title if len(gated) > 1 else "" for part in self.parts if part.parameters]
+            return tuple(gated_lengths_plot(each, title) for each, title in zip(gated, titles, strict=False))
         return (capacitance_result_plot(self.source),) if isinstance(self.source, CapacitanceResult) else ()
 
     @property

@@ -28,7 +28,7 @@ from filmwright.emulate.look import Look, Seen, check_aperture, lamp_named, look
 from filmwright.emulate.marks import MarkContrast, mark_contrasts
 from filmwright.emulate.outlook import ledger_of_heat, with_outlook
 from filmwright.emulate.predict import Prediction, assembled, gate_of, predict
-from filmwright.emulate.predicted_bands import PredictedBand, bands
+from filmwright.emulate.predicted_bands import PredictedBand, bands, drawn_alike
 from filmwright.emulate.predicted_film import film_transistor, thickness_of
 from filmwright.emulate.predicted_heat import Warming, warming
 from filmwright.emulate.predicted_leak import GateLeak, gate_leak
@@ -109,6 +109,7 @@ __all__ = [
     "clearing_of",
     "colours_in_words",
     "currents_on_section",
+    "drawn_alike",
     "emulated_edges",
     "end_trace",
     "end_traces",

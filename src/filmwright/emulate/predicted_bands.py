@@ -11,6 +11,9 @@ from filmwright.emulate.predict import Prediction, assembled
 from filmwright.sources import Value
 
 NORMAL_95 = 1.96
+_LEAST = 0.05
+"""Part of a value above zero below which a step from it does not go; far in the tail of its spread."""
+
 _WIDE = 2.0
 """High over low bound from which the two are taken for factors about the value."""
 
@@ -70,6 +73,56 @@ def bands(
             high, low = up.get(name, value), down.get(name, value)
             parts[name][what] = _difference(high, low, name in factors) / 2.0
     return {name: _band(value, parts[name], name in factors) for name, value in base.items()}
+
+
+def drawn_alike(
+    prediction: Prediction, count: int, thicknesses: Mapping[str, float] | None = None
+) -> tuple[FilmTransistor, ...]:
+    """Transistors whose values are drawn from their spreads, for what does not follow the values in a straight line.
+
+    The draws fill the space of the values evenly and are the same every time; values that do not hang together.
+
+    Parameters
+    ----------
+    prediction : Prediction
+    count : int
+        A power of two.
+    thicknesses : mapping from name of a number to float or None
+        Relative standard deviations of sizes as made.
+
+    References
+    ----------
+    I. M. Sobol, USSR Comput. Math. Math. Phys. 7, 86 (1967), doi:10.1016/0041-5553(67)90144-9 (from memory).
+    """
+    from scipy.special import ndtri
+    from scipy.stats.qmc import Sobol
+
+    moves = _moves(prediction, thicknesses or {})
+    if prediction.transistor is None or not moves:
+        return ()
+    places = ndtri(Sobol(len(moves), seed=1).random(count))
+    return tuple(
+        assembled(
+            prediction,
+            {
+                **prediction.numbers,
+                **{
+                    what: _moved(prediction.numbers[what], ends, float(z))
+                    for (what, ends), z in zip(moves.items(), row, strict=True)
+                },
+            },
+        )
+        for row in places
+    )
+
+
+def _moved(value: float, ends: tuple[float, float], places: float) -> float:
+    """A value that many standard deviations away, by the factor or the step of its ends; on its own side of zero."""
+    up, down = ends
+    if value > 0 and down > 0 and math.isclose(up * down, value * value, rel_tol=1e-6):
+        return value * math.pow(up / value, places)
+    moved = value + (up - value) * places
+    return max(moved, _LEAST * value) if value > 0 and down >= 0 else moved
 
 
 def _difference(up: float, down: float, factor: bool) -> float:

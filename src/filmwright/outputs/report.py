@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from filmwright.outputs.pages import render
 from filmwright.outputs.plain_table import PlainTable
 from filmwright.outputs.plot import Plot
-from filmwright.outputs.words import difference_text
+from filmwright.outputs.words import spread_text
 from filmwright.units import write
 
 if TYPE_CHECKING:
@@ -106,13 +106,18 @@ class AsRunRow:
     apart: bool = False
     invented: bool = False
 
+    @property
+    def lived(self) -> bool:
+        """Whether anything was logged or measured beside the plan."""
+        return self.as_run is not None or self.measured is not None
+
     def text(self, field: str) -> str:
         """One of the three columns as text; a dash where nothing is known."""
         value = getattr(self, field)
         if value is None:
             return "–"
         std = {"planned": self.planned_std, "measured": self.measured_std}.get(field)
-        band = "" if not std else f" ± {difference_text(2 * std, self.unit)}"
+        band = "" if not std else f" ± {spread_text(2 * std, self.unit)}"
         return write(value, self.unit) + band
 
 
@@ -149,6 +154,11 @@ class Picture:
     caption: str = ""
     invented: bool = False
     plot: Plot | None = None
+
+    @property
+    def broad(self) -> bool:
+        """Whether it needs the whole width of a page."""
+        return self.plot is None or len(self.plot.panels) > 1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -282,6 +292,11 @@ class ReportContent:
     many : tuple of PlainTable
         What the devices tell together.
     many_figures : tuple of Picture
+    lengths : tuple of PlainTable
+        Contacts and channel from sets of different length.
+    length_figures : tuple of Picture
+    fit : PlainTable or None
+        What the physical model was fitted to.
     checklist : tuple of (what, value, note)
         Conditions of measurement; an empty value is printed as missing.
     comparison : tuple of ComparisonRow
@@ -315,6 +330,9 @@ class ReportContent:
     parameters: tuple[Estimate, ...] = ()
     many: tuple[PlainTable, ...] = ()
     many_figures: tuple[Picture, ...] = ()
+    lengths: tuple[PlainTable, ...] = ()
+    length_figures: tuple[Picture, ...] = ()
+    fit: PlainTable | None = None
     checklist: tuple[tuple[str, str, str], ...] = ()
     comparison: tuple[ComparisonRow, ...] = ()
     proposals: tuple[ProposalRow, ...] = ()

@@ -39,6 +39,11 @@ def band_text(setting: Setting) -> str:
     return f"± {difference_text(2 * setting.spread, setting.unit)}"
 
 
+def spread_text(spread: float, unit: str) -> str:
+    """A spread in SI, to the second digit, written in ``unit``; the offset of a scale does not count."""
+    return write(to_si(float(f"{plain(spread, unit):.2g}"), unit), unit)
+
+
 def difference_text(delta: float, unit: str) -> str:
     """A difference or spread in SI written in ``unit``; the offset of a scale does not count."""
     return write(to_si(plain(delta, unit), unit), unit)
