@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Literal
@@ -84,22 +84,7 @@ def lengths(  # noqa: PLR0913 - one argument per word
             "it makes overdrives equal",
             nearest(threshold, _THRESHOLDS),
         )
-    if lot and files:
-        words.refuse(
-            "what to read",
-            "files, or a lot of the record",
-            f"--lot {lot} and {len(files)} files",
-            "a set of the record has its curves and sizes there",
-            "leave one of them out",
-        )
-    if not lot and not files:
-        words.refuse(
-            "what to read",
-            "files, or --lot with a lot of the record",
-            "nothing",
-            "a set needs curves",
-            "name one",
-        )
+    _one_source(words, lot, files)
     named = read_pattern(pattern) if pattern else None
     words.problems.raise_any()
     if lot:
@@ -134,6 +119,25 @@ def lengths(  # noqa: PLR0913 - one argument per word
     if figure is not None:
         write_figure(answer.plots(), figure)
     return answer
+
+
+def _one_source(words: Words, lot: str, files: Sequence[Path]) -> None:
+    if lot and files:
+        words.refuse(
+            "what to read",
+            "files, or a lot of the record",
+            f"--lot {lot} and {len(files)} files",
+            "a set of the record has its curves and sizes there",
+            "leave one of them out",
+        )
+    if not lot and not files:
+        words.refuse(
+            "what to read",
+            "files, or --lot with a lot of the record",
+            "nothing",
+            "a set needs curves",
+            "name one",
+        )
 
 
 def _of_lot(
