@@ -109,7 +109,7 @@ def _row(name: str, title: str, found: Explanation) -> ComparisonRow:
     half = Z95 * found.measured_std
     shares = []
     for share in found.shares:
-        label = f"{share.name} ({_NOISE}: inside its band)" if share.within_noise else share.name
+        label = f"{share.name} ({_NOISE})" if share.within_noise else share.name
         shares.append((label, estimate(share.name, share.amount, share.low, share.high)))
     rest = estimate("rest", found.rest.amount, found.rest.low, found.rest.high)
     return ComparisonRow(

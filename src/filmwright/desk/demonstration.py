@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from filmwright.desk.answers import FilesAnswer
-from filmwright.desk.explain import gather
+from filmwright.desk.explain import Story, gather
 from filmwright.desk.files import Work, load, write
 from filmwright.desk.invent import invent
 from filmwright.desk.learning import compared
@@ -29,15 +29,19 @@ from filmwright.outputs import (
 from filmwright.outputs import (
     Lot as SheetLot,
 )
-from filmwright.record import Lot, Store
+from filmwright.record import Lot, MeasurementFile, Store
 from filmwright.review import Finding, counts
 from filmwright.review import review as judge
+from filmwright.units import convert, to_si
 
 DAY, STARTED, SEED = "2026-10-26", "2026-10-26T08:30:00+01:00", 20261026
 """Day, hour and seed of the invented run."""
 
 _MARK = ".made-by-filmwright-demo"
 _WAFERS = 2
+
+SIZES = "devices.csv"
+"""Beside the folder of the invented curves: which file is which device, and its sizes."""
 
 Tell = Callable[[int, int, str], None]
 
@@ -98,6 +102,8 @@ def _commands() -> tuple[str, ...]:
         "filmwright review my-run/plan.yaml",
         "filmwright settings my-run/plan.yaml",
         "filmwright sheet my-run/plan.yaml",
+        "filmwright predict my-run/plan.yaml --device T07",
+        'filmwright extract humidity-switch/curves/W1-T07.csv --width "100 um" --length "5 um" --capacitance "180 nF/cm^2"',
     )
 
 
@@ -113,6 +119,10 @@ def _run(
         say("comparison of plan, run and measurement")
         story = gather(store, lot.name, sections=True)
         head = store.verify(lot.name).head
+        kept = store.files(lot.name)
+        for each in kept:
+            write(place / "curves" / each.name, store.raw(each.sha256))
+        write(place / SIZES, _sizes(story, kept))
     compared(story, place / "comparison.html")
     say("report of the lot")
     write(place / "report.html", report_html(content_of(story, head)))
@@ -128,6 +138,18 @@ def _run(
             what="as planned, as run and measured side by side",
         ),
     )
+
+
+def _sizes(story: Story, kept: Sequence[MeasurementFile]) -> str:
+    """A table of the devices of the kept files: what statistics, lengths and extract want to know of each."""
+    rows = ["file,wafer,device,W [um],L [um],x [mm],y [mm]"]
+    for each in kept:
+        found = story.planned.devices.named(each.device)
+        if found is not None and found.width and found.length:
+            x, y = (convert(to_si(at, "nm"), "mm") for at in found.place)
+            sizes = f"{convert(found.width, 'um'):.2f},{convert(found.length, 'um'):.2f}"
+            rows.append(f"{each.name},{each.wafer},{each.device},{sizes},{x:.3f},{y:.3f}")
+    return "\n".join(rows) + "\n"
 
 
 def _entry(

@@ -46,7 +46,9 @@ def predicted_curve(
     """The curve of one sweep with its 95 % band from the spreads of all that it rests on; no band for a compact transistor."""
     from filmwright.outputs import Curve, Predicted
 
-    drain = np.full_like(sweep.gate_voltage, LOW_DRAIN if sweep.drain_voltage is None else sweep.drain_voltage)
+    drain = np.full_like(
+        sweep.gate_voltage, LOW_DRAIN if sweep.drain_voltage is None else sweep.drain_voltage
+    )
     curve = Curve(
         voltage=sweep.gate_voltage,
         current=prediction.currents(sweep.gate_voltage, drain),
