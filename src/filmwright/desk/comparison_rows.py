@@ -22,14 +22,7 @@ FIT_UNITS = {
 }
 """Unit of what was fitted, for programs and in words."""
 
-_FITTED = {
-    "interface charge": "1/cm^2",
-    "interface trap density": "1/(cm^2*eV)",
-    "mobility": "cm^2/(V*s)",
-}
-"""Units in which what was fitted is printed."""
-
-_POSITIVE = frozenset({"interface trap density", "mobility"})
+_POSITIVE = frozenset({TRAPS, MOBILITY})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -203,7 +196,7 @@ def fit_table(found: Told) -> PlainTable | None:
         return None
     rows = []
     for name, (on_file, fitted, std) in case.fitted.items():
-        unit = _FITTED[name]
+        unit, _ = FIT_UNITS[name]
 
         def text(value: float, unit: str = unit) -> str:
             return f"{plain(value, unit):.3g}".replace("-", "−")
