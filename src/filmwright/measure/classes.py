@@ -161,8 +161,7 @@ def _evidence(context: Context, leak: Leak) -> dict[str, Array]:
 
 def _straightness(context: Context) -> dict[str, Array]:
     """Correlation of gate current and gate voltage, and the resistance, left of where the instrument holds the current."""
-    current = np.nan_to_num(context.gate_currents)
-    size = np.abs(current)
+    current, size = context.leak.signed, context.leak.size
     held = size > HELD * size.max(axis=1, keepdims=True)
     used = np.where(held & (held.sum(axis=1, keepdims=True) >= AT_LIMIT), 0.0, 1.0)
     number = np.maximum(used.sum(axis=1, keepdims=True), 1.0)

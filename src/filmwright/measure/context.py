@@ -152,7 +152,8 @@ def read_context(grid: Array, curves: Array, gate_currents: Array, known: Known)
     """Noise, levels, tangents and swings of curves, and the numbers that follow; classes are still empty."""
     noise = read_noise(grid, curves)
     points = noise.of_points(curves)
-    levels = read_levels(grid, curves, gate_currents, (noise, points), known.instrument_floor)
+    leak = read_leak(grid, gate_currents)
+    levels = read_levels(grid, curves, leak.size, (noise, points), known.instrument_floor)
     context = Context(
         grid=grid,
         curves=curves,
@@ -163,7 +164,7 @@ def read_context(grid: Array, curves: Array, gate_currents: Array, known: Known)
         levels=levels,
         linear=steepest(grid, curves, points),
         root=steepest(grid, np.sqrt(np.maximum(curves, 0.0)), _noise_of_root(curves, points)),
-        leak=read_leak(grid, gate_currents),
+        leak=leak,
         swings=read_swings(grid, curves, levels.clear_of, points),
     )
     return replace(context, numbers=_numbers(context))

@@ -26,7 +26,7 @@ def gate_leakage(context: Context) -> dict[str, Column]:
 
 def _largest(context: Context, leak: Leak) -> Column:
     grid = context.grid
-    filled = np.nan_to_num(context.gate_currents)
+    filled = leak.signed
     count, rows = len(grid), np.arange(len(filled))
     place = np.argmax(leak.size, axis=1)
     turned = filled * np.where(filled[rows, place] < 0, -1.0, 1.0)[:, None]

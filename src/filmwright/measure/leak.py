@@ -31,8 +31,8 @@ class Leak:
 
     Attributes
     ----------
-    size : array (n_curves, n_points) [A]
-        Zero where not measured.
+    signed, size : array (n_curves, n_points) [A]
+        The current and its size; zero where not measured.
     missing : array (n_curves,) of bool
     noise : Noise
     floor : array (n_curves,) [A]
@@ -43,6 +43,7 @@ class Leak:
         Gate voltage after the jump.
     """
 
+    signed: Array
     size: Array
     missing: Flags
     noise: Noise
@@ -71,6 +72,7 @@ def read_leak(grid: Array, gate_currents: Array) -> Leak:
     floor = CLEAR * np.nan_to_num(noise.floor) if len(grid) >= FEWEST_FOR_NOISE else np.zeros(len(size))
     jumps = _jumps(grid, size, floor)
     return Leak(
+        signed=signed,
         size=size,
         missing=missing,
         noise=noise,

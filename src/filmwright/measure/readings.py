@@ -60,7 +60,7 @@ def tops(count: int) -> tuple[int, ...]:
 def read_levels(
     grid: Array,
     curves: Array,
-    gate_currents: Array,
+    leak: Array,
     noise: tuple[Noise, numerics.CurveNoise],
     instrument: Array,
 ) -> Levels:
@@ -70,7 +70,8 @@ def read_levels(
     Parameters
     ----------
     grid : array (n_points,) [V]
-    curves, gate_currents : array (n_curves, n_points) [A]
+    curves, leak : array (n_curves, n_points) [A]
+        ``leak``: size of the gate current, zero where not measured.
     noise : Noise and CurveNoise
         Of the curves, and of each of their points.
     instrument : array (n_curves,) [A]
@@ -86,7 +87,6 @@ def read_levels(
     limited = ((floor > 0) & (mean < 3.0 * floor)) | (mean < 0) | (off <= 2.0 * instrument)
     off = np.where(limited, np.maximum(np.maximum(off, floor), instrument), off)
     usable = ABOVE_FLOOR * np.maximum(off, floor)
-    gate = np.nan_to_num(np.abs(gate_currents))
     return Levels(
         on=np.maximum(found[:, 0], np.finfo(float).tiny),
         on_std=found[:, 1],
@@ -94,7 +94,7 @@ def read_levels(
         off_std=found[:, 3],
         place=found[:, 5].astype(np.intp),
         usable=usable,
-        clear_of=np.maximum(usable[:, None], ABOVE_GATE * gate),
+        clear_of=np.maximum(usable[:, None], ABOVE_GATE * leak),
         floor_limited=limited,
     )
 
