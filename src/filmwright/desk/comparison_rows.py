@@ -211,7 +211,11 @@ def fit_table(found: Told) -> PlainTable | None:
         heads=("parameter", "on file", "fitted", "95 % interval"),
         rows=tuple(rows),
         notes=(
-            *((case.missed,) if case.missed else ()),
+            *(
+                (f"The fitted curve misses {case.missed}: what was fitted is then no cause.",)
+                if case.missed
+                else ()
+            ),
             "Everything else is held at what was run or is on file; the intervals hold under that model, for the noise of this curve.",
         ),
     )
