@@ -9,7 +9,7 @@ import pytest
 
 from filmwright.desk.comparison import explained, of_lot, of_wafers
 from filmwright.desk.comparison_fit import ON
-from filmwright.desk.comparison_rows import Told, fields_of, notes_of, rows_of
+from filmwright.desk.comparison_rows import Told, fields_of, notes_of, rows_of, untold
 from filmwright.desk.explain import Probed, linear
 from filmwright.desk.files import load
 from filmwright.desk.invent import changed, table
@@ -174,6 +174,10 @@ def test_a_curve_that_the_physical_model_cannot_make_is_not_shared_out_between_w
     words = " ".join(notes_of(Told(device=bad)))
     assert "cannot tell what threshold charge, traps and mobility share" in words
     assert of_lot([bad]) == {}
+    ((open_, settled),) = untold(Told(device=bad))
+    assert bad.missed in open_
+    assert "contact resistance" in settled
+    assert untold(Told()) == ()
 
 
 @pytest.mark.analytic

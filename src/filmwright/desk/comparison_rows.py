@@ -21,6 +21,11 @@ FIT_UNITS = {
     TRAPS: ("1/(cm^2*eV)", "1/(cm²·eV)"),
 }
 """Unit of what was fitted, for programs and in words."""
+_SETTLES = {
+    CHARGE: "a sweep that goes further below threshold",
+    MOBILITY: "contact resistance from a gated set of lengths",
+    TRAPS: "a finer sweep around threshold with a lower floor",
+}
 
 _POSITIVE = frozenset({TRAPS, MOBILITY})
 
@@ -154,6 +159,25 @@ def notes_of(found: Told) -> tuple[str, ...]:
     return (*notes, *_of_fit(found))
 
 
+def untold(found: Told) -> tuple[tuple[str, str], ...]:
+    """What the fit behind the shares leaves open, and what would settle it."""
+    case = found.device
+    if case is None:
+        return ()
+    if case.missed:
+        return (
+            (
+                f"why {case.name} differs from what was run: the fitted physical model misses {case.missed}",
+                "contact resistance from a gated set of lengths; capacitance against voltage",
+            ),
+        )
+    return tuple(
+        (f"{name} of {case.name}: not identifiable from its curve", _SETTLES[name])
+        for name, (_, _, std) in case.fitted.items()
+        if not math.isfinite(std)
+    )
+
+
 def _of_fit(found: Told) -> list[str]:
     """What the fit behind the shares says, and where it says nothing."""
     cases = [each for each in (found.device, *found.wafers) if each is not None]
@@ -216,7 +240,7 @@ def fit_table(found: Told) -> PlainTable | None:
                 if case.missed
                 else ()
             ),
-            "Everything else is held at what was run or is on file; the intervals hold under that model, for the noise of this curve.",
+            "Everything else is held at what was run or is on file; what that may be off by and the noise make the intervals.",
         ),
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from filmwright.desk.comparison_rows import Told
+from filmwright.desk.comparison_rows import Told, untold
 from filmwright.desk.explain import Story
 from filmwright.desk.learning import comparison_notes
 from filmwright.desk.lot_lengths import LotSet
@@ -20,6 +20,7 @@ def unknowns_of(
     """Open questions: what cannot be compared, the rest of the on-current, contacts, capacitance, conditions, the next lot."""
     return (
         *(_noted(each) for each in comparison_notes(story)),
+        *(Unknown(what=what, settled_by=by) for what, by in untold(found)),
         *_rest(found),
         *_contacts(story, sets),
         *_capacitance(story),
