@@ -121,7 +121,7 @@ def integral_function(gate_voltage: ArrayLike, drain_current: ArrayLike) -> Arra
     References
     ----------
     A. Cerdeira, M. Estrada, R. García, A. Ortiz-Conde, F. J. García Sánchez, Solid-State Electron. 45, 1077 (2001),
-    doi:10.1016/S0038-1101(01)00143-5 (from memory).
+    doi:10.1016/S0038-1101(01)00143-5 (abstract read).
     """
     current = numbers(drain_current)
     area = _area(numbers(gate_voltage), current)
@@ -161,7 +161,7 @@ def power_from_integral(integral_slope: ArrayLike) -> Array:
     References
     ----------
     A. Cerdeira, M. Estrada, R. García, A. Ortiz-Conde, F. J. García Sánchez, Solid-State Electron. 45, 1077 (2001),
-    doi:10.1016/S0038-1101(01)00143-5 (from memory).
+    doi:10.1016/S0038-1101(01)00143-5 (abstract read).
     """
     above_zero(integral_slope=integral_slope)
     result: Array = 1.0 / numbers(integral_slope) - 1.0
@@ -192,7 +192,7 @@ def transition_function(gate_voltage: ArrayLike, drain_current: ArrayLike) -> Ar
     References
     ----------
     F. J. García Sánchez et al., Solid-State Electron. 44, 673 (2000), doi:10.1016/S0038-1101(99)00254-3 (abstract read, the function
-    from memory); A. Ortiz-Conde et al., Microelectron. Reliab. 42, 583 (2002), doi:10.1016/S0026-2714(02)00027-6 (from memory).
+    from memory); A. Ortiz-Conde et al., Microelectron. Reliab. 42, 583 (2002), doi:10.1016/S0026-2714(02)00027-6 (citation checked).
     """
     result: Array = numbers(gate_voltage) - 2.0 * integral_function(gate_voltage, drain_current)
     return result

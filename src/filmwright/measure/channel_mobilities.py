@@ -9,7 +9,7 @@ import numpy as np
 from filmwright import device
 from filmwright.measure.context import Column, Context, interpolated, slope_refusals
 from filmwright.measure.mobilities import UNPHYSICAL_MOBILITY
-from filmwright.measure.readings import Flags
+from filmwright.measure.readings import Flags, point_noise
 from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array
 
 TWICE = 2.0
@@ -62,7 +62,7 @@ def _refusals(context: Context, missing: Flags, value: Array) -> dict[str, Flags
 
 def _noise_at(context: Context, current: Array) -> Array:
     """Relative noise of one point at a current."""
-    return np.sqrt(context.noise.variance(current)) / np.abs(current)
+    return point_noise(context.noise, current) / np.abs(current)
 
 
 def _effective(context: Context, gate: Array, where: str) -> Column:

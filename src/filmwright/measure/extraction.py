@@ -162,6 +162,7 @@ class Extraction:
         bounded = bool(refused) and refused[0] in (
             "floor-limited",
             "few decades",
+            "steeper below",
             "coarse",
             "upper",
             "one curve",

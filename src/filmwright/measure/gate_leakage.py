@@ -6,11 +6,20 @@ import numpy as np
 
 from filmwright import numerics
 from filmwright.measure.context import Column, Context, interpolated
-from filmwright.measure.leak import CLEAR, JUMP, Leak
-from filmwright.measure.readings import Flags, tops
+from filmwright.measure.leak import JUMP, Leak
+from filmwright.measure.readings import Flags, point_noise, tops
+from filmwright.measure.smoothing import Array, Noise
 
 NOISY = 3.0
 """Noise floors of the gate current below which its largest size tells the noise alone."""
+
+OFF = 1.2
+"""Times the off level up to which, noise aside, a point counts as off."""
+
+EDGES = 0.01
+"""Share of the variance of the gate current among those points that its mean has because noise decides which they are."""
+
+TINY = float(np.finfo(float).tiny)
 
 
 def gate_leakage(context: Context) -> dict[str, Column]:
@@ -46,39 +55,102 @@ def _largest(context: Context, leak: Leak) -> Column:
 
 
 def _shares(context: Context, leak: Leak) -> dict[str, Column]:
-    """|I_G|/|I_D| where the drain current is largest, at the threshold, at V_G = V_D and where the curve is off."""
-    grid = context.grid
-    on = grid[np.argmax(context.curves, axis=1)]
-    off = grid[np.argmin(np.abs(context.curves), axis=1)]
-    places = {
-        "on": (on, "where the drain current is largest"),
-        "threshold": (context.numbers["threshold"], "at the threshold"),
-        "drain_bias": (context.known.drain_voltage, "at V_G = V_D, where only the source side leaks"),
-        "off": (off, "where the drain current is smallest; near 1 the off current is that of the gate"),
+    """|I_G|/|I_D| at the on end, at the threshold, at V_G = V_D and where the curve is off."""
+    grid, levels = context.grid, context.levels
+    threshold, doubt = context.numbers["threshold"], _threshold_std(context)
+    fixed = np.zeros(len(threshold))
+    places: dict[str, tuple[Array, Array, str]] = {
+        "on": (np.full(len(threshold), grid[-1]), fixed, "at the on end of the sweep"),
+        "threshold": (threshold, doubt, "at the threshold"),
+        "drain_bias": (context.known.drain_voltage, fixed, "at V_G = V_D, where only the source side leaks"),
     }
     columns = {}
-    for name, (volts, words) in places.items():
-        outside: Flags = ~((volts >= grid[0]) & (volts <= grid[-1]))
-        gate = interpolated(grid, leak.size, volts)
-        drain = np.abs(interpolated(grid, context.curves, volts))
-        small: Flags = gate < leak.floor
-        held = np.maximum(gate, leak.floor)
-        columns[f"gate_share_{name}"] = Column(
-            value=np.where(leak.missing | outside, np.nan, held / np.maximum(drain, np.finfo(float).tiny)),
-            std=np.where(small, np.nan, leak.floor / CLEAR / np.maximum(drain, np.finfo(float).tiny)),
-            low=volts,
-            high=volts,
-            unit="",
-            method=f"size of the gate current over that of the drain current {words}",
-            refusals={
-                "dead": context.classes["dead"],
-                "no gate current": leak.missing,
-                "place outside": outside,
-                "gate noise": small,
-            },
-            bound="at most",
+    for name, (volts, volts_std, words) in places.items():
+        gate, gate_std = _read_at(grid, leak.size, leak.noise, volts)
+        drain, drain_std = _read_at(grid, np.abs(context.curves), context.noise, volts)
+        moved = [
+            _read_at(grid, leak.size, leak.noise, volts + way)[0]
+            / np.maximum(_read_at(grid, np.abs(context.curves), context.noise, volts + way)[0], TINY)
+            for way in (-volts_std, volts_std)
+        ]
+        wander = np.abs(moved[1] - moved[0]) / 2.0
+        columns[f"gate_share_{name}"] = _share(
+            context, (gate, gate_std), (drain, drain_std), (volts, volts, wander), words
         )
+    low, high, mean, mean_std = _where_off(context, leak)
+    columns["gate_share_off"] = _share(
+        context,
+        (mean, mean_std),
+        (levels.off, levels.off_std),
+        (low, high, np.zeros(len(mean))),
+        "over all points at the off level; near 1 the off current is that of the gate",
+        {"floor-limited": levels.floor_limited},
+    )
     return columns
+
+
+def _threshold_std(context: Context) -> Array:
+    root: Flags = context.numbers["threshold"] == context.root.intercept
+    result: Array = np.nan_to_num(np.where(root, context.root.intercept_std, context.linear.intercept_std))
+    return result
+
+
+def _read_at(grid: Array, sizes: Array, noise: Noise, volts: Array) -> tuple[Array, Array]:
+    """Each curve between two points at its own gate voltage, and its noise there."""
+    held = np.clip(np.nan_to_num(volts, nan=grid[0]), grid[0], grid[-1])
+    place = np.clip(np.searchsorted(grid, held) - 1, 0, len(grid) - 2)
+    part = (held - grid[place]) / (grid[place + 1] - grid[place])
+    value = interpolated(grid, sizes, volts)
+    return value, np.nan_to_num(point_noise(noise, value)) * np.hypot(part, 1.0 - part)
+
+
+def _where_off(context: Context, leak: Leak) -> tuple[Array, Array, Array, Array]:
+    """Between which gate voltages the curve is off, the mean gate current there and its error."""
+    grid, levels, count = context.grid, context.levels, len(context.grid)
+    noise = np.sqrt(np.nan_to_num(context.points.variance))
+    place = np.arange(count)[None, :]
+    held = (place >= levels.place[:, None]) & (place < (levels.place + levels.stretch)[:, None])
+    off = held | (np.abs(context.curves) < OFF * levels.off[:, None] + 2.0 * noise)
+    number = off.sum(axis=1)
+    mean = np.sum(leak.size * off, axis=1) / number
+    spread = np.sum(((leak.size - mean[:, None]) * off) ** 2, axis=1) / number
+    variance = np.nan_to_num(leak.noise.variance(mean))
+    wander = EDGES * np.maximum(spread - variance, 0.0)
+    first, last = np.argmax(off, axis=1), count - 1 - np.argmax(off[:, ::-1], axis=1)
+    return grid[first], grid[last], mean, np.sqrt(variance / number + wander)
+
+
+def _share(
+    context: Context,
+    gate: tuple[Array, Array],
+    drain: tuple[Array, Array],
+    place: tuple[Array, Array, Array],
+    words: str,
+    more: dict[str, Flags] | None = None,
+) -> Column:
+    leak, grid = context.leak, context.grid
+    low, high, wander = place
+    outside: Flags = ~((low >= grid[0]) & (high <= grid[-1]))
+    small: Flags = gate[0] < leak.floor
+    held, under = np.maximum(gate[0], leak.floor), np.maximum(drain[0], TINY)
+    value = held / under
+    std = np.sqrt((value * np.hypot(gate[1] / np.maximum(held, TINY), drain[1] / under)) ** 2 + wander**2)
+    return Column(
+        value=np.where(leak.missing | outside, np.nan, value),
+        std=np.where(small, np.nan, std),
+        low=low,
+        high=high,
+        unit="",
+        method=f"size of the gate current over that of the drain current {words}",
+        refusals={
+            "dead": context.classes["dead"],
+            "no gate current": leak.missing,
+            "place outside": outside,
+            "gate noise": small,
+            **(more or {}),
+        },
+        bound="at most",
+    )
 
 
 def _slope(context: Context, leak: Leak) -> Column:

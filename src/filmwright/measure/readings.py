@@ -32,6 +32,8 @@ class Levels:
         Smallest running mean of the size of the current (the floor where that hides it), and its noise.
     place : array of int
         Where the stretch of the off level begins.
+    stretch : array of int
+        Points in it.
     usable : array
         Current from which on the curve stands clear of its floor.
     clear_of : array (n_curves, n_points)
@@ -45,6 +47,7 @@ class Levels:
     off: Array
     off_std: Array
     place: Index
+    stretch: Index
     usable: Array
     clear_of: Array
     floor_limited: Flags
@@ -93,10 +96,23 @@ def read_levels(
         off=off,
         off_std=found[:, 3],
         place=found[:, 5].astype(np.intp),
+        stretch=found[:, 6].astype(np.intp),
         usable=usable,
         clear_of=np.maximum(usable[:, None], ABOVE_GATE * leak),
         floor_limited=limited,
     )
+
+
+def point_noise(noise: Noise, currents: Array) -> Array:
+    """Standard deviation of one point of each curve at its current (n_curves,), widened as Student's t is beside the normal one."""
+    floor, share = np.nan_to_num(noise.floor) ** 2, (np.nan_to_num(noise.share) * currents) ** 2
+    total = np.maximum(floor + share, np.finfo(float).tiny)
+    freedom = np.nan_to_num(noise.freedom, nan=2.5)
+    inverse = np.minimum(((floor / total) ** 2 / freedom[:, 0] + (share / total) ** 2 / freedom[:, 1]), 0.4)
+    result: Array = np.sqrt(noise.variance(currents)) * (
+        1.0 + inverse * (1.21 + inverse * (1.44 + 0.9 * inverse))
+    )
+    return result
 
 
 def crossings(

@@ -25,6 +25,8 @@ WHYS = {
     "unphysical": "the apparent mobility is beyond any channel: W, L, capacitance or gate are not as stated",
     "floor-limited": "the floor of the instrument ({floor:.2g} A) hides the off current: a bound only",
     "few decades": "only {room:.2g} decades lie between floor and threshold: the swing is at most this",
+    "steeper below": "the curve is steepest where it leaves the floor of the instrument ({floor:.2g} A), which may hide a "
+    "steeper part: at most this",
     "coarse": "the gate step is too coarse for the swing ({span:.2g} decades in three points): at most this",
     "no capacitance": "not known: areal capacitance",
     "no range": "no decade of three points between what is clear of the floor and the threshold",

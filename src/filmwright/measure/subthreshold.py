@@ -6,13 +6,18 @@ import numpy as np
 
 from filmwright import device, numerics
 from filmwright.measure.context import NO_CONTROL, Column, Context, interpolated
-from filmwright.measure.readings import Flags, Levels, Swings
+from filmwright.measure.readings import Flags, Index, Levels, Swings
 from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array
 from filmwright.units import ELEMENTARY_CHARGE
 
 DECADES = 2.0
 """Decades of current over which the mean swing is read, from the floor up."""
 
+
+TINY = float(np.finfo(float).tiny)
+
+BENT = 0.03
+"""Share by which the stretch above the steepest one must be less steep before the curve counts as bent there."""
 
 ENDS = 0.08
 """Variance, in points, of where that range ends."""
@@ -28,6 +33,7 @@ def below_threshold(context: Context) -> dict[str, Column]:
     few: Flags = np.asarray(numbers["room"] < 2.0)
     three = swings.points <= 3
     coarse: Flags = np.asarray(three) & ((swings.span > 2.0) | (len(grid) < FEWEST_FOR_NOISE))
+    steeper = _steeper_below(context)
     low_swing: Flags = np.asarray(swings.swing + 3 * np.nan_to_num(swings.std) < limit)
     off_log = np.log10(levels.off)
     onset = swings.volts - (swings.decades - off_log) * swings.swing
@@ -42,6 +48,7 @@ def below_threshold(context: Context) -> dict[str, Column]:
         "no decade": no_decade,
         "coarse": coarse,
         "few decades": few,
+        "steeper below": steeper,
         "below limit": low_swing,
     }
     return {
@@ -86,6 +93,24 @@ def below_threshold(context: Context) -> dict[str, Column]:
     }
 
 
+def _steeper_below(context: Context) -> Flags:
+    """Whether the curve is steepest where it rises out of the instrument's floor: it may be steeper where that hides it."""
+    grid, curves, swings, levels = context.grid, context.curves, context.swings, context.levels
+    end = len(grid) - 1
+    first = np.searchsorted(grid, np.nan_to_num(swings.low, nan=grid[0]))
+    wide = np.maximum(swings.points - 1, 2)
+    tail = np.cumprod((curves > levels.clear_of)[:, ::-1], axis=1).sum(axis=1)
+    start = end + 1 - tail
+    above = np.stack([first + wide, np.minimum(first + 2 * wide, end)], axis=1).astype(np.intp)
+    above[:, 0] = np.minimum(above[:, 0], end - 2)
+    higher = numerics.logarithm_lines(grid, curves, context.points, above)
+    slope = 1.0 / swings.swing
+    doubt = np.hypot(swings.std * slope**2, np.nan_to_num(higher[:, 1]))
+    bent = slope - higher[:, 0] > np.maximum(doubt, BENT * slope)
+    found: Flags = levels.floor_limited & (first - start <= wide) & (bent | ~np.isfinite(higher[:, 0]))
+    return found
+
+
 def _traps(context: Context, limit: Array, refusals: dict[str, Flags]) -> Column:
     """Traps per area and energy that the smallest swing implies at most."""
     swings, areal = context.swings, context.known.areal_capacitance
@@ -121,9 +146,11 @@ def _mean_swing(context: Context, refused: dict[str, Flags]) -> Column:
     found = numerics.logarithm_lines(grid, curves, context.points, windows)
     # Noise decides at which points the range ends, which matters where the line is bent.
     wander = np.zeros(len(curves))
-    for shift in (np.array([1, 0]), np.array([0, -1])):
+    step = (grid[-1] - grid[0]) / (count - 1)
+    for shift, at in ((np.array([1, 0]), first), (np.array([0, -1]), last)):
         moved = numerics.logarithm_lines(grid, curves, context.points, windows + shift)
-        wander += ENDS * np.nan_to_num(moved[:, 0] - found[:, 0]) ** 2
+        points = _log_noise(context, at) / np.maximum(found[:, 0] * step, TINY)
+        wander += (ENDS + np.nan_to_num(points) ** 2) * np.nan_to_num(moved[:, 0] - found[:, 0]) ** 2
     found[:, 1] = np.sqrt(found[:, 1] ** 2 + wander)
     return Column(
         value=1.0 / np.where(found[:, 0] > 0, found[:, 0], np.nan),
@@ -135,6 +162,14 @@ def _mean_swing(context: Context, refused: dict[str, Flags]) -> Column:
         "up to the threshold at most",
         refusals={**refused, "no range": ~(found[:, 2] >= 1.0)},
     )
+
+
+def _log_noise(context: Context, at: Index) -> Array:
+    """Noise of log₁₀ I at one point of each curve."""
+    rows = np.arange(len(at))
+    current = np.maximum(context.curves[rows, at], TINY)
+    result: Array = np.sqrt(np.nan_to_num(context.points.variance[rows, at])) / current / np.log(10.0)
+    return np.minimum(result, 1.0)
 
 
 def _onset_std(levels: Levels, swings: Swings, off_log: Array) -> Array:

@@ -89,6 +89,25 @@ def fill_levels(
 
 
 @fast
+def _follows(
+    y: Floats, v: Floats, row: Floats, window: tuple[int, int]
+) -> bool:  # pragma: no cover - compiled
+    """Whether a parabola leaves of its points what noise leaves: across a knee it would overshoot."""
+    at, half = window
+    size = 2 * half + 1
+    near = y[at - half : at + half + 1]
+    level, slope, bend = dot(row[0], near), dot(row[1], near), dot(row[2], near)
+    step = half / reach_of(row, half)
+    rest = 0.0
+    for j in range(size):
+        x = (j - half) / step
+        left = near[j] - level - x * (slope + x * bend / 2.0)
+        rest += left * left / v[at - half + j]
+    free = max(size - 3.0, 1.0)
+    return bool(rest <= free + 3.0 * np.sqrt(2.0 * free))
+
+
+@fast
 def _top(
     y: Floats, window: tuple[int, Floats], c: int, noise: Noise, out: Floats, least: float
 ) -> float:  # pragma: no cover - compiled
@@ -106,14 +125,15 @@ def _top(
     row = weights[0 if one else p]
     at_offset(row, reach_of(row, half), 0, size, lean)
     last = dot_at(lean, y, p - half, size)
-    if last > best and at == p:
-        best = last
+    if at > p - half:
+        # A curve that is largest near its end is read there, with the error of the end of the last parabola.
+        best, at = last, p
     else:
         row = weights[0 if one else at]
         at_offset(row, 0.0, 0, size, lean)
     error = spread(lean, at - half, c, noise)
     bound = best - (0.5 + np.sqrt(2.0 * np.log(n / half))) * error
-    if not bound > least:
+    if not bound > least or not _follows(y, noise[0][c], row, (at, half)):
         return least
     alike = 0
     for q in range(half, n - half):
@@ -314,6 +334,40 @@ def fill_steepest_logs(
         for j in range(2 * half + 1):
             total += lean[j] * other[j] * v[at - half + j]
         out[c, 6] = total
+        if out[c, 1] > QUIET * out[c, 0]:
+            _too_steep(logs, clear, (halves, weights), (chosen, at), out[c])
+
+
+@fast
+def _too_steep(
+    logs: Floats, clear: Floats, table: tuple[Index, Floats], what: tuple[int, int], out: Floats
+) -> None:  # pragma: no cover - compiled
+    """Takes off by what the steepest of windows that are alike is too steep, and adds what other widths would tell to the error."""
+    halves, weights = table
+    k, at = what
+    half, n, error, alike = halves[k], logs.size, out[1], 0
+    for p in range(half, n - half):
+        if clear[p + half + 1] - clear[p - half] == 2 * half + 1:
+            slope = dot_at(weights[k, 0 if weights.shape[1] == 1 else p, 1], logs, p - half, 2 * half + 1)
+            if slope >= out[0] - 2.0 * error:
+                alike += 1
+    luck = _luck(max(alike, 1), 2 * half + 1) * error
+    # Whether a width holds a decade is told by two noisy points; their error follows from that of the slope.
+    doubt = 4.0 * error * abs(out[7]) / out[0] * np.sqrt(half + 1.0)
+    more = 0.0
+    for q in (k - 1, k + 1):
+        if q < 0 or q >= halves.size:
+            continue
+        wide = halves[q]
+        if at < wide or at + wide >= n or clear[at + wide + 1] - clear[at - wide] < 2 * wide + 1:
+            continue
+        span = logs[at + wide] - logs[at - wide] if q < k else out[7]
+        if abs(span - 1.0) <= doubt:
+            row = weights[q, 0 if weights.shape[1] == 1 else at, 1]
+            shift = dot_at(row, logs, at - wide, 2 * wide + 1) - out[0]
+            more = max(more, shift * shift - error * error)
+    out[0] -= luck
+    out[1] = np.sqrt(error * error + luck * luck / 3.0 + max(more, 0.0))
 
 
 @fast

@@ -267,6 +267,36 @@ def _scatter(
 
 
 @fast
+def _shape_of_peak(
+    curve: Floats, table: tuple[Index, Floats, Floats], what: tuple[int, int, int], shift: float, error: float
+) -> float:  # pragma: no cover - compiled
+    """Square by which the wider window places the peak elsewhere, beyond noise: what shape adds to the narrower one at most."""
+    halves, weights, _ = table
+    order, k, at = what
+    half, row = halves[k], 0 if weights.shape[1] == 1 else at
+    near = curve[at - half : at + half + 1]
+    bend = dot(weights[k, row, order + 2, : near.size], near)
+    if not bend < 0.0:
+        return error * error
+    moved = -dot(weights[k, row, order + 1, : near.size], near) / bend - shift
+    return float(max(2.0 * moved * moved - error * error, 0.0))
+
+
+@fast
+def _breadth_of_peak(
+    heights: Floats, what: tuple[Floats, int, int], error: float, noise: Floats
+) -> float:  # pragma: no cover - compiled
+    """Square of how far beyond the window the derivative is as high as at the peak: on a plateau there is no peak."""
+    row, half, at = what
+    step, far = reach_of(row, half) / half, 0
+    for p in range(half, heights.size - half):
+        # What is as high by its noise alone is left out.
+        if abs(p - at) > far and heights[p] >= heights[at] - error and heights[p] > 4.0 * noise[p]:
+            far = abs(p - at)
+    return float((max(far - half, 0) * step) ** 2 / 4.0)
+
+
+@fast
 def fill_peaks(
     curves: Floats,
     noise: Noise,
@@ -275,7 +305,7 @@ def fill_peaks(
     out: Floats,
 ) -> None:  # pragma: no cover - compiled
     """Place, half width, shift of the peak from the place, its error, height and its error, of each curve."""
-    halves, weights, _ = table
+    halves, weights, gains = table
     order, caution, narrower = rule
     count = curves.shape[1]
     std, lean = np.empty(count), np.empty(weights.shape[3])
@@ -302,4 +332,12 @@ def fill_peaks(
         out[c, 5] = spread(weights[k, row, order, : near.size], at - half, c, noise)
         if bend < 0.0:
             out[c, 2] = shift
-            out[c, 3] = spread(lean[: near.size], at - half, c, noise)
+            error = spread(lean[: near.size], at - half, c, noise)
+            more = _shape_of_peak(curve, table, (order, wide, at), shift, error)
+            reach = halves[wide]
+            there = spread(weights[wide, row, order, : 2 * reach + 1], at - reach, c, noise)
+            # Of the third derivative noise alone is as high elsewhere, where the current is large.
+            if order == 2:
+                noisy = gains[wide, 0 if gains.shape[1] == 1 else at, order]
+                more += _breadth_of_peak(slopes[wide], (weights[wide, row], reach, at), there, noisy * std)
+            out[c, 3] = np.sqrt(error * error + more)
