@@ -15,7 +15,7 @@ from filmwright.emulate import gate_of, predict, walk
 from filmwright.knowledge import book
 from filmwright.measure import Geometry, Sweep, probing_shift
 from filmwright.record import Store
-from filmwright.units import convert, show
+from filmwright.units import convert, write
 
 SIZES = {"width": "um", "length": "um", "areal_capacitance": "nF/cm^2"}
 _ALIVE = 1e-3
@@ -118,7 +118,7 @@ def _geometry(
         )
         for source, other in given.items():
             if value is not None and abs(other - value) > 0.02 * value:
-                shown = f"{show(value, unit)} ({next(iter(given))}), {show(other, unit)} ({source})"
+                shown = f"{write(value, unit)} ({next(iter(given))}), {write(other, unit)} ({source})"
                 notes[
                     f"{sweep.device or sweep.file}: two values of {name.replace('_', ' ')}: {shown}; the first counts"
                 ] = None

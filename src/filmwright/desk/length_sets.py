@@ -288,6 +288,7 @@ def _ungated_part(file: Path, found: UngatedLengths) -> StructurePart:
     said += [
         f"share of the contacts at {plain(d, 'um'):.4g} µm: {100 * share:.2g} %"
         for d, share in sorted(found.shares.items())
+        if share > 0
     ]
     warnings = (*found.warnings, *(f"{name}: {why}" for name, why in found.outliers.items()))
     return StructurePart(

@@ -12,7 +12,7 @@ from filmwright import units
 _NUMBER = r"[+\-−]?\s*(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+\-]?\d+)?"
 _BIAS = re.compile(
     rf"\b[VU]_?\s*\{{?(?P<name>SD|SG|D|DS|G|GS|B|BS|S|drain|gate|bulk|source)\}}?\s*[=:]\s*(?P<value>{_NUMBER})"
-    r"\s*(?P<unit>[mkµu]?V)?(?=\s*(?:$|[,;)\]\s@]))(?!\s*(?:to|bis|\.\.|…|-)\s*[\d+\-])",
+    r"\s*(?P<unit>[mkµun]?V|[mkµun])?(?=\s*(?:$|[,;)\]\s@]))(?!\s*(?:to|bis|\.\.|…|-)\s*[\d+\-])",
     re.IGNORECASE,
 )
 _ALONE = re.compile(rf"(?:^|[\s_(@\[])(?P<value>{_NUMBER})\s*(?P<unit>[mkµu]?V)\s*[)\]]?\s*$")
@@ -24,7 +24,7 @@ _UNIT_PLACES = (
     r"[(\[{]\s*([^()\[\]{}]*?)\s*[)\]}]",
     r"\s*/\s*([A-Za-zµμΩ°]+)\s*$",
     r"\bin\s+([A-Za-zµμΩ°]+)\s*$",
-    r"(?:,\s*|\s+|_)((?:[afpnuµμmk]?[AVF]|K|°C|degC))\s*$",
+    r"(?:,\s*|\s+|_)((?:[afpnuµμmk]?[AVF]|[nuµμm]m|K|°C|degC))\s*$",
 )
 _PER = re.compile(
     r"(?:[(\[{/]\s*|\bin\s+)([afpnuµμmk]?[AF]\s*(?:/|·|\*|\s)\s*[cmµun]*m(?:\^?-?\d|[²⁻¹]*)?)\s*[)\]}]?\s*$"
@@ -180,7 +180,7 @@ def read_biases(text: str) -> tuple[dict[str, float], str]:
 
 def _volts(value: str, unit: str | None) -> float:
     number = float(re.sub(r"\s", "", value).replace("−", "-").replace(",", "."))
-    return number * unit_factor(unit or "V")
+    return number * (unit_factor(unit or "V") if unit is None or unit.endswith("V") else prefix_factor(unit))
 
 
 def _terminal_of(short: str) -> str:

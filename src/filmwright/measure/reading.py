@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,6 +21,8 @@ from filmwright.measure.runs import FEWEST_POINTS
 from filmwright.measure.shapes import shape_of
 from filmwright.measure.sweeps import find_curves
 from filmwright.measure.text import Layout
+
+_DRAIN = re.compile(r"\s*(?:I_?DS?(?![a-z])|drain.{0,3}(?:current|i\b))", re.IGNORECASE)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -134,7 +137,7 @@ def measured(table: Opened) -> Measurement:
         sweeps=sweeps,
         output_curves=outputs,
         capacitance=capacitance,
-        warnings=(*notes, *_unit_warnings(currents), *_unread(currents)),
+        warnings=(*notes, *_unit_warnings(currents), *_unread(currents), *_passed_over(currents)),
         sha256=sha256,
     )
 
@@ -205,6 +208,24 @@ def _no_current(file: str, grids: tuple[Grid, ...], blocks: Sequence[Block]) -> 
 def _unread(blocks: Sequence[Block]) -> list[str]:
     count = sum(block.unread for block in blocks)
     return [f"{count} cells under measured names are no numbers and were left out"] if count else []
+
+
+def _passed_over(blocks: Sequence[Block]) -> list[str]:
+    """Columns beside the ones that are used whose names look like a drain current and are not understood."""
+    names = dict.fromkeys(
+        column.name[:40]
+        for block in blocks
+        for column in block.columns
+        if not column.role and not column.ignored and _DRAIN.match(column.name)
+    )
+    if not names:
+        return []
+    shown = ", ".join(f'"{name}"' for name in list(names)[:3])
+    more = f" and {len(names) - 3} more" if len(names) > 3 else ""
+    first = next(iter(names))
+    return [
+        f"not understood and not used: {shown}{more}; --read-as '{first} = drain current, VD = 5 V' says what it is"
+    ]
 
 
 def _too_wide(file: str, block: Block) -> Problem:

@@ -89,6 +89,11 @@ def read_levels(
     floor = np.nan_to_num(noise[0].floor)
     limited = ((floor > 0) & (mean < 3.0 * floor)) | (mean < 0) | (off <= 2.0 * instrument)
     off = np.where(limited, np.maximum(np.maximum(off, floor), instrument), off)
+    if (nothing := off <= np.finfo(float).tiny).any():
+        # The table writes zero there: what it resolves is at best its smallest current that is not.
+        least = np.min(np.where(curves == 0, np.inf, np.abs(curves)), axis=1)
+        nothing &= np.isfinite(least)
+        off, limited = np.where(nothing, least, off), limited | nothing
     usable = ABOVE_FLOOR * np.maximum(off, floor)
     return Levels(
         on=np.maximum(found[:, 0], np.finfo(float).tiny),

@@ -118,7 +118,11 @@ def read_small_table(path: str | Path, meanings: Mapping[str, Meaning]) -> Small
             )
         )  # fmt: skip
     problems.raise_any()
-    understood = [f'column "{place.written}": {name}' for name, place in values.items()]
+    understood = [
+        f'column "{place.written}": {name}'
+        + (", A read as ångström" if place.unit != _angstrom(place.unit, meanings[name].dimension) else "")
+        for name, place in values.items()
+    ]
     understood += [f'column "{place.written}": error of the {name}' for name, place in errors.items()]
     return SmallTable(
         numbers=numbers,
@@ -218,6 +222,7 @@ def _numbers(rows: _Lines, place: _Place, dimension: str, name: str, file: str, 
     except UnitProblem as trouble:
         problems.add(trouble.problem.at(file))
         return np.full(len(rows), np.nan)
+    unit = _angstrom(place.unit, dimension)
     found = []
     for line, row in rows:
         cell = row[place.at] if place.at < len(row) else ""
@@ -228,8 +233,13 @@ def _numbers(rows: _Lines, place: _Place, dimension: str, name: str, file: str, 
                     "write a number, or leave the line out",
                 )
             )  # fmt: skip
-        found.append(to_si(cell, place.unit) if not isinstance(cell, str) else np.nan)
+        found.append(to_si(cell, unit) if not isinstance(cell, str) else np.nan)
     return np.array(found)
+
+
+def _angstrom(unit: str, dimension: str) -> str:
+    """The unit; A is the ångström where a length stands."""
+    return "ang" if dimension == "length" and unit == "A" else unit
 
 
 def _problem(place: tuple[str, int], what: str, expected: str, got: str, why: str, remedy: str) -> Problem:

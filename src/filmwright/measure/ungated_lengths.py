@@ -206,17 +206,23 @@ def _of_contact(line: FittedLine, contact_length: float) -> dict[str, Parameter]
         a, b = np.array([line.intercept]), np.array([line.slope])
         value = float(function(a, b)[0])
         told = ends[0] > 0 and line.slope > 0
+        bounded = not told and math.isfinite(ends[1]) and ends[1] > 0 and line.slope > 0
+        negative = not told and ends[1] <= 0
         std = _propagated(function, line)
         found[name] = Parameter(
-            value=value if told else (ends[1] if math.isfinite(ends[1]) and line.slope > 0 else None),
+            value=value if told else (ends[1] if bounded else None),
             std=std if told and line.freedom > 0 else None,
             unit=unit,
             method=method,
             window=None,
             valid=told,
-            why_not="" if told else "the contact resistance is not distinguishable from zero",
-            bound="" if told or not math.isfinite(ends[1]) else "at most",
-            interval=ends,
+            why_not=""
+            if told
+            else "the line falls below zero at no length: it gives no bound"
+            if negative
+            else "the contact resistance is not distinguishable from zero",
+            bound="at most" if bounded else "",
+            interval=None if negative else ends,
         )
     return found
 

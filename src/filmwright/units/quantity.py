@@ -136,7 +136,7 @@ def _trouble(what: str, got: str, dimension: Dimension, hint: str) -> UnitProble
     return UnitProblem(
         Problem(
             what=what,
-            expected=f'a {dimension.name} {unit}, such as "{dimension.example}"',
+            expected=f'{"an" if dimension.name[0] in "aeiou" else "a"} {dimension.name} {unit}, such as "{dimension.example}"',
             got=f'"{got}"',
             why=why,
             remedy=hint,
