@@ -190,3 +190,21 @@ def test_the_film_model_gives_back_its_threshold_by_the_integral_method() -> Non
     straight = np.polyfit(gate[-100:], film_current(transistor, gate[-100:], 0.1), 1)
     assert found["threshold_voltage_integral"].value == pytest.approx(-straight[1] / straight[0], abs=0.1)
     assert found["threshold_voltage_ratio"].value == pytest.approx(-straight[1] / straight[0], abs=0.1)
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize(("drain", "stands"), [(0.1, True), (10.0, False), (30.0, True), (None, False)])
+def test_the_integral_line_needs_one_power_of_the_overdrive(drain, stands):
+    # Square law with V_T 1.5 V: linear at 0.1 V, saturated all along at 30 V, both in one sweep at 10 V.
+    gate = np.linspace(-5.0, 20.0, 251)
+    over = np.maximum(gate - 1.5, 0.0)
+    at = np.minimum(over, drain if drain is not None else 10.0)
+    sweep = Sweep(
+        gate_voltage=gate, drain_current=1e-6 * (over * at - at**2 / 2) + 1e-13, drain_voltage=drain
+    )
+    found = extract([sweep], Geometry())[0].parameters["threshold_voltage_integral"]
+    assert found.valid == stands
+    if stands:
+        assert found.value - (drain / 2 if drain < 1 else 0.0) == pytest.approx(1.5, abs=0.1)
+    elif drain is not None:
+        assert "spans saturation" in found.why_not

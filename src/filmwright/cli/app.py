@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 from pathlib import Path
 from typing import Annotated
 
@@ -483,4 +484,6 @@ def main() -> None:
     """Entry point of the command ``filmwright``."""
     # A command lives for seconds: looking for cyclic garbage every few hundred objects costs a tenth of its time.
     gc.set_threshold(200_000, 20, 100)
+    # Its matrices are small and many: threads that share out one of them cost more than they gain, most on a busy machine.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     app()

@@ -121,7 +121,7 @@ def integral_function(gate_voltage: ArrayLike, drain_current: ArrayLike) -> Arra
     References
     ----------
     A. Cerdeira, M. Estrada, R. García, A. Ortiz-Conde, F. J. García Sánchez, Solid-State Electron. 45, 1077 (2001),
-    doi:10.1016/S0038-1101(01)00143-5 (abstract read).
+    doi:10.1016/S0038-1101(01)00143-5 (abstract read, the equation from memory).
     """
     current = numbers(drain_current)
     area = _area(numbers(gate_voltage), current)
@@ -161,7 +161,7 @@ def power_from_integral(integral_slope: ArrayLike) -> Array:
     References
     ----------
     A. Cerdeira, M. Estrada, R. García, A. Ortiz-Conde, F. J. García Sánchez, Solid-State Electron. 45, 1077 (2001),
-    doi:10.1016/S0038-1101(01)00143-5 (abstract read).
+    doi:10.1016/S0038-1101(01)00143-5 (abstract read, the equation from memory).
     """
     above_zero(integral_slope=integral_slope)
     result: Array = 1.0 / numbers(integral_slope) - 1.0

@@ -7,11 +7,14 @@ import numpy as np
 from filmwright import device, numerics
 from filmwright.measure.context import Column, Context
 from filmwright.measure.readings import Flags, Index
-from filmwright.measure.smoothing import FEWEST_FOR_NOISE, half_widths
+from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, half_widths
 from filmwright.numerics import local_polynomials
 
 LINE_FROM, LINE_TO = 0.3, 0.9
 """Shares of the way from the tangent's intercept to the end of the sweep between which lines are laid through Y and H."""
+
+WELL_LINEAR = 2.0
+"""Overdrive over drain voltage from which one power of the overdrive holds in the linear region (judgement)."""
 
 QUANTUM = 1.0 / 12.0
 """Variance of where a line begins, in points, because it begins at a point."""
@@ -202,6 +205,8 @@ def _integral(context: Context, windows: Index) -> dict[str, Column]:
         **context.common,
         "no line": ~np.isfinite(found[:, 0]),
         "noisy": found[:, 1] > found[:, 0] / 3.0,
+        "no drain voltage": ~np.isfinite(context.known.drain_voltage),
+        "mixed regions": _mixed(context, low, high),
     }
     power = device.power_from_integral(np.where(found[:, 0] > 0, found[:, 0], 1.0))
     return {
@@ -225,6 +230,14 @@ def _integral(context: Context, windows: Index) -> dict[str, Column]:
             refusals=refusals,
         ),
     }
+
+
+def _mixed(context: Context, low: Array, high: Array) -> Flags:
+    """Whether a line from one gate voltage to another is neither linear nor saturated all along."""
+    drain, threshold = context.known.drain_voltage, context.numbers["threshold"]
+    linear = low - threshold >= WELL_LINEAR * drain
+    saturated = high - threshold <= drain
+    return np.asarray(np.isfinite(drain) & ~linear & ~saturated)
 
 
 def _transition(context: Context, windows: Index) -> dict[str, Column]:

@@ -11,6 +11,7 @@ WHYS = {
     "no drain voltage": "the drain voltage is not known, so neither is the region",
     "not linear": "VD {drain:.3g} V is not below the overdrive {over:.3g} V at the tangent: not linear",
     "not saturated": "VD {drain:.3g} V is below the overdrive {over_root:.3g} V there: not saturated",
+    "mixed regions": "at VD {drain:.3g} V the line spans saturation and the linear region: no one power holds",
     "no peak": "no derivative of this order stands clear of its noise",
     "no line": "no straight line above threshold: too few points with a rising current",
     "still rising": "the auxiliary function still rises at the end of the sweep ({rise:.2g} V/V)",
