@@ -19,11 +19,15 @@ LAWS = [*PROCESS, *laws(device)]
 UNITLESS = {
     "a share, a ratio or an exponent": {
         "atoms_per_ion", "attenuation", "body_factor", "confidence", "e1", "e2", "e3", "exponent", "film_nonuniformity",
-        "geometry", "ideality", "impedance_ratio", "isotropy", "over_etch", "more", "permittivities", "permittivity", "poisson",
+        "geometry", "high_frequency_permittivity", "ideality", "impedance_ratio", "isotropy", "over_etch", "more", "permittivities", "permittivity", "poisson",
         "rate_nonuniformity", "rate_relative_std", "remaining", "solids", "thickness_relative_std", "tooling", "tooling_std",
+        "tunnelling_mass",
     },
     "a count": {"columns", "delay", "steps"},
-    "a record, a law or a switch": {"channel", "coefficients", "design", "film", "fit", "flat_source", "section", "states", "transistor"},
+    "which of several": {"place", "wanted"},
+    "a record, a law or a switch": {"channel", "coefficients", "design", "film", "fit", "flat_source", "outline", "parameters",
+        "section", "states", "table", "tell", "transistor",
+    },
     "relative to an atmosphere, or whatever it is given in": {"pressure", "values"},
 }  # fmt: skip
 """Parameters without a bracketed unit, and why."""

@@ -222,7 +222,7 @@ def probe_factor(
     pins : array (4, 2) [m]
         Places in the frame of the outline.
     outline : SheetOutline
-    current, voltage : tuple of int
+    current, voltage : tuple of int [1]
         Numbers of the pins from 0: current enters a and leaves b, voltage of c less that of d.
 
     Returns
@@ -276,7 +276,7 @@ def thickness_factor(
     pins : array (4, 2) [m]
     thickness : float [m]
         w, of the conductor, its lower face insulated. Valid range: above 0.
-    current, voltage : tuple of int
+    current, voltage : tuple of int [1]
         As for :func:`probe_factor`.
 
     Returns
