@@ -9,6 +9,8 @@ WHEEL_SITE := build/wheel-site
 demo: $(VENV)/.run-ready
 	@$(BIN)/filmwright demo demo
 
+# Two workers on two cores: matrices are small, and threads that share one out only get into each other's way.
+test: export OPENBLAS_NUM_THREADS = 1
 test: $(VENV)/.test-ready debian-packages
 	$(BIN)/ruff format --check .
 	$(BIN)/ruff check .
