@@ -171,12 +171,13 @@ def step_heights(
 
 def _steps(fit: _Fit, shape: str, leave: float, ends: tuple[float, float]) -> tuple[Parameter, ...]:
     """The difference of neighbouring levels, each with its error and interval."""
+    told = "height" if shape == "ridge" else "depth"
     method = {
         "step": "difference of two levels on a common tilt, a third of the shorter side left out at the edge",
         "stairs": "difference of neighbouring levels on a common tilt, a third of the narrower side left out at each edge",
     }.get(
         shape,
-        f"depth of a {shape} after ISO 5436-1, type A1: middle third inside, from a third to one width outside",
+        f"{told} of a {shape} after ISO 5436-1, type A1: middle third inside, from a third to one width outside",
     )
     if leave != _THIRD:
         method = method.replace("a third of", f"{leave:.3g} of")
