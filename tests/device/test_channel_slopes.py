@@ -104,3 +104,19 @@ def test_names_and_ranges_are_refused():
         current_slopes({"ideality": 0.5}, 1.0, 1.0, ())
     with pytest.raises(ValueError, match="drain_voltage"):
         current_slopes({}, 1.0, -1.0, ())
+
+
+@pytest.mark.property
+def test_what_memory_held_before_is_no_part_of_the_answer(monkeypatch):
+    # A signalling NaN in fresh memory makes any arithmetic on it an error.
+    fresh = np.empty
+
+    def dirty(shape):
+        found = fresh(shape)
+        found.view(np.uint64)[...] = 0x7FF0000000000001
+        return found
+
+    monkeypatch.setattr("filmwright.device.channel_slopes.np.empty", dirty)
+    values = {"threshold_voltage": 1.0, "gain": 1e-5, "contact_ohms": 1e3, "off_current": 1e-12}
+    _, slopes = current_slopes(values, [0.0, 10.0], [0.1, 5.0], ("contact_ohms", "off_current", "modulation"))
+    assert np.all(np.isfinite(slopes))

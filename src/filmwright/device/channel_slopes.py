@@ -90,6 +90,9 @@ def current_slopes(
 
     slopes = np.empty((len(over), len(wanted), over.shape[1]))
     into = {name: slopes[:, at] for at, name in enumerate(wanted)}
+    if "off_current" in into:
+        # The channel writes no slope for it; what memory held before must not be scaled below.
+        into["off_current"][:] = 0.0
     if resisted:
         current = _through_contacts(channel, over, drain, resistance)
         inner = channel(
