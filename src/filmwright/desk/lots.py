@@ -7,6 +7,7 @@ import tempfile
 import uuid
 from collections.abc import Iterable
 from pathlib import Path
+from typing import get_args
 
 from filmwright import __version__
 from filmwright.desk.accepted import accepted_into, with_accepted
@@ -14,7 +15,17 @@ from filmwright.desk.answers import LogAnswer, LogLine, LotAnswer
 from filmwright.desk.files import RECORD_NAME, Work, load, now
 from filmwright.desk.left_out import VARIANT, check_exclusion, read_splits
 from filmwright.errors import BadInput, Problem, Problems, nearest
-from filmwright.flow import LOGGED, SPREAD, Done, Flow, as_run, flow_from_text, lab_from_text, step_of
+from filmwright.flow import (
+    LOGGED,
+    SPREAD,
+    Done,
+    DoneKind,
+    Flow,
+    as_run,
+    flow_from_text,
+    lab_from_text,
+    step_of,
+)
 from filmwright.knowledge import Lab, book, version
 from filmwright.masks import Drawing, read_drawing
 from filmwright.record import Event, EventKind, Lot, MeasurementFile, Store, digest, lot_name
@@ -31,6 +42,8 @@ MARKS: dict[str, EventKind] = {
     "rework": "rework",
     "hold": "hold",
 }
+_DONE: dict[str, DoneKind] = {kind: kind for kind in get_args(DoneKind)}
+"""Entries that tell what was done at a step; the others tell of devices, places, files and people."""
 _DRAWING = '{"what": "mask drawing"}'
 
 
@@ -134,10 +147,15 @@ def _kept_drawing(store: Store, lot: Lot, flow: Flow) -> Drawing | None:
 def history(flow: Flow, events: Iterable[Event], wafer: str) -> Flow:
     """The flow as it was run on one wafer."""
     done = [
-        Done(step=event.step, what=event.kind, name=event.name, value=event.value, happened=event.happened)
+        Done(
+            step=event.step,
+            what=_DONE[event.kind],
+            name=event.name,
+            value=event.value,
+            happened=event.happened,
+        )
         for event in events
-        if event.kind != "exclude" and event.kind != "include" and event.kind != "split"
-        if event.step and event.wafer in ("", wafer)
+        if event.kind in _DONE and event.step and event.wafer in ("", wafer)
     ]
     return as_run(flow, done)
 

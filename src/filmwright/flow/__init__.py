@@ -2,7 +2,7 @@
 
 from filmwright.flow.drawn import Masks
 from filmwright.flow.grammar import LOGGED, SPREAD
-from filmwright.flow.history import Done, as_run, step_of, steps_asked
+from filmwright.flow.history import Done, DoneKind, as_run, step_of, steps_asked
 from filmwright.flow.hours import clock, zone_named
 from filmwright.flow.lab import lab_from_text, read_lab
 from filmwright.flow.reader import flow_from_text, read_flow, read_masks
@@ -28,6 +28,7 @@ __all__ = [
     "Body",
     "CutAsked",
     "Done",
+    "DoneKind",
     "End",
     "Expectation",
     "ExpectedDevices",

@@ -10,6 +10,10 @@ from filmwright.errors import BadInput, Problem, nearest
 from filmwright.flow.grammar import SPREAD
 from filmwright.flow.types import Flow, Step
 
+DoneKind = Literal[
+    "start", "finish", "set", "seen", "measured", "skip", "repeat", "extra", "rework", "note", "hold"
+]
+
 
 @dataclass(frozen=True, kw_only=True)
 class Done:
@@ -29,9 +33,7 @@ class Done:
     """
 
     step: str
-    what: Literal[
-        "start", "finish", "set", "seen", "measured", "skip", "repeat", "extra", "rework", "note", "hold"
-    ]
+    what: DoneKind
     name: str = ""
     value: float | None = None
     happened: str = ""

@@ -20,6 +20,10 @@ def lot_digest(lot: Lot) -> str:
     return digest(canonical(asdict(lot)))
 
 
+_LATER = ("about", "sha256")
+"""Fields that came after the first entries were sealed: empty, they are no part of the seal."""
+
+
 def event_digest(previous: str, event: Event) -> str:
     """Digest of an entry and of everything before it.
 
@@ -29,7 +33,10 @@ def event_digest(previous: str, event: Event) -> str:
         Digest of the entry before, or of the lot.
     event : Event
     """
-    return digest(previous + canonical(asdict(event)))
+    told = asdict(event)
+    return digest(
+        previous + canonical({what: value for what, value in told.items() if value or what not in _LATER})
+    )
 
 
 def check_chain(lot: Lot, kept_digest: str, rows: Iterable[tuple[int, Event, str, str]]) -> ChainCheck:

@@ -19,14 +19,22 @@ if TYPE_CHECKING:
 
 EventKind = Literal[
     "start", "set", "seen", "measured", "finish", "note", "skip", "repeat", "extra", "rework", "hold",
-    "exclude", "include", "split",
+    "exclude", "include", "split", "place", "cleave", "leave", "enter", "flow", "acknowledge", "withdraw",
+    "timer", "photo", "handover",
 ]  # fmt: skip
 EVENT_KINDS: tuple[str, ...] = get_args(EventKind)
-NAMED_KINDS = frozenset({"set", "seen", "measured", "exclude", "include", "split"})
+NAMED_KINDS = frozenset(
+    {"set", "seen", "measured", "exclude", "include", "split", "place", "cleave", "leave", "enter",
+     "acknowledge", "timer", "photo", "handover"}
+)  # fmt: skip
+_VALUED = frozenset({"set", "seen", "measured", "exclude", "include", "split", "note", "place", "timer"})
+_REASONED = frozenset({"flow", "acknowledge", "withdraw"})
+_WITH_FILE = frozenset({"flow", "photo"})
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 _STEP = re.compile(r"[0-9]+(\.[0-9]+)*")
 _DIGEST = re.compile(r"[0-9a-f]{8,64}")
+_SHA256 = re.compile("[0-9a-f]{64}")
 _CLOCK_SLACK = timedelta(minutes=10)
 
 
@@ -52,6 +60,14 @@ def _check_time(problems: Problems, what: str, text: str) -> datetime | None:
         )  # fmt: skip
         return None
     return moment
+
+
+def _is_uuid(text: object) -> bool:
+    try:
+        uuid.UUID(str(text))
+    except ValueError:
+        return False
+    return isinstance(text, str)
 
 
 def _check_text(problems: Problems, what: str, text: object) -> None:
@@ -163,7 +179,14 @@ class Event:
     kind : EventKind
         ``set`` is what was dialled in, ``seen`` what the tool or the eye showed, ``measured`` what
         an instrument gave; ``exclude`` leaves the device ``name`` out of statistics for the reason in ``text``,
-        ``include`` takes that back; ``split`` says which variant a wafer got.
+        ``include`` takes that back; ``split`` says which variant a wafer got, as a whole or, with a step, the
+        planned value of the setting ``name`` there. ``hold`` is the decision at a hold point, ``name`` being
+        ``go``, ``rework`` or ``scrap``. ``place`` says where a wafer is (``name`` is ``location``, ``carrier``
+        or ``orientation``). ``cleave`` cuts the piece ``name`` off a wafer; ``leave`` sends a wafer to the lot
+        ``name`` and ``enter`` takes one from there. ``flow`` is a new version of the rest of the flow, its
+        text kept under ``sha256``. ``acknowledge`` accepts the finding ``name`` for a reason; ``withdraw``
+        takes back the entry ``about``. ``timer`` starts a clock of ``value`` seconds; ``photo`` is a picture
+        kept under ``sha256``; ``handover`` gives the lot to the person ``name``.
     name : str
         What the value is, e.g. ``time``, ``thickness``, ``end point``.
     value : float [SI] or None
@@ -175,6 +198,10 @@ class Event:
         ISO times with offset: when it happened and when it was written down.
     who : str
     invented : bool
+    about : str
+        Id of the earlier entry that this one takes back or, with a value, corrects; else empty.
+    sha256 : str
+        Of a kept file; else empty.
     """
 
     id: str
@@ -190,6 +217,8 @@ class Event:
     text: str = ""
     who: str = ""
     invented: bool = False
+    about: str = ""
+    sha256: str = ""
 
     def __post_init__(self) -> None:
         problems = Problems()
@@ -207,22 +236,44 @@ class Event:
                 'name it, such as "time" or "thickness"',
             )  # fmt: skip
         value = _number(problems, f"{self.name or 'the value'} of {place}", self.value)
-        if value is None and not self.text and self.kind in NAMED_KINDS | {"note"}:
+        if value is None and not self.text and self.kind in _VALUED:
             _refuse(
                 problems, f"an entry of kind {self.kind} of {place}", "a value or words", "",
                 "an empty entry says nothing later", "write what was read or seen",
             )  # fmt: skip
+        self._check_reference(problems, place)
         self._check_times(problems, place)
         for what in ("name", "unit", "text", "who"):
             _check_text(problems, f"the {what} of an entry of {place}", getattr(self, what))
         problems.raise_any()
         object.__setattr__(self, "value", value)
         object.__setattr__(self, "id", str(uuid.UUID(self.id)))
+        if self.about:
+            object.__setattr__(self, "about", str(uuid.UUID(self.about)))
+
+    def _check_reference(self, problems: Problems, place: str) -> None:
+        if self.about and not _is_uuid(self.about):
+            _refuse(
+                problems, f"the entry that an entry of {place} is about", "the id of an entry", self.about,
+                "corrections name what they correct", "take the id from the log",
+            )  # fmt: skip
+        if self.kind == "withdraw" and not self.about:
+            _refuse(
+                problems, f"what is taken back in {place}", "the id of an entry", "",
+                "an undo leaves a trace, so it must name what it undoes", "choose the entry in the log",
+            )  # fmt: skip
+        if self.kind in _REASONED and not self.text:
+            _refuse(
+                problems, f"the reason of an entry of kind {self.kind} of {place}", "words", "",
+                "somebody else will ask why", "write one sentence",
+            )  # fmt: skip
+        if self.sha256 or self.kind in _WITH_FILE:
+            _check_pattern(
+                problems, f"the SHA-256 of what an entry of {place} keeps", self.sha256, _SHA256, digest("")
+            )
 
     def _check_identity(self, problems: Problems) -> None:
-        try:
-            uuid.UUID(self.id)
-        except (AttributeError, TypeError, ValueError):
+        if not _is_uuid(self.id):
             _refuse(
                 problems, "the id of an entry", "a UUID", self.id,
                 "an entry sent twice is kept once by its id",
@@ -316,9 +367,7 @@ class MeasurementFile:
     def __post_init__(self) -> None:
         problems = Problems()
         _check_pattern(problems, "the lot of a file", self.lot, _NAME, "K7M-4H7")
-        _check_pattern(
-            problems, f"the SHA-256 of {self.name}", self.sha256, re.compile("[0-9a-f]{64}"), digest("")
-        )
+        _check_pattern(problems, f"the SHA-256 of {self.name}", self.sha256, _SHA256, digest(""))
         if not self.name or "/" in self.name or "\\" in self.name:
             _refuse(
                 problems, "the name of a file", "without folders", self.name,

@@ -58,6 +58,8 @@ events = Table(
     Column("invented", Boolean, nullable=False),
     Column("previous", Text, nullable=False),
     Column("digest", Text, nullable=False),
+    Column("about", Text, nullable=False, server_default=""),
+    Column("sha256", Text, nullable=False, server_default=""),
     UniqueConstraint("lot", "position"),
 )
 
