@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -88,11 +86,9 @@ class DevicesAnswer:
 
     def csv_text(self) -> str:
         """One line a device, for a spreadsheet."""
-        out = io.StringIO()
-        writer = csv.writer(out)
-        writer.writerow(COLUMNS)
-        writer.writerows(_csv_row(each) for each in self.devices)
-        return out.getvalue()
+        from filmwright.outputs import csv_text
+
+        return csv_text([COLUMNS, *(_csv_row(each) for each in self.devices)])
 
 
 def _number(value: float | None, unit: str) -> dict[str, Any] | None:

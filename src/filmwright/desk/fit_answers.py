@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from dataclasses import dataclass
 from pathlib import Path
@@ -84,11 +82,11 @@ class FitAnswer:
         return frame(self._rows())
 
     def _rows(self) -> list[dict[str, Any]]:
-        head, *lines = csv.reader(io.StringIO(self.csv_text()))
+        head, *lines = self._lines()
         numbers = {"bulk_voltage_V", "value", "standard_deviation", "low_95", "high_95"}
         return [
             {
-                name: (float(cell) if cell else None) if name in numbers else cell
+                name: (None if cell in ("", None) else float(cell)) if name in numbers else cell
                 for name, cell in zip(head, line, strict=True)
             }
             for line in lines
@@ -101,6 +99,9 @@ class FitAnswer:
 
     def csv_text(self) -> str:
         """One line for each parameter of each family."""
+        return _csv(self._lines())
+
+    def _lines(self) -> list[list[Any]]:
         lines: list[list[Any]] = [list(_HEADS)]
         for each in self.results:
             own = [each.file, each.device, each.direction, each.type, each.bulk_voltage]
@@ -126,7 +127,7 @@ class FitAnswer:
                         parameter.why_not,
                     ]
                 )
-        return _csv(lines)
+        return lines
 
 
 def points_text(results: tuple[FitResult, ...]) -> str:
@@ -173,6 +174,6 @@ def points_text(results: tuple[FitResult, ...]) -> str:
 
 
 def _csv(lines: list[list[Any]]) -> str:
-    text = io.StringIO()
-    csv.writer(text, lineterminator="\n").writerows(lines)
-    return text.getvalue()
+    from filmwright.outputs import csv_text
+
+    return csv_text(lines, end="\n")

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
@@ -259,9 +257,9 @@ class StatisticsAnswer:
 
     def csv_text(self) -> str:
         """One line a device, for a spreadsheet."""
+        from filmwright.outputs import csv_text
+
         names = list(dict.fromkeys(name for each in self.outcomes for name in each.parameters))
-        out = io.StringIO()
-        writer = csv.writer(out)
         heads = [
             "wafer",
             "device",
@@ -274,7 +272,7 @@ class StatisticsAnswer:
             "cause",
             "excluded",
         ]
-        writer.writerow([*heads, *(f"{name} [{self.unit(name)}]" for name in names)])
+        lines: list[list[str]] = [[*heads, *(f"{name} [{self.unit(name)}]" for name in names)]]
         for each in self.outcomes:
             sizes = [
                 "" if value is None else f"{convert(value, unit):.6g}"
@@ -284,7 +282,7 @@ class StatisticsAnswer:
                 f"{self.shown(name, each.parameters[name]):.6g}" if name in each.parameters else ""
                 for name in names
             ]
-            writer.writerow(
+            lines.append(
                 [
                     each.wafer,
                     each.device,
@@ -296,7 +294,7 @@ class StatisticsAnswer:
                     *values,
                 ]
             )
-        return out.getvalue()
+        return csv_text(lines)
 
 
 def _cause_fields(each: CauseCount) -> dict[str, Any]:

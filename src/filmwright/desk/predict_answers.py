@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -168,12 +166,10 @@ class PredictAnswer:
 
     def csv_text(self) -> str:
         """One line a point, for a spreadsheet."""
-        out = io.StringIO()
-        out.write(f"# predicted, not measured: {self.device}, {self.which}\n")
-        writer = csv.writer(out)
-        writer.writerow(COLUMNS)
-        writer.writerows(self._rows())
-        return out.getvalue()
+        from filmwright.outputs import csv_text
+
+        about = " ".join(f"{self.device}, {self.which}".split())
+        return f"# predicted, not measured: {about}\n" + csv_text([COLUMNS, *self._rows()])
 
     def _rows(self) -> Iterator[list[str]]:
         curves = self.curves

@@ -83,6 +83,7 @@ from filmwright.outputs.sheet import OpenFinding, RunSheet, SheetSetting, SheetS
 from filmwright.outputs.sheet_content import Lot, run_sheet_of
 from filmwright.outputs.small_section import small_section_svg
 from filmwright.outputs.spectrum import spectrum_csv, spectrum_svg
+from filmwright.outputs.spreadsheet import csv_text, harmless
 from filmwright.outputs.story import Story, StoryColumn, StorySetting, StoryStep, story_html
 from filmwright.outputs.tables import (
     TABLE_KINDS,
@@ -164,6 +165,7 @@ __all__ = [
     "compare_html",
     "correlation_plot",
     "correlations_plot",
+    "csv_text",
     "curves_html",
     "definitions_plot",
     "duration_text",
@@ -180,6 +182,7 @@ __all__ = [
     "frame_svg",
     "gated_lengths_plot",
     "gif_of",
+    "harmless",
     "index_html",
     "ink",
     "integral_plot",

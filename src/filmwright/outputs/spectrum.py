@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Sequence
 
 from filmwright.outputs import svg
+from filmwright.outputs.spreadsheet import csv_text
 from filmwright.units import convert
 
 Points = Sequence[tuple[float, float]]
@@ -25,11 +24,8 @@ def spectrum_csv(points: Points) -> str:
     ----------
     points : sequence of (wavelength [m], reflectance)
     """
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow(("wavelength [nm]", "reflectance [1]"))
-    writer.writerows((f"{convert(w, 'nm'):.6g}", f"{r:.6g}") for w, r in points)
-    return out.getvalue()
+    rows = [(f"{convert(w, 'nm'):.6g}", f"{r:.6g}") for w, r in points]
+    return csv_text([("wavelength [nm]", "reflectance [1]"), *rows])
 
 
 def spectrum_svg(points: Points, *, colour: str, name: str, films: str, seen_with: str) -> str:

@@ -5,13 +5,13 @@ The same rows become a table for notebooks, comma-separated text, Parquet or HTM
 
 from __future__ import annotations
 
-import csv
 import io
 from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
 from filmwright.measure import CurveResult, Geometry, Sweep
+from filmwright.outputs.spreadsheet import csv_text, harmless
 from filmwright.units import convert
 
 TABLE_KINDS = ("csv", "parquet")
@@ -23,7 +23,6 @@ _SIZES = (
     ("L [µm]", "length", "um"),
     ("C [nF/cm²]", "areal_capacitance", "nF/cm^2"),
 )
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def parameter_rows(
@@ -85,13 +84,7 @@ def _reading(name: str, parameter: Any) -> dict[str, Any]:
 
 def plain_rows(rows: Sequence[Row]) -> list[dict[str, Any]]:
     """Rows for spreadsheets: a text that a spreadsheet would run as a formula is marked as text by an apostrophe."""
-    return [{key: _harmless(value) for key, value in row.items()} for row in rows]
-
-
-def _harmless(value: Any) -> Any:
-    if isinstance(value, str) and value.startswith(_FORMULA):
-        return f"'{value}"
-    return value
+    return [{key: harmless(value) for key, value in row.items()} for row in rows]
 
 
 def frame(rows: Sequence[Row]) -> Any:
@@ -143,12 +136,9 @@ def table_bytes(rows: Sequence[Row], kind: str) -> bytes:
         return buffer.getvalue()
     if kind != "csv":
         raise ValueError(f"a table is written as {' or '.join(TABLE_KINDS)}, not as {kind or 'nothing'}")
-    text = io.StringIO()
-    if rows:
-        writer = csv.DictWriter(text, fieldnames=list(rows[0]))
-        writer.writeheader()
-        writer.writerows(plain_rows(rows))
-    return text.getvalue().encode("utf-8-sig")
+    heads: list[Any] = list(rows[0]) if rows else []
+    lines = [heads, *([row.get(head) for head in heads] for row in rows)] if rows else []
+    return csv_text(lines).encode("utf-8-sig")
 
 
 def table_html(rows: Sequence[Row], columns: Sequence[str], most: int = 60) -> str:
