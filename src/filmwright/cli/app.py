@@ -9,6 +9,7 @@ from typing import Annotated
 
 import typer
 
+from filmwright.cli.papers import paper_verbs
 from filmwright.cli.plan_verbs import app
 from filmwright.cli.structures import structure_verbs
 from filmwright.cli.words import (
@@ -478,6 +479,7 @@ def demo(
 
 
 app.add_typer(structure_verbs)
+app.add_typer(paper_verbs)
 
 
 def main() -> None:

@@ -12,6 +12,7 @@ from filmwright.outputs.figures import Curve, Place, Share, share_svg
 from filmwright.outputs.film_frames import FRAME, frame_png, frame_svg, gif_of
 from filmwright.outputs.frame import Window
 from filmwright.outputs.index import IndexFlow, IndexLink, findings_html, findings_text, index_html
+from filmwright.outputs.labels import LABEL_KINDS, Label, labels_pdf
 from filmwright.outputs.legend import Legend
 from filmwright.outputs.methods import MethodsStep, methods_paragraph
 from filmwright.outputs.micrograph import micrograph
@@ -106,6 +107,9 @@ from filmwright.outputs.views import (
 from filmwright.outputs.words import duration_text
 
 __all__ = [
+    "LABEL_KINDS",
+    "Label",
+    "labels_pdf",
     "FRAME",
     "KINDS",
     "TABLE_KINDS",

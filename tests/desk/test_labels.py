@@ -1,0 +1,80 @@
+"""Labels of a lot: what they say, and that the printed page and its codes say the same."""
+
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from filmwright import desk
+from filmwright.desk.lot_labels import labels_of
+from filmwright.desk.lots import frozen
+from filmwright.errors import BadInput
+from filmwright.outputs import LABEL_KINDS, Label, labels_pdf
+from filmwright.record import Store
+
+
+@pytest.fixture(scope="module")
+def lot(made):
+    """The lot that the demo ran, with its plan as frozen."""
+    with Store.open(made / "humidity-switch" / "record.sqlite") as store:
+        (held,) = store.lots()
+        return frozen(store, held.name)
+
+
+@pytest.mark.whole
+def test_every_wafer_has_a_carrier_and_every_bath_a_beaker(lot):
+    held, work = lot
+    found = labels_of(held, work, LABEL_KINDS)
+    assert [each.kind for each in found[:1]] == ["box"]
+    assert [each.head for each in found if each.kind == "carrier"] == [
+        f"{held.name}/{wafer}" for wafer in held.wafers
+    ]
+    beakers = [each for each in found if each.kind == "beaker"]
+    media = {step.medium for step in work.flow.steps if step.medium in work.facts.media}
+    wet = {name for name in media if work.facts.media[name].kind not in ("plasma", "rinse")}
+    assert {each.head.lower() for each in beakers} == {name.lower() for name in wet}
+    assert all(each.invented for each in found)
+
+
+@pytest.mark.whole
+def test_a_beaker_says_what_hurts_and_where_it_goes(lot):
+    held, work = lot
+    beakers = labels_of(held, work, ("beaker",))
+    for each in beakers:
+        (name,) = [medium for medium in work.facts.media if medium.lower() == each.head.lower()]
+        hazard = work.facts.hazards[work.facts.media[name].hazard]
+        assert set(hazard.cautions) <= set(each.cautions)
+        assert any(line.startswith("waste: ") for line in each.lines)
+
+
+@pytest.mark.whole
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext reads the page back")
+def test_the_page_says_what_the_labels_say_and_markup_is_only_text(lot, tmp_path: Path):
+    held, work = lot
+    rude = Label(kind="beaker", head="#panic() *acid* $x$", lines=("<b>\\u{41}",), cautions=("@ref #eval",))
+    path = tmp_path / "labels.pdf"
+    path.write_bytes(labels_pdf((*labels_of(held, work, ("box", "carrier")), rude)))
+    text = subprocess.run(["pdftotext", str(path), "-"], capture_output=True, text=True, check=True).stdout
+    assert "#panic() *acid* $x$" in text
+    assert "@ref #eval" in text
+    for wafer in held.wafers:
+        assert f"{held.name}/{wafer}" in text
+    assert "never replaces them" in text
+
+
+@pytest.mark.property
+def test_the_same_labels_are_the_same_bytes():
+    label = Label(kind="box", head="K7M-4H7", code="filmwright lot=K7M-4H7")
+    assert labels_pdf((label,)) == labels_pdf((label,))
+
+
+@pytest.mark.property
+def test_what_is_no_label_is_refused(made):
+    record = made / "humidity-switch" / "record.sqlite"
+    with pytest.raises(BadInput, match="carrier"):
+        desk.labels("any", kinds=("carier",), record=record)
+    with pytest.raises(BadInput, match="at least one"):
+        labels_pdf(())
+    with pytest.raises(BadInput, match="record"):
+        desk.labels("no-such-lot", record=record)
