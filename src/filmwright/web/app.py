@@ -1,0 +1,87 @@
+"""The application: one route list per file of ``pages``, static files, and what stands around them."""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+from typing import Any
+
+from fastapi import FastAPI
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.requests import Request
+from starlette.responses import FileResponse, PlainTextResponse, Response
+from starlette.routing import BaseRoute, Route
+
+from filmwright.errors import BadInput
+from filmwright.web import pages
+from filmwright.web.context import Settings
+from filmwright.web.guard import Headed, Refused
+from filmwright.web.pages.pictures import Pictures
+from filmwright.web.problems import Calm, on_bad_input, on_http, on_refused
+from filmwright.web.render import STATIC, static_digest
+
+_SAFE = {"GET", "HEAD"}
+_TYPES = {".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
+_FOREVER = "public, max-age=31536000, immutable"
+
+
+def application(bench: Any, settings: Settings | None = None) -> FastAPI:
+    """The pages over one bench.
+
+    Parameters
+    ----------
+    bench : Bench
+        Open; it stays the caller's to close.
+    settings : Settings or None
+        None serves one person on one machine.
+    """
+    how = settings or Settings()
+    app = FastAPI(
+        title="filmwright",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url=None,
+        routes=[*page_routes(), Route("/static/{digest}/{name:path}", _static), Route("/healthz", _health)],
+        middleware=[
+            Middleware(Headed, names=how.names),
+            Middleware(GZipMiddleware, minimum_size=1024),
+            Middleware(Calm),
+        ],
+        exception_handlers={BadInput: on_bad_input, Refused: on_refused, HTTPException: on_http},
+    )
+    app.state.bench, app.state.settings, app.state.pictures = bench, how, Pictures()
+    return app
+
+
+def page_routes() -> list[BaseRoute]:
+    """The ``routes`` of every file in ``pages``; one that takes forms without the checks of ``posted`` is refused."""
+    found: list[BaseRoute] = []
+    for each in sorted(pkgutil.iter_modules(pages.__path__), key=lambda module: module.name):
+        found.extend(importlib.import_module(f"{pages.__name__}.{each.name}").routes)
+    for route in found:
+        if (
+            isinstance(route, Route)
+            and not (route.methods or set()) <= _SAFE
+            and not getattr(route.endpoint, "guarded", False)
+        ):
+            raise TypeError(f"{route.path} takes {route.methods} but is not wrapped in posted(...)")
+    return found
+
+
+def _static(request: Request) -> Response:
+    path = (STATIC / request.path_params["name"]).resolve()
+    if not path.is_relative_to(STATIC.resolve()) or not path.is_file():
+        raise HTTPException(404)
+    current = request.path_params["digest"] == static_digest()
+    return FileResponse(
+        path,
+        media_type=_TYPES.get(path.suffix),
+        # A page older than the server asks by an old digest: it gets today's file, but must not keep it under that name.
+        headers={"cache-control": _FOREVER if current else "no-cache"},
+    )
+
+
+def _health(_request: Request) -> Response:
+    return PlainTextResponse("ok\n")

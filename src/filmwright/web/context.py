@@ -1,0 +1,45 @@
+"""What every request can ask for: the bench that is served, and how it is served."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from starlette.requests import HTTPConnection
+
+LOCAL = ("localhost", "127.0.0.1", "::1")
+"""Names under which a machine reaches itself."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settings:
+    """How the pages are served.
+
+    Attributes
+    ----------
+    plans : Path or None
+        The folder of plans that may be read and changed.
+    shared : bool
+        Whether people sign in; alone on one machine nobody does.
+    example : bool
+        Whether everything served is an invented example; every page says so.
+    names : tuple of str
+        Names by which browsers may call this server; empty with ``shared``: any.
+    """
+
+    plans: Path | None = None
+    shared: bool = False
+    example: bool = False
+    names: tuple[str, ...] = LOCAL
+
+
+def bench_of(request: HTTPConnection) -> Any:
+    """The bench that is served, open for the life of the server."""
+    return request.app.state.bench
+
+
+def settings_of(request: HTTPConnection) -> Settings:
+    """How this server serves."""
+    found: Settings = request.app.state.settings
+    return found

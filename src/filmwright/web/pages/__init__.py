@@ -1,0 +1,1 @@
+"""One file per page or group of pages; each has ``routes``, which the application collects."""

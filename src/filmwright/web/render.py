@@ -1,0 +1,104 @@
+"""Pages from templates: everything is escaped, a name that is not there is an error, one frame around each page."""
+
+from __future__ import annotations
+
+import datetime
+import functools
+import hashlib
+import uuid
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.requests import Request
+from starlette.responses import HTMLResponse
+
+from filmwright.web.context import settings_of
+from filmwright.web.guard import THEME, form_token, may, set_seat, who
+
+THEMES = ("paper", "amber")
+STATIC = Path(str(files("filmwright.web"))) / "static"
+
+
+@functools.cache
+def environment() -> Environment:
+    """The templates; autoescape is on for every one of them, whatever its name."""
+    made = Environment(
+        loader=PackageLoader("filmwright.web", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.globals["static"] = static
+    made.globals["new_id"] = lambda: str(uuid.uuid4())
+    made.filters["clock"] = clock
+    return made
+
+
+@functools.cache
+def static_digest() -> str:
+    """One digest of all static files: the folder's name in addresses, so that browsers may keep them for a year."""
+    sealed = hashlib.sha256()
+    for path in sorted(STATIC.rglob("*")):
+        if path.is_file():
+            sealed.update(path.relative_to(STATIC).as_posix().encode() + b"\0" + path.read_bytes())
+    return sealed.hexdigest()[:12]
+
+
+def static(name: str) -> str:
+    """The address of a static file."""
+    return f"/static/{static_digest()}/{name}"
+
+
+def theme_of(request: Request) -> str:
+    """The theme that this browser chose."""
+    chosen = request.cookies.get(THEME, "")
+    return chosen if chosen in THEMES else THEMES[0]
+
+
+def clock(moment: str) -> str:
+    """An ISO time as hours and minutes, with the day where it is not today."""
+    when = datetime.datetime.fromisoformat(moment).astimezone()
+    today = datetime.datetime.now().astimezone().date()
+    return f"{when:%H:%M}" if when.date() == today else f"{when:%a} {when.day} {when:%b} {when:%H:%M}"
+
+
+def page(
+    request: Request, template: str, *, title: str, lot: str = "", status: int = 200, **content: Any
+) -> HTMLResponse:
+    """One page in the frame.
+
+    Parameters
+    ----------
+    request : Request
+    template : str
+        Extends ``frame.html``.
+    title : str
+        What the page is called in the browser and at its top.
+    lot : str
+        The lot that the page is about; it stands in the head and is kept for use without network.
+    status : int
+    content
+        What the template shows.
+    """
+    asked = who(request)
+    text = (
+        environment()
+        .get_template(template)
+        .render(
+            title=title,
+            lot=lot,
+            who=asked,
+            theme=theme_of(request),
+            token=form_token(request),
+            settings=settings_of(request),
+            may=lambda action: may(request, action),
+            here=request.url.path + (f"?{request.url.query}" if request.url.query else ""),
+            **content,
+        )
+    )
+    response = HTMLResponse(text, status)
+    set_seat(request, response)
+    return response
