@@ -104,16 +104,20 @@ def keep_drawing(store: Store, lot: Lot, plan: Path, work: Work) -> None:
 def frozen(store: Store, name: str) -> tuple[Lot, Work]:
     """A lot with its plan, lab file and drawing as they were when it was started, and what had been accepted by then."""
     lot = _sound(store, name)
+    return lot, work_of(store, lot)
+
+
+def work_of(store: Store, lot: Lot) -> Work:
+    """What was frozen with a lot, and what had been accepted when it began."""
     lab = lab_from_text(lot.lab_text, "lab.yaml (as frozen)") if lot.lab_text else Lab(name="no lab file")
     flow = flow_from_text(lot.flow_text, f"plan of lot {lot.name} (as frozen)", lab)
-    work = Work(
+    return Work(
         flow=flow,
         lab=with_accepted(lab, accepted_into(store, before=lot.name)),
         lab_text=lot.lab_text,
         drawing=_kept_drawing(store, lot, flow),
         facts=book(),
     )
-    return lot, work
 
 
 def _sound(store: Store, name: str) -> Lot:

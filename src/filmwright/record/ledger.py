@@ -134,6 +134,15 @@ class Ledger(Store):
             rows = connection.execute(select(tables.lots).order_by(tables.lots.c.number)).mappings().all()
         return tuple(_lot(row) for row in rows)
 
+    def heads(self) -> Mapping[str, int]:
+        """For each lot the position of its last entry."""
+        table = tables.events
+        # One look at the end of the index per lot; a grouping would read the whole index.
+        last = select(func.max(table.c.position)).where(table.c.lot == tables.lots.c.name).scalar_subquery()
+        query = select(tables.lots.c.name, func.coalesce(last, 0)).order_by(tables.lots.c.number)
+        with self._reading() as connection:
+            return {str(name): int(position) for name, position in connection.execute(query)}
+
     def lot(self, name: str) -> Lot:
         """One lot."""
         with self._reading() as connection:
@@ -210,8 +219,9 @@ class Ledger(Store):
         row["digest"] = digest(canonical({**row, "kept": ""}))
         with self._writing() as connection:
             lot = _lot(_known_lot(connection, file.lot))
-            if file.wafer and file.wafer not in lot.wafers:
-                raise wrong_reference(f"the wafer of {file.name}", file.wafer, lot.wafers)
+            wafers = _wafers(connection, lot, ())
+            if file.wafer and file.wafer not in wafers:
+                raise wrong_reference(f"the wafer of {file.name}", file.wafer, wafers)
             known = connection.scalar(
                 select(tables.raw_files.c.sha256).where(tables.raw_files.c.sha256 == file.sha256)
             )
@@ -376,7 +386,7 @@ def _fresh(connection: Connection, wanted: tuple[Event, ...]) -> tuple[Event, ..
         rows = connection.execute(select(tables.events).where(tables.events.c.id.in_(some))).mappings()
         known.update({row["id"]: _event(dict(row)) for row in rows})
     wafers = {
-        name: _lot(row).wafers
+        name: _wafers(connection, _lot(row), wanted)
         for name in {each.lot for each in wanted}
         if (row := _lot_row(connection, name))
     }
@@ -392,6 +402,20 @@ def _fresh(connection: Connection, wanted: tuple[Event, ...]) -> tuple[Event, ..
             problems.add(_contradiction(each))
     problems.raise_any()
     return tuple(fresh)
+
+
+def _wafers(connection: Connection, lot: Lot, wanted: Iterable[Event]) -> tuple[str, ...]:
+    """Wafers with which a lot began, those that entered it, and pieces that were cleaved, also by what is being written."""
+    table = tables.events
+    later = connection.execute(
+        select(table.c.kind, table.c.wafer, table.c.name).where(
+            table.c.lot == lot.name, table.c.kind.in_(("cleave", "enter"))
+        )
+    ).all()
+    told = [(str(kind), str(wafer), str(name)) for kind, wafer, name in later]
+    told += [(each.kind, each.wafer, each.name) for each in wanted if each.lot == lot.name]
+    more = [name if kind == "cleave" else wafer for kind, wafer, name in told if kind in {"cleave", "enter"}]
+    return tuple(dict.fromkeys((*lot.wafers, *more)))
 
 
 def _misplaced(each: Event, wafers: Mapping[str, tuple[str, ...]]) -> tuple[Problem, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from types import TracebackType
 
@@ -79,6 +79,10 @@ class Store(ABC):
     @abstractmethod
     def lots(self) -> tuple[Lot, ...]:
         """All lots in the order in which they were started."""
+
+    @abstractmethod
+    def heads(self) -> Mapping[str, int]:
+        """For each lot, in the order of their starts, the position of its last entry; 0 when it has none."""
 
     @abstractmethod
     def lot(self, name: str) -> Lot:

@@ -1,0 +1,47 @@
+"""What the pages and the verbs of the bench ask: the life of a lot, answered from what was written down.
+
+Every answer is a projection of the record; nothing is emulated here, so that a tap never waits.
+"""
+
+# A function that is called like its file is bound here, else the file would hide it once it is loaded.
+from filmwright.desk.bench.settled import settled
+
+_WHERE = {
+    "Bench": "house",
+    "Cell": "progress",
+    "FlowVersion": "progress",
+    "OpenHold": "progress",
+    "Acknowledged": "progress",
+    "Piece": "progress",
+    "Progress": "progress",
+    "Split": "progress",
+    "State": "progress",
+    "Timer": "progress",
+    "Visit": "progress",
+    "progress_of": "following",
+}
+
+__all__ = [
+    "Acknowledged",
+    "Bench",
+    "Cell",
+    "FlowVersion",
+    "OpenHold",
+    "Piece",
+    "Progress",
+    "Split",
+    "State",
+    "Timer",
+    "Visit",
+    "progress_of",
+    "settled",
+]
+
+
+def __getattr__(name: str) -> object:
+    """An answer loads only what it needs."""
+    if name in _WHERE:
+        import importlib
+
+        return getattr(importlib.import_module(f"filmwright.desk.bench.{_WHERE[name]}"), name)
+    raise AttributeError(name)

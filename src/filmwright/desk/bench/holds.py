@@ -1,0 +1,51 @@
+"""Hold points: where to look before a step that cannot be taken back, and where rework begins."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from filmwright.flow import Step
+
+IRREVERSIBLE: dict[str, str] = {
+    "etch": "what is etched away does not come back",
+    "deposit": "what lies beneath is out of sight and out of reach afterwards",
+    "lift off": "what floats off does not come back",
+    "strip": "the mask that protected the film is gone, and no second print lies exactly where the first one lay",
+    "anneal": "heat cannot be taken out of a film again",
+}
+"""Kinds of step that cannot be taken back, and why."""
+
+_PRINTING = frozenset(
+    {"dehydrate", "prime", "coat", "bake", "expose", "reversal bake", "flood expose", "post-exposure bake",
+     "develop", "inspect", "hard bake"}
+)  # fmt: skip
+
+
+def irreversible(step: Step) -> bool:
+    """Whether a step cannot be taken back."""
+    return step.kind in IRREVERSIBLE
+
+
+def back_to(steps: Sequence[Step], at: int) -> int:
+    """Place of the step to which a wafer goes back when rework is decided at a step.
+
+    A print is stripped and begins anew with the first step of the same written pattern; any other step is done again itself.
+
+    Parameters
+    ----------
+    steps : sequence of Step
+    at : int
+        Place of the hold point.
+    """
+    step = steps[at]
+    if step.kind not in _PRINTING or not step.mask:
+        return at
+    first = at
+    while first > 0 and steps[first - 1].name == step.name and steps[first - 1].kind in _PRINTING:
+        first -= 1
+    return first
+
+
+def next_irreversible(steps: Sequence[Step], after: int) -> int | None:
+    """Place of the next step that cannot be taken back; None when none follows."""
+    return next((k for k in range(after + 1, len(steps)) if irreversible(steps[k])), None)

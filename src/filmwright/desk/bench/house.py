@@ -1,0 +1,193 @@
+"""One open record for many questions: its lots, their flows parsed once, their entries read once."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass, replace
+from pathlib import Path
+from types import TracebackType
+
+from filmwright.desk.bench.following import progress_of
+from filmwright.desk.bench.progress import FlowVersion, Progress
+from filmwright.desk.bench.settled import settled
+from filmwright.desk.files import RECORD_NAME, Work
+from filmwright.desk.lots import work_of
+from filmwright.flow import Flow, flow_from_text, lab_from_text
+from filmwright.knowledge import Lab
+from filmwright.record import Event, Lot, Store
+
+
+@dataclass
+class _Kept:
+    """What is known of one lot."""
+
+    written: tuple[Event, ...] = ()
+    settled: tuple[Event, ...] = ()
+    flow_digest: str = ""
+    progress: Progress | None = None
+
+
+class Bench:
+    """The door to a record for pages and verbs of the bench; safe for several threads.
+
+    Attributes
+    ----------
+    store : Store
+    lab, plans : Path or None
+        Lab file and folder of plans that new lots are started from.
+    account_free : bool
+        Whether it is used alone, without signing in.
+    """
+
+    def __init__(
+        self,
+        store: Store,
+        *,
+        lab: Path | None = None,
+        plans: Path | None = None,
+        account_free: bool = True,
+    ) -> None:
+        self.store = store
+        self.lab = lab
+        self.plans = plans
+        self.account_free = account_free
+        self._lock = threading.RLock()
+        self._lots: dict[str, Lot] = {}
+        self._kept: dict[str, _Kept] = {}
+        self._flows: dict[tuple[str, str], Flow] = {}
+        self._works: dict[tuple[str, str], Work] = {}
+
+    @classmethod
+    def open(
+        cls,
+        record: str | Path | None = None,
+        *,
+        create: bool = False,
+        lab: Path | None = None,
+        plans: Path | None = None,
+        account_free: bool = True,
+    ) -> Bench:
+        """Open a record.
+
+        Parameters
+        ----------
+        record : str, Path or None
+            None for ``record.sqlite`` in the current folder.
+        create : bool
+            Make a new record where there is none.
+        lab, plans : Path or None
+        account_free : bool
+        """
+        store = Store.open(record or RECORD_NAME, create=create)
+        return cls(store, lab=lab, plans=plans, account_free=account_free)
+
+    def close(self) -> None:
+        """Let go of the record."""
+        self.store.close()
+
+    def __enter__(self) -> Bench:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, trouble: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def heads(self) -> dict[str, int]:
+        """For each lot, in the order of their starts, the position of its last entry."""
+        return dict(self.store.heads())
+
+    def lots(self) -> tuple[Lot, ...]:
+        """All lots in the order in which they were started."""
+        return tuple(self.lot(name) for name in self.heads())
+
+    def lot(self, name: str) -> Lot:
+        """One lot; BadInput when there is none of this name. A lot never changes, so it is read once."""
+        with self._lock:
+            found = self._lots.get(name)
+            if found is None:
+                found = self._lots[name] = self.store.lot(name)
+            return found
+
+    def written(self, lot: str) -> tuple[Event, ...]:
+        """Every entry of a lot in the order of writing; its place counted from 1 is its position."""
+        return self._read(lot).written
+
+    def events(self, lot: str) -> tuple[Event, ...]:
+        """The entries that hold: corrected ones in place, withdrawn ones left out."""
+        return self._read(lot).settled
+
+    def head(self, lot: str) -> int:
+        """Position of the last entry; 0 when there is none."""
+        return len(self._read(lot).written)
+
+    def seen(self, lot: str, step: str) -> int:
+        """Position of the last entry of a step; 0 when there is none. Sent back with an entry, it shows what was seen."""
+        written = self._read(lot).written
+        return next((k + 1 for k in range(len(written) - 1, -1, -1) if written[k].step == step), 0)
+
+    def progress(self, lot: str) -> Progress:
+        """How far a lot has come."""
+        with self._lock:
+            kept = self._read(lot)
+            if kept.progress is None:
+                held = self.lot(lot)
+                kept.progress = progress_of(lot, self.flow(lot).steps, kept.settled, held.wafers)
+            return kept.progress
+
+    def versions(self, lot: str) -> tuple[FlowVersion, ...]:
+        """All versions of the flow, the first being that of the start."""
+        held = self.lot(lot)
+        first = FlowVersion(number=1, digest=held.flow_digest, happened=held.started)
+        later = [each for each in self.events(lot) if each.kind == "flow"]
+        return (
+            first,
+            *(
+                FlowVersion(number=k, digest=each.sha256, why=each.text, who=each.who, happened=each.happened)
+                for k, each in enumerate(later, start=2)
+            ),
+        )
+
+    def flow_text(self, lot: str, digest: str = "") -> str:
+        """The text of a version of the flow; of the newest when none is named."""
+        held = self.lot(lot)
+        wanted = digest or self._read(lot).flow_digest
+        return held.flow_text if wanted == held.flow_digest else self.store.raw(wanted).decode("utf-8")
+
+    def flow(self, lot: str, digest: str = "") -> Flow:
+        """A version of the flow, the newest when none is named; parsed once."""
+        with self._lock:
+            wanted = digest or self._read(lot).flow_digest
+            found = self._flows.get((lot, wanted))
+            if found is None:
+                held = self.lot(lot)
+                lab = lab_from_text(held.lab_text, "lab.yaml") if held.lab_text else Lab(name="no lab file")
+                found = flow_from_text(self.flow_text(lot, wanted), f"plan of lot {lot}", lab)
+                self._flows[lot, wanted] = found
+            return found
+
+    def work(self, lot: str) -> Work:
+        """The newest flow with the lab file and the drawing as frozen, and what had been accepted when the lot began."""
+        with self._lock:
+            wanted = self._read(lot).flow_digest
+            found = self._works.get((lot, wanted))
+            if found is None:
+                found = replace(work_of(self.store, self.lot(lot)), flow=self.flow(lot))
+                self._works[lot, wanted] = found
+            return found
+
+    def _read(self, lot: str) -> _Kept:
+        """Read what was written since the last look."""
+        with self._lock:
+            held = self.lot(lot)
+            kept = self._kept.setdefault(lot, _Kept(flow_digest=held.flow_digest))
+            new = self.store.events(lot, after=len(kept.written))
+            if new:
+                kept.written = (*kept.written, *new)
+                kept.settled = settled(kept.written)
+                kept.progress = None
+                kept.flow_digest = next(
+                    (each.sha256 for each in reversed(kept.settled) if each.kind == "flow"),
+                    held.flow_digest,
+                )
+            return kept
