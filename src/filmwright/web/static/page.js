@@ -8,12 +8,15 @@ const words = {
   sending: "sending",
 };
 
-/** Say in the head where the last entry is: "server", "here" (with how many wait) or "sending". */
-export function kept(state, waiting = 0) {
+/** Say in the head where the last entry is: "server", "here" (with how many wait, how many ask) or "sending". */
+export function kept(state, waiting = 0, asking = 0, when = null) {
   const place = document.getElementById("kept");
   if (!place) return;
-  place.dataset.state = state;
-  place.querySelector("span:last-child").textContent = words[state] + (waiting ? ` (${waiting})` : "");
+  place.dataset.state = asking ? "conflict" : state;
+  const clock = when && `at ${String(when.getHours()).padStart(2, "0")}:${String(when.getMinutes()).padStart(2, "0")}`;
+  const more = [waiting && `${waiting} waiting`, asking && `${asking} to decide`].filter(Boolean).join(", ");
+  const said = [words[state], clock].filter(Boolean).join(" ") + (more ? ` · ${more}` : "");
+  place.querySelector("span:last-child").textContent = said;
 }
 
 // A double tap sends once: the button rests until the page changes; the id in the form guards the rest.
