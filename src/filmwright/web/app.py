@@ -21,6 +21,8 @@ from filmwright.web.guard import Headed, Refused
 from filmwright.web.pages.pictures import Pictures
 from filmwright.web.problems import Calm, on_bad_input, on_http, on_refused
 from filmwright.web.render import STATIC, static_digest
+from filmwright.web.roles import guarded
+from filmwright.web.sessions import SignedIn
 
 _SAFE = {"GET", "HEAD"}
 _TYPES = {".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
@@ -43,11 +45,16 @@ def application(bench: Any, settings: Settings | None = None) -> FastAPI:
         docs_url=None,
         redoc_url=None,
         openapi_url=None,
-        routes=[*page_routes(), Route("/static/{digest}/{name:path}", _static), Route("/healthz", _health)],
+        routes=[
+            *guarded(page_routes()),
+            Route("/static/{digest}/{name:path}", _static),
+            Route("/healthz", _health),
+        ],
         middleware=[
             Middleware(Headed, names=how.names),
             Middleware(GZipMiddleware, minimum_size=1024),
             Middleware(Calm),
+            Middleware(SignedIn),
         ],
         exception_handlers={BadInput: on_bad_input, Refused: on_refused, HTTPException: on_http},
     )

@@ -15,12 +15,12 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.types import Message
 
+from filmwright.desk.bench.permissions import Action
 from filmwright.errors import BadInput, Problem
 from filmwright.web.context import settings_of
 from filmwright.web.guard import (
     TOKEN_HEADER,
     WHO,
-    Action,
     Refused,
     check_origin,
     check_token,
@@ -118,7 +118,7 @@ def posted(
             keep_cookie(request, response, WHO, form.who)
         return response
 
-    endpoint.guarded = True  # type: ignore[attr-defined]
+    endpoint.guarded, endpoint.needs = True, needs  # type: ignore[attr-defined]
     endpoint.__name__ = handler.__name__
     return endpoint
 

@@ -10,20 +10,18 @@ from __future__ import annotations
 import hashlib
 import hmac
 import secrets
-from dataclasses import dataclass
-from typing import Literal
-from urllib.parse import quote, unquote, urlsplit
+from urllib.parse import quote, urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import HTTPConnection, Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from filmwright.web.context import settings_of
+from filmwright.desk.bench.permissions import Action, refuse
+from filmwright.desk.bench.visitors import Visitor
+from filmwright.web.sessions import NAME, YEAR, encrypted, visitor_of
 
-Action = Literal["read", "log", "decide", "administer"]
-SEAT, WHO, THEME = "seat", "who", "theme"
-YEAR = 365 * 24 * 3600
+SEAT, WHO, THEME = "seat", NAME, "theme"
 TOKEN_HEADER = "x-form-token"
 
 HEADERS = {
@@ -46,14 +44,6 @@ class Refused(Exception):  # noqa: N818 - the name says what it is
     def __init__(self, sentence: str, status: int = 403) -> None:
         super().__init__(sentence)
         self.sentence, self.status = sentence, status
-
-
-@dataclass(frozen=True, kw_only=True)
-class Who:
-    """Who asks: a name, and the role where people sign in."""
-
-    name: str = ""
-    role: str = ""
 
 
 class Headed:
@@ -91,22 +81,23 @@ def _host_name(host: str) -> str:
         return ""
 
 
-def who(request: HTTPConnection) -> Who:
+def who(request: HTTPConnection) -> Visitor:
     """Who asks. Alone: the name that was typed once; shared: who signed in."""
-    return Who(name=unquote(request.cookies.get(WHO, ""))[:60])
+    return visitor_of(request)
 
 
 def may(request: HTTPConnection, action: Action) -> bool:
     """Whether who asks may do this; alone on one machine a person may do everything."""
-    return not settings_of(request).shared or action == "read"
+    return visitor_of(request).may(action)
 
 
 def demand(request: HTTPConnection, action: Action) -> None:
     """Refuse who may not do this."""
-    if not may(request, action):
-        raise Refused(
-            "You may look at this, not change it. Ask somebody who may, or sign in with another name."
-        )
+    visitor = visitor_of(request)
+    if not visitor.may(action):
+        (problem,) = refuse(action, visitor.role, visitor.way).problems
+        said = f"To {problem.what.removeprefix('who may ')} one must be {problem.expected}, not {problem.got}"
+        raise Refused(f"{said}: {problem.remedy}.", 401 if visitor.role is None else 403)
 
 
 def secret_of(request: HTTPConnection) -> str:
@@ -119,8 +110,9 @@ def secret_of(request: HTTPConnection) -> str:
 
 
 def form_token(request: HTTPConnection) -> str:
-    """The token that a form of this browser carries."""
-    return hmac.new(secret_of(request).encode(), b"a form of the bench", hashlib.sha256).hexdigest()
+    """The token that a form of this browser carries; with another sign-in it is another one."""
+    purpose = f"a form of the bench\n{visitor_of(request).sign_in}"
+    return hmac.new(secret_of(request).encode(), purpose.encode(), hashlib.sha256).hexdigest()
 
 
 def check_origin(request: HTTPConnection) -> None:
@@ -159,5 +151,5 @@ def keep_cookie(
         max_age=YEAR,
         httponly=hidden,
         samesite="lax",
-        secure=request.url.scheme == "https",
+        secure=encrypted(request),
     )

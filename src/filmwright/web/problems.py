@@ -100,6 +100,12 @@ class Calm:
 
         try:
             await self.app(scope, receive, noted)
+        except BadInput as bad:
+            # Before any page is chosen: the record itself does not answer, so nobody can be known.
+            if begun:
+                raise
+            words = "The record does not answer. What was kept before is safe; try again in a moment."
+            await told(Request(scope, receive), 503, words, bad.problems)(scope, receive, send)
         except Exception:
             if scope["type"] != "http":
                 raise
