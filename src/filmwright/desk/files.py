@@ -60,7 +60,7 @@ def load(plan: Path, lab: Path | None = None) -> Work:
     flow = None
     try:
         flow = read_flow(plan, read)
-        _check_accepted(flow, problems)
+        check_accepted(flow, problems)
     except BadInput as bad:
         problems.found.extend(bad.problems)
     masks = (
@@ -68,20 +68,20 @@ def load(plan: Path, lab: Path | None = None) -> Work:
         if flow is not None
         else read_masks(plan)
     )
-    drawing = _drawing(plan, masks, problems)
+    drawing = drawing_of(plan, masks, problems)
     problems.raise_any()
     assert flow is not None  # an unread plan has raised its problems above
     return Work(flow=flow, lab=read, lab_text=text, drawing=drawing, facts=book())
 
 
-def _drawing(plan: Path, masks: Masks, problems: Problems) -> Drawing | None:
-    """The drawing of a plan; every level without shapes is a problem at its line."""
+def drawing_of(plan: Path, masks: Masks, problems: Problems, lies: Path | None = None) -> Drawing | None:
+    """The drawing of a plan; every level without shapes is a problem at its line. ``lies``: where it is, if not beside the plan."""
     if not masks.drawing or not masks.levels:
         return None
     numbers = [(level.layer, level.datatype) for level in masks.levels.values()]
     grids = dict.fromkeys(numbers, convert(masks.grid, "nm")) if masks.grid is not None else None
     try:
-        drawing = read_drawing(plan.parent / masks.drawing, grids)
+        drawing = read_drawing(lies or plan.parent / masks.drawing, grids)
     except BadInput as bad:
         problems.found.extend(bad.problems)
         return None
@@ -93,7 +93,7 @@ def _drawing(plan: Path, masks: Masks, problems: Problems) -> Drawing | None:
     return drawing
 
 
-def _check_accepted(flow: Flow, problems: Problems) -> None:
+def check_accepted(flow: Flow, problems: Problems) -> None:
     """What a plan accepts must be a rule: a name that is none would silently accept nothing."""
     rules = [rule.name for rule in RULES]
     wrong = {(name, step.line) for step in flow.steps for name in step.acknowledged if name not in rules}

@@ -1,11 +1,12 @@
 """Plan text ↔ steps: line numbers kept, names resolved, dimensions right."""
 
+from filmwright.flow.completion import Completion, Names, Offer, complete
 from filmwright.flow.drawn import Masks
 from filmwright.flow.grammar import LOGGED, SPREAD
 from filmwright.flow.history import Done, DoneKind, as_run, step_of, steps_asked
 from filmwright.flow.hours import clock, zone_named
 from filmwright.flow.lab import lab_from_text, read_lab
-from filmwright.flow.reader import flow_from_text, read_flow, read_masks
+from filmwright.flow.reader import flow_from_text, masks_from_text, read_flow, read_masks
 from filmwright.flow.schema import lab_schema, plan_schema
 from filmwright.flow.types import (
     Body,
@@ -26,6 +27,7 @@ __all__ = [
     "LOGGED",
     "SPREAD",
     "Body",
+    "Completion",
     "CutAsked",
     "Done",
     "DoneKind",
@@ -36,16 +38,20 @@ __all__ = [
     "Flow",
     "MaskLevel",
     "Masks",
+    "Names",
+    "Offer",
     "SourceAsked",
     "StartFilm",
     "Step",
     "StepKind",
     "as_run",
     "clock",
+    "complete",
     "zone_named",
     "flow_from_text",
     "lab_from_text",
     "lab_schema",
+    "masks_from_text",
     "plan_schema",
     "read_flow",
     "read_lab",

@@ -68,10 +68,18 @@ def read_masks(path: Path | str) -> Masks:
     What is wrong in the text is not told here: ``read_flow`` tells it.
     """
     try:
-        tree = parse(read_text(Path(path), "a plan"), str(path))
+        return masks_from_text(read_text(Path(path), "a plan"), str(path))
     except BadInput:
         return Masks()
-    reading = Reading(file=str(path), problems=Problems(), readings=[])
+
+
+def masks_from_text(text: str, file: str) -> Masks:
+    """Drawing and levels of a plan text whose other parts may be wrong; none where nothing can be read."""
+    try:
+        tree = parse(text, file)
+    except BadInput:
+        return Masks()
+    reading = Reading(file=file, problems=Problems(), readings=[])
     return read_mask_levels(Block(reading, tree, PLAN, "the plan"), reading)
 
 

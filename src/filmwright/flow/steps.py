@@ -23,6 +23,15 @@ _BATHS = frozenset({"wet etch", "developer", "clean"})
 _PLASMAS = frozenset({"plasma"})
 """Kinds of medium that may clean, strip, and etch in a bath or with a plasma."""
 
+MEDIA_OF: Mapping[tuple[str, str], frozenset[str]] = {
+    ("clean", "clean"): _CLEANS,
+    ("strip", "in"): _STRIPS,
+    ("lift off", "in"): _STRIPS,
+    ("etch", "in"): _BATHS,
+    ("etch", "with"): _PLASMAS,
+}
+"""Kinds of medium by kind of step and key."""
+
 
 @dataclass(frozen=True)
 class Around:

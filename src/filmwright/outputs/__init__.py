@@ -102,6 +102,7 @@ from filmwright.outputs.views import (
     plan_window_svg,
     step_pictures,
     story_of,
+    told_steps,
     view_window_svg,
 )
 from filmwright.outputs.words import duration_text
@@ -229,6 +230,7 @@ __all__ = [
     "straight_line_plot",
     "table_bytes",
     "table_html",
+    "told_steps",
     "trace_plot",
     "transconductance_plot",
     "transfer_plot",

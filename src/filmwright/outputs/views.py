@@ -348,6 +348,16 @@ def story_of(
     )
 
 
+def told_steps(trace: Trace, legend: Legend, pictures: Sequence[StepPictures] = ()) -> tuple[StoryStep, ...]:
+    """The steps of a story alone, with the pictures that are given or with none, for pages that draw them elsewhere."""
+    plans = [trace.start.plan, *(state.wafer.plan for state in trace.states)]
+    drawn = pictures or [StepPictures(number=each.step.number, section="", plan="") for each in trace.states]
+    return tuple(
+        _story_step(state, pair, (), "" if now.parts is before.parts else what_changed(before, now, legend))
+        for state, pair, (before, now) in zip(trace.states, drawn, pairwise(plans), strict=True)
+    )
+
+
 def _keys(trace: Trace) -> dict[Column, str]:
     """A short key for each different column near the cut, over all steps."""
     window = _window(trace)
