@@ -6,6 +6,7 @@ import threading
 from dataclasses import dataclass, replace
 from pathlib import Path
 from types import TracebackType
+from typing import TYPE_CHECKING
 
 from filmwright.desk.bench.following import progress_of
 from filmwright.desk.bench.progress import FlowVersion, Progress
@@ -15,6 +16,9 @@ from filmwright.desk.lots import work_of
 from filmwright.flow import Flow, flow_from_text, lab_from_text
 from filmwright.knowledge import Lab
 from filmwright.record import Event, Lot, Store
+
+if TYPE_CHECKING:
+    from filmwright.desk.bench.live_review import LiveReview
 
 
 @dataclass
@@ -37,6 +41,8 @@ class Bench:
         Lab file and folder of plans that new lots are started from.
     account_free : bool
         Whether it is used alone, without signing in.
+    live : LiveReview or None
+        Reviews plans while they are written; made at the first one.
     """
 
     def __init__(
@@ -51,6 +57,7 @@ class Bench:
         self.lab = lab
         self.plans = plans
         self.account_free = account_free
+        self.live: LiveReview | None = None
         self._lock = threading.RLock()
         self._lots: dict[str, Lot] = {}
         self._kept: dict[str, _Kept] = {}
@@ -82,7 +89,9 @@ class Bench:
         return cls(store, lab=lab, plans=plans, account_free=account_free)
 
     def close(self) -> None:
-        """Let go of the record."""
+        """Let go of the record, and of the process that reviews plans while they are written."""
+        if self.live is not None:
+            self.live.close()
         self.store.close()
 
     def __enter__(self) -> Bench:

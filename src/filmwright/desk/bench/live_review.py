@@ -14,12 +14,15 @@ from concurrent.futures import CancelledError, Future, ProcessPoolExecutor
 from concurrent.futures import TimeoutError as Late
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING
 
 from filmwright.desk.bench.live_answers import LiveAnswer
 from filmwright.desk.bench.live_work import Job, Made, read_answer, reviewed
 from filmwright.desk.bench.surroundings import Surroundings
 from filmwright.errors import BadInput, Problem
+
+if TYPE_CHECKING:
+    from filmwright.desk.bench.house import Bench
 
 _ANSWERS, _PICTURE_BYTES = 24, 48 * 1024 * 1024
 MOST_WAITING = 12
@@ -171,14 +174,12 @@ def _problem(expected: str, got: str, remedy: str) -> BadInput:
     )
 
 
-def live_review(bench: Any) -> LiveReview:
+def live_review(bench: Bench) -> LiveReview:
     """The reviewer of a bench, one for its life."""
     with _MAKING:
-        found = getattr(bench, "live", None)
-        if found is None:
-            found = LiveReview()
-            bench.live = found
-    return found
+        if bench.live is None:
+            bench.live = LiveReview()
+        return bench.live
 
 
 _MAKING = threading.Lock()
