@@ -57,6 +57,7 @@ from filmwright.knowledge.types import (
     Wait,
 )
 from filmwright.knowledge.waits import usual_waits
+from filmwright.knowledge.wander import OwnWander
 
 __all__ = [
     "believe",
@@ -127,4 +128,5 @@ __all__ = [
     "Verdict",
     "Wait",
     "usual_waits",
+    "OwnWander",
 ]

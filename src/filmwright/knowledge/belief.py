@@ -10,6 +10,7 @@ from datetime import date
 from filmwright.knowledge.names import UnknownName
 from filmwright.knowledge.shipped import Book
 from filmwright.knowledge.types import Belief, CalibratedQuantity, Calibration, Lab
+from filmwright.knowledge.wander import Gait, gait_of
 from filmwright.sources import Source, Value
 from filmwright.units import plain, write
 
@@ -43,9 +44,10 @@ def believe(  # noqa: PLR0913 - a calibration holds for a tool, material, medium
 
     The lab's own calibrations go before the book; of those the ones that name the recipe, then those that name most of the rest.
     A calibration after maintenance outdates every earlier one; those since are combined by inverse variance, each variance growing
-    with the time since, as a random walk does: σ²(t) = σ² + (d·v)²·t, with the drift d of :attr:`Book.drifts` and the time t that
-    nobody has looked. A reading that lies more than three standard deviations off two or more earlier ones that agree is set aside
-    until a second one confirms it. Where nothing was measured since a maintenance the older number is kept, its variance grows by
+    as a random walk does with the days t and the uses n since: σ² + (d·v)²·t + (w·v)²·n, with the drift d of :attr:`Book.drifts` and
+    the wear w of :attr:`Book.wears`, or those that the logbook of the tool tells (:attr:`Lab.wanders`). A reading that lies more
+    than three standard deviations off two or more earlier ones that agree is set aside until a second one confirms it. Where
+    nothing was measured since a maintenance the older number is kept, its variance grows by
     (j·v)² for each, with the jump j of :attr:`Book.jumps`, and the reason says so.
 
     Parameters
@@ -73,16 +75,20 @@ def believe(  # noqa: PLR0913 - a calibration holds for a tool, material, medium
     elsewhere += [*spoiled, *other]
     if not mine:
         return None if shipped is None else replace(shipped, alternatives=(*shipped.alternatives, *elsewhere))
-    level, aside = _combined(mine, book.drifts[of])
-    variance = level.variance + _wandered(book.drifts[of], level.value, (day - level.day).days)
+    usual = (book.drifts[of], book.wears[of], book.jumps[of])
+    gait = gait_of(usual, lab.wanders, {"of": of, "tool": tool, **wanted}, lab.uses.get(tool, ()))
+    level, aside = _combined(mine, gait)
+    variance = _aged(level, gait, day).variance
     book_said = (
         []
         if shipped is None
         else [f"{write(shipped.value, shipped.unit)}, {shipped.source}: this lab has its own"]
     )
     opened = _opened_since(lab, tool, level.readings[-1].date, on)
-    variance += len(opened) * _part(book.jumps[of], level.value) ** 2
+    variance += gait.jumped(level.value, len(opened))
     found = _belief(level, math.sqrt(variance), day, (*aside, *outdated, *general, *elsewhere, *book_said))
+    if gait.said:
+        found = replace(found, reason=f"{found.reason}; {gait.said}")
     if not opened:
         return found
     said = f"the tool was opened since ({', '.join(opened)}), so measure it again"
@@ -162,24 +168,13 @@ def _opened_since(lab: Lab, tool: str, last: str, on: str) -> list[str]:
     return sorted(told | opened)
 
 
-def _wandered(drift: Value, value: float, days: float) -> float:
-    """Variance [SI²] that a quantity gains while nobody looks, linear in the days."""
-    return _part(drift, value) ** 2 * max(days, 0.0)
-
-
-def _part(of: Value, value: float) -> float:
-    """A drift or a jump in the quantity's own unit [SI]."""
-    return of.value * abs(value) if of.unit == "%" else of.value
-
-
 def _read(calibration: Calibration) -> _Level:
     return _Level(calibration.value, calibration.std**2, date.fromisoformat(calibration.date), (calibration,))
 
 
-def _aged(level: _Level, drift: Value, day: date) -> _Level:
-    return replace(
-        level, variance=level.variance + _wandered(drift, level.value, (day - level.day).days), day=day
-    )
+def _aged(level: _Level, gait: Gait, day: date) -> _Level:
+    gained = gait.gained(level.value, level.day.isoformat(), day.isoformat(), (day - level.day).days)
+    return replace(level, variance=level.variance + gained, day=day)
 
 
 def _agree(one: _Level, other: _Level) -> bool:
@@ -195,22 +190,22 @@ def _joined(one: _Level, other: _Level) -> _Level:
     return _Level(value, one.variance * other.variance / total, other.day, one.readings + other.readings)
 
 
-def _combined(calibrations: Iterable[Calibration], drift: Value) -> tuple[_Level, list[str]]:
+def _combined(calibrations: Iterable[Calibration], gait: Gait) -> tuple[_Level, list[str]]:
     """One level out of readings in order of date, and what was set aside, each with its reason."""
     first, *rest = [_read(c) for c in calibrations]
     level, doubted, aside = first, None, []
     for reading in rest:
-        known = _aged(level, drift, reading.day)
+        known = _aged(level, gait, reading.day)
         if _agree(known, reading):
             level = _joined(known, reading)
             doubted = None
-        elif doubted is not None and _agree(_aged(doubted, drift, reading.day), reading):
+        elif doubted is not None and _agree(_aged(doubted, gait, reading.day), reading):
             aside += [
                 f"{_said(c)}: two later readings agree with each other and not with it"
                 for c in level.readings
             ]
             aside = [line for line in aside if not line.startswith(_said(doubted.readings[0]))]
-            level, doubted = _joined(_aged(doubted, drift, reading.day), reading), None
+            level, doubted = _joined(_aged(doubted, gait, reading.day), reading), None
         elif len(known.readings) == 1:
             aside.append(
                 f"{_said(known.readings[0])}: the next reading disagrees; "

@@ -48,12 +48,13 @@ def problems(book: Book) -> tuple[Problem, ...]:
         *_group(book, "models", book.models, _constants),
         *_group(book, "drift", {"drift": book.drifts}, _constants),
         *_group(book, "maintenance", {"maintenance": book.jumps}, _constants),
+        *_group(book, "use", {"use": book.wears}, _constants),
     )
 
 
 def _unread(book: Book) -> Iterator[Problem]:
     """Files that are read when they are asked for, and cannot be: nothing that names them can be judged before."""
-    for what in ("sources", "properties", "substances", "hazards", "models", "drifts", "jumps"):
+    for what in ("sources", "properties", "substances", "hazards", "models", "drifts", "jumps", "wears"):
         try:
             getattr(book, what)
         except ValueError as trouble:

@@ -68,6 +68,8 @@ class Book:
         How far it wanders in a day, per square root of day, relative or in its own unit.
     jumps : mapping from calibrated quantity to Value
         How far it may lie off after a maintenance, relative or in its own unit.
+    wears : mapping from calibrated quantity to Value
+        How far it wanders with a use, per square root of use, relative or in its own unit.
     """
 
     def __init__(self, folder: Path) -> None:
@@ -106,6 +108,11 @@ class Book:
     def jumps(self) -> Mapping[str, Value]:
         """How far a calibrated quantity may lie off after a maintenance."""
         return self._things("maintenance.toml", lambda _, text, __, sources: fact(text, sources))
+
+    @functools.cached_property
+    def wears(self) -> Mapping[str, Value]:
+        """How far a calibrated quantity wanders with each use."""
+        return self._things("use.toml", lambda _, text, __, sources: fact(text, sources))
 
     @functools.cached_property
     def models(self) -> Mapping[str, Mapping[str, Value]]:

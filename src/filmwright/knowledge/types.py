@@ -12,6 +12,7 @@ from filmwright.knowledge.bottles import LAMP_LINES, Bottle
 from filmwright.knowledge.facts import Absence, VapourCurve, YieldCoefficients
 from filmwright.knowledge.geometry import Geometry
 from filmwright.knowledge.lab_parts import AdmissionClass, Maintenance, ToolRecipe
+from filmwright.knowledge.wander import OwnWander
 from filmwright.sources import Source, Value
 
 MaterialKind = Literal["conductor", "semiconductor", "insulator", "organic", "substrate"]
@@ -524,6 +525,10 @@ class Lab:
     waits : tuple of Wait
     baths : tuple of Bath
     bottles : tuple of Bottle
+    wanders : tuple of OwnWander
+        Drifts that were learned from the logbooks of the tools.
+    uses : mapping from tool to tuple of str
+        ISO dates on which lots used it, one for each use.
     hours : Hours or None
         None where the lab file says nothing of them.
     zone : str
@@ -544,6 +549,8 @@ class Lab:
     waits: tuple[Wait, ...] = ()
     baths: tuple[Bath, ...] = ()
     bottles: tuple[Bottle, ...] = ()
+    wanders: tuple[OwnWander, ...] = ()
+    uses: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     hours: Hours | None = None
     zone: str = ""
     owners: tuple[str, ...] = ()

@@ -3,7 +3,30 @@
 from filmwright.learn.belief import Z95, RateBelief, aged, drift_from_history, kalman_step
 from filmwright.learn.compare import Explanation, Factor, Share, share_out
 from filmwright.learn.conditions import ConditionCheck, Conditions, Differing, compare_conditions
+from filmwright.learn.control import (
+    OTHER_RULES,
+    RULES,
+    Alarm,
+    ControlChart,
+    Limits,
+    Phase,
+    Rule,
+    control_chart,
+)
 from filmwright.learn.correlation import Correlation, CorrelationMatrix, correlations
+from filmwright.learn.drift import (
+    Dummies,
+    FittedWander,
+    Prior,
+    Reading,
+    Wander,
+    dummy_first,
+    filtered,
+    fit_wander,
+    later,
+    log_likelihood,
+    usual_reading,
+)
 from filmwright.learn.evidence import Judgement, Proposal, ThicknessEvidence, WidthEvidence, as_calibration
 from filmwright.learn.films import FilmModel, GrownFilm, grown_film
 from filmwright.learn.leakage import Leakage, Leaking, LeakShare, leakage
@@ -13,6 +36,7 @@ from filmwright.learn.propose import propose
 from filmwright.learn.rates import setting_for
 from filmwright.learn.regression import CRITERION, CleanFit, clean_fit
 from filmwright.learn.robust import Robust, median_interval, robust, weighted_mean
+from filmwright.learn.run_lengths import average_run_length, average_run_length_of_order, false_alarm
 from filmwright.learn.sharing import ITSELF, SharedOut, over_wafers, share_out_many
 from filmwright.learn.sizes import Sized, SizeEffect, size_effects
 from filmwright.learn.splits import (
@@ -30,6 +54,28 @@ from filmwright.learn.wafer_map import EDGE, MapPart, MapPoint, WaferMap, wafer_
 from filmwright.learn.yields import CauseCount, DeviceOutcome, YieldSummary, wilson_interval, yield_by_cause
 
 __all__ = [
+    "OTHER_RULES",
+    "RULES",
+    "Alarm",
+    "ControlChart",
+    "Dummies",
+    "FittedWander",
+    "Limits",
+    "Phase",
+    "Prior",
+    "Reading",
+    "Rule",
+    "Wander",
+    "average_run_length",
+    "average_run_length_of_order",
+    "control_chart",
+    "dummy_first",
+    "false_alarm",
+    "filtered",
+    "fit_wander",
+    "later",
+    "log_likelihood",
+    "usual_reading",
     "ITSELF",
     "CRITERION",
     "EDGE",
