@@ -30,6 +30,7 @@ def kept(made: Path, tmp_path: Path) -> Kept:
     folder.mkdir()
     for name in ("plan.yaml", "lab.yaml", "humidity-switch.oas", "record.sqlite"):
         shutil.copy(made / "humidity-switch" / name, folder / name)
+    shutil.copytree(made / "humidity-switch" / "record.sqlite.files", folder / "record.sqlite.files")
     with Store.open(folder / "record.sqlite") as store:
         (lot,) = store.lots()
     return Kept(folder, lot.name)

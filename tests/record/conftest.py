@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 
-from filmwright.record import Event, Lot, Store, digest
+from filmwright.record import Event, LogbookEntry, Lot, Store, digest
 
 NOON = "2031-05-04T12:00:00+02:00"
 FLOW = "flow: invented for tests\nsteps: []\n"
@@ -54,6 +54,26 @@ def make_event():
             "invented": True,
         }
         return Event(**{**given, **changes})
+
+    return make
+
+
+@pytest.fixture
+def make_line():
+    def make(**changes):
+        given = {
+            "id": str(uuid.uuid4()),
+            "book": "tool:evaporator",
+            "kind": "check",
+            "name": "rate",
+            "value": 1e-10,
+            "unit": "ang/s",
+            "happened": NOON,
+            "written": NOON,
+            "who": "invented",
+            "invented": True,
+        }
+        return LogbookEntry(**{**given, **changes})
 
     return make
 

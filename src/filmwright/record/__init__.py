@@ -3,6 +3,10 @@
 The database is loaded only when a :class:`Store` is opened.
 """
 
+from filmwright.record.checks import digest
+from filmwright.record.conflict import Conflict
+from filmwright.record.kept_files import KeptFile
+from filmwright.record.logbook import LOGBOOK_KINDS, LogbookEntry, LogbookKind
 from filmwright.record.names import is_lot_name, lot_name, read_lot_name
 from filmwright.record.objects import (
     EVENT_KINDS,
@@ -12,16 +16,20 @@ from filmwright.record.objects import (
     EventKind,
     Lot,
     MeasurementFile,
-    digest,
 )
 from filmwright.record.store import Store
 
 __all__ = [
     "EVENT_KINDS",
+    "LOGBOOK_KINDS",
     "AcceptedCalibration",
     "ChainCheck",
+    "Conflict",
     "Event",
     "EventKind",
+    "KeptFile",
+    "LogbookEntry",
+    "LogbookKind",
     "Lot",
     "MeasurementFile",
     "Store",

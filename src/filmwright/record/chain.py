@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import Any
 
-from filmwright.record.objects import ChainCheck, Event, Lot, digest
+from filmwright.record.checks import digest
+from filmwright.record.objects import ChainCheck, Event, Lot
 
 
 def canonical(fields: Mapping[str, Any]) -> str:

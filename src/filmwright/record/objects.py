@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
-import math
-import re
 import uuid
-from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any, Literal, get_args
+from typing import TYPE_CHECKING, Literal, get_args
 
 from filmwright.errors import BadInput, Problem, Problems, nearest
+from filmwright.record.checks import (
+    DIGEST,
+    NAME,
+    SHA256,
+    STEP,
+    check_pattern,
+    check_reference,
+    check_text,
+    check_time,
+    check_times,
+    digest,
+    finite,
+    is_object,
+    is_uuid,
+    refuse_part,
+)
 
 if TYPE_CHECKING:
     from filmwright.knowledge import Calibration
@@ -30,77 +40,6 @@ NAMED_KINDS = frozenset(
 _VALUED = frozenset({"set", "seen", "measured", "exclude", "include", "split", "note", "place", "timer"})
 _REASONED = frozenset({"flow", "acknowledge", "withdraw"})
 _WITH_FILE = frozenset({"flow", "photo"})
-
-_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
-_STEP = re.compile(r"[0-9]+(\.[0-9]+)*")
-_DIGEST = re.compile(r"[0-9a-f]{8,64}")
-_SHA256 = re.compile("[0-9a-f]{64}")
-_CLOCK_SLACK = timedelta(minutes=10)
-
-
-def digest(content: str | bytes) -> str:
-    """SHA-256 of a text (as UTF-8) or of raw bytes, 64 hexadecimal digits."""
-    return hashlib.sha256(content.encode() if isinstance(content, str) else content).hexdigest()
-
-
-def _refuse(problems: Problems, what: str, expected: str, got: object, why: str, remedy: str) -> None:
-    problems.add(Problem(what=what, expected=expected, got=f'"{got}"', why=why, remedy=remedy))
-
-
-def _check_time(problems: Problems, what: str, text: str) -> datetime | None:
-    try:
-        moment = datetime.fromisoformat(text)
-    except (TypeError, ValueError):
-        moment = None
-    if moment is None or moment.utcoffset() is None:
-        _refuse(
-            problems, what, 'an ISO time with its offset, such as "2031-05-04T14:02:00+02:00"', text,
-            "waits between steps are counted from it, also over a change of the clocks",
-            "write date, time and offset",
-        )  # fmt: skip
-        return None
-    return moment
-
-
-def _is_uuid(text: object) -> bool:
-    try:
-        uuid.UUID(str(text))
-    except ValueError:
-        return False
-    return isinstance(text, str)
-
-
-def _check_text(problems: Problems, what: str, text: object) -> None:
-    sound = isinstance(text, str) and "\0" not in text
-    if isinstance(text, str) and sound:
-        sound = not any("\ud800" <= letter <= "\udfff" for letter in text)
-    if not sound:
-        _refuse(
-            problems, what, "plain text", repr(text)[:60], "it must read the same on every machine",
-            "take out characters that cannot be printed",
-        )  # fmt: skip
-
-
-def _check_pattern(problems: Problems, what: str, text: str, pattern: re.Pattern[str], example: str) -> None:
-    if not isinstance(text, str) or pattern.fullmatch(text) is None:
-        _refuse(
-            problems, what, f'like "{example}"', text, "it is written on labels and in file names",
-            f'write it like "{example}"',
-        )  # fmt: skip
-
-
-def _number(problems: Problems, what: str, value: float | None) -> float | None:
-    """The value as a plain finite float; a negative zero loses its sign because SQLite keeps none."""
-    if value is None:
-        return None
-    number = float(value)
-    if not math.isfinite(number):
-        _refuse(
-            problems, what, "a finite number", f"{number:g}", "a value that is not one cannot be used later",
-            "leave the value out and say in words what was seen",
-        )  # fmt: skip
-        return None
-    return number + 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -141,24 +80,24 @@ class Lot:
 
     def __post_init__(self) -> None:
         problems = Problems()
-        _check_pattern(problems, "the name of a lot", self.name, _NAME, "K7M-4H7")
+        check_pattern(problems, "the name of a lot", self.name, NAME, "K7M-4H7")
         for wafer in self.wafers:
-            _check_pattern(problems, f"the name of a wafer of lot {self.name}", wafer, _NAME, "A")
+            check_pattern(problems, f"the name of a wafer of lot {self.name}", wafer, NAME, "A")
         if not self.wafers or len(set(self.wafers)) < len(self.wafers):
-            _refuse(
+            refuse_part(
                 problems, f"the wafers of lot {self.name}", "at least one name, each once",
                 ", ".join(self.wafers),
                 "what happened is written down per wafer", "give each wafer its own name",
             )  # fmt: skip
-        _check_pattern(problems, "the digest of the flow", self.flow_digest, _DIGEST, digest("")[:16])
+        check_pattern(problems, "the digest of the flow", self.flow_digest, DIGEST, digest("")[:16])
         for what in ("lab_digest", "drawing_digest"):
             if getattr(self, what):
-                _check_pattern(
-                    problems, f"the {what.replace('_', ' ')}", getattr(self, what), _DIGEST, digest("")[:16]
+                check_pattern(
+                    problems, f"the {what.replace('_', ' ')}", getattr(self, what), DIGEST, digest("")[:16]
                 )
         for what in ("flow_text", "lab_text", "knowledge_version", "code_version", "note"):
-            _check_text(problems, f"the {what.replace('_', ' ')} of lot {self.name}", getattr(self, what))
-        _check_time(problems, f"the start of lot {self.name}", self.started)
+            check_text(problems, f"the {what.replace('_', ' ')} of lot {self.name}", getattr(self, what))
+        check_time(problems, f"the start of lot {self.name}", self.started)
         problems.raise_any()
         object.__setattr__(self, "wafers", tuple(self.wafers))
 
@@ -225,26 +164,26 @@ class Event:
         place = f"step {self.step}" if self.step else f"lot {self.lot}"
         self._check_identity(problems)
         if self.kind not in EVENT_KINDS:
-            _refuse(
+            refuse_part(
                 problems, f"the kind of an entry of {place}", "a kind of entry", self.kind,
                 "planned, as run and measured are kept apart by it", nearest(str(self.kind), EVENT_KINDS),
             )  # fmt: skip
         if self.kind in NAMED_KINDS and not self.name:
-            _refuse(
+            refuse_part(
                 problems, f'what was "{self.kind}" in {place}', "named", "",
                 "a number without a name is lost",
                 'name it, such as "time" or "thickness"',
             )  # fmt: skip
-        value = _number(problems, f"{self.name or 'the value'} of {place}", self.value)
+        value = finite(problems, f"{self.name or 'the value'} of {place}", self.value)
         if value is None and not self.text and self.kind in _VALUED:
-            _refuse(
+            refuse_part(
                 problems, f"an entry of kind {self.kind} of {place}", "a value or words", "",
                 "an empty entry says nothing later", "write what was read or seen",
             )  # fmt: skip
         self._check_reference(problems, place)
-        self._check_times(problems, place)
+        check_times(problems, place, self.happened, self.written)
         for what in ("name", "unit", "text", "who"):
-            _check_text(problems, f"the {what} of an entry of {place}", getattr(self, what))
+            check_text(problems, f"the {what} of an entry of {place}", getattr(self, what))
         problems.raise_any()
         object.__setattr__(self, "value", value)
         object.__setattr__(self, "id", str(uuid.UUID(self.id)))
@@ -252,48 +191,30 @@ class Event:
             object.__setattr__(self, "about", str(uuid.UUID(self.about)))
 
     def _check_reference(self, problems: Problems, place: str) -> None:
-        if self.about and not _is_uuid(self.about):
-            _refuse(
-                problems, f"the entry that an entry of {place} is about", "the id of an entry", self.about,
-                "corrections name what they correct", "take the id from the log",
-            )  # fmt: skip
         if self.kind == "withdraw" and not self.about:
-            _refuse(
+            refuse_part(
                 problems, f"what is taken back in {place}", "the id of an entry", "",
                 "an undo leaves a trace, so it must name what it undoes", "choose the entry in the log",
             )  # fmt: skip
         if self.kind in _REASONED and not self.text:
-            _refuse(
+            refuse_part(
                 problems, f"the reason of an entry of kind {self.kind} of {place}", "words", "",
                 "somebody else will ask why", "write one sentence",
             )  # fmt: skip
-        if self.sha256 or self.kind in _WITH_FILE:
-            _check_pattern(
-                problems, f"the SHA-256 of what an entry of {place} keeps", self.sha256, _SHA256, digest("")
-            )
+        check_reference(problems, place, self.about, self.sha256, file=self.kind in _WITH_FILE)
 
     def _check_identity(self, problems: Problems) -> None:
-        if not _is_uuid(self.id):
-            _refuse(
+        if not is_uuid(self.id):
+            refuse_part(
                 problems, "the id of an entry", "a UUID", self.id,
                 "an entry sent twice is kept once by its id",
                 "draw a random UUID for each entry",
             )  # fmt: skip
-        _check_pattern(problems, "the lot of an entry", self.lot, _NAME, "K7M-4H7")
+        check_pattern(problems, "the lot of an entry", self.lot, NAME, "K7M-4H7")
         if self.wafer:
-            _check_pattern(problems, "the wafer of an entry", self.wafer, _NAME, "A")
+            check_pattern(problems, "the wafer of an entry", self.wafer, NAME, "A")
         if self.step:
-            _check_pattern(problems, "the step of an entry", self.step, _STEP, "3.2")
-
-    def _check_times(self, problems: Problems, place: str) -> None:
-        happened = _check_time(problems, f"the time at which an entry of {place} happened", self.happened)
-        written = _check_time(problems, f"the time at which an entry of {place} was written", self.written)
-        if happened and written and happened > written + _CLOCK_SLACK:
-            _refuse(
-                problems, f"the time at which an entry of {place} happened",
-                f"before it was written ({self.written})",
-                self.happened, "nothing can be written down before it happens", "check date, time and offset",
-            )  # fmt: skip
+            check_pattern(problems, "the step of an entry", self.step, STEP, "3.2")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -317,16 +238,16 @@ class AcceptedCalibration:
 
     def __post_init__(self) -> None:
         problems = Problems()
-        _check_pattern(problems, "the lot of an accepted calibration", self.lot, _NAME, "K7M-4H7")
-        _check_time(problems, "the time of acceptance", self.when)
-        _check_text(problems, "the name of who accepted", self.who)
+        check_pattern(problems, "the lot of an accepted calibration", self.lot, NAME, "K7M-4H7")
+        check_time(problems, "the time of acceptance", self.when)
+        check_text(problems, "the name of who accepted", self.who)
         if not self.who:
-            _refuse(
+            refuse_part(
                 problems, "who accepted a calibration", "named", "", "a person accepts, never the program",
                 "give your name or initials",
             )  # fmt: skip
         for what in ("value", "std", "setting"):
-            _number(problems, f"the {what} of an accepted calibration", getattr(self.calibration, what))
+            finite(problems, f"the {what} of an accepted calibration", getattr(self.calibration, what))
         problems.raise_any()
 
 
@@ -366,39 +287,27 @@ class MeasurementFile:
 
     def __post_init__(self) -> None:
         problems = Problems()
-        _check_pattern(problems, "the lot of a file", self.lot, _NAME, "K7M-4H7")
-        _check_pattern(problems, f"the SHA-256 of {self.name}", self.sha256, _SHA256, digest(""))
+        check_pattern(problems, "the lot of a file", self.lot, NAME, "K7M-4H7")
+        check_pattern(problems, f"the SHA-256 of {self.name}", self.sha256, SHA256, digest(""))
         if not self.name or "/" in self.name or "\\" in self.name:
-            _refuse(
+            refuse_part(
                 problems, "the name of a file", "without folders", self.name,
                 "the record is read on other machines",
                 "give the last part of the path",
             )  # fmt: skip
         for what in ("name", "wafer", "device", "who"):
-            _check_text(problems, f"the {what} of a file", getattr(self, what))
-        if not _is_object(self.parameters):
-            _refuse(
+            check_text(problems, f"the {what} of a file", getattr(self, what))
+        if not is_object(self.parameters):
+            refuse_part(
                 problems, f"the parameters of {self.name}", "a JSON object", self.parameters[:60],
                 "they are read again for the report", 'write them like {"threshold_voltage": …}',
             )  # fmt: skip
-        _check_time(problems, f"the time at which {self.name} was kept", self.kept)
-        sizes = {what: _number(problems, f"the {what} of {self.device or self.name}", getattr(self, what))
+        check_time(problems, f"the time at which {self.name} was kept", self.kept)
+        sizes = {what: finite(problems, f"the {what} of {self.device or self.name}", getattr(self, what))
                  for what in ("width", "length")}  # fmt: skip
         problems.raise_any()
         for what, size in sizes.items():
             object.__setattr__(self, what, size)
-
-
-def _no_constant(text: str) -> float:
-    raise ValueError(text)
-
-
-def _is_object(text: str) -> bool:
-    parse: Callable[..., Any] = json.loads
-    try:
-        return isinstance(parse(text, parse_constant=_no_constant), dict)
-    except (TypeError, ValueError, RecursionError):
-        return False
 
 
 @dataclass(frozen=True, kw_only=True)

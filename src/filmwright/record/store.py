@@ -6,41 +6,57 @@ from abc import ABC, abstractmethod
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from types import TracebackType
+from typing import TYPE_CHECKING
 
+from filmwright.record.kept_files import KeptFile
+from filmwright.record.logbook import LogbookEntry
 from filmwright.record.objects import AcceptedCalibration, ChainCheck, Event, Lot, MeasurementFile
+from filmwright.record.place import settle
+
+if TYPE_CHECKING:
+    from filmwright.record.backend import Backend
 
 PATIENCE = 4.0
 """How long another process may hold the record before an entry is refused [s]."""
 
 
 class Store(ABC):
-    """A record of lots: one file, append-only. What a call has returned from is on the disk."""
+    """A record of lots and logbooks: append-only. What a call has returned from is on the disk."""
 
     @staticmethod
-    def open(path: str | Path, *, create: bool = False, patience: float = PATIENCE) -> Store:
+    def open(place: str | Path, *, create: bool = False, patience: float = PATIENCE) -> Store:
         """Open a record and bring its tables to the form of this version.
 
         Parameters
         ----------
-        path : str or Path
+        place : str or Path
+            An SQLite file, or ``postgresql://user@host/database``.
         create : bool
-            Make a new record where there is no file yet.
+            Make a new record where there is none yet; the database itself must be there.
         patience : float [s]
             How long to wait for another process that writes.
 
         Raises
         ------
         BadInput
-            When the file is missing, no record, damaged, newer than this version, held by another process,
-            or cannot be written.
+            When it is missing, no record, damaged, newer than this version, held by another process, not
+            reachable, or cannot be written.
         """
-        from filmwright.record.opening import look
+        settled = settle(place)
+        if isinstance(settled, str):
+            from filmwright.record.postgres import PostgresDatabase
 
-        place = Path(path)
-        found = look(place, create=create, patience=patience)
+            backend: Backend = PostgresDatabase.opened(settled, create=create, patience=patience)
+        else:
+            from filmwright.record.opening import look
+
+            found = look(settled, create=create, patience=patience)
+            from filmwright.record.sqlite import SqliteFile
+
+            backend = SqliteFile.opened(settled, found=found, patience=patience)
         from filmwright.record.ledger import Ledger
 
-        return Ledger.over(place, found=found, patience=patience)
+        return Ledger(backend)
 
     def __enter__(self) -> Store:
         return self
@@ -50,20 +66,33 @@ class Store(ABC):
     ) -> None:
         self.close()
 
+    @property
+    @abstractmethod
+    def place(self) -> str:
+        """Where the record is, as it may be printed: without a password."""
+
     @abstractmethod
     def close(self) -> None:
-        """Let go of the file."""
+        """Let go of the database."""
 
     @abstractmethod
     def start_lot(self, lot: Lot) -> None:
         """Keep a lot; the same again is no change, another one of the same name is refused."""
 
     @abstractmethod
-    def append(self, events: Iterable[Event]) -> int:
+    def append(self, events: Iterable[Event], *, seen: Mapping[tuple[str, str], int] | None = None) -> int:
         """Keep entries, all or none, in one transaction.
 
         An entry whose id is already there is kept once, whatever its time of writing; one that says
         something else under a known id is refused, because corrections are new entries.
+
+        Parameters
+        ----------
+        events : iterable of Event
+        seen : mapping of (lot, step) to int, optional
+            Position, counted from 1 within the lot, of the last entry of that step that the writer had seen
+            (0: none). When a newer one is there, nothing is kept; entries that are all there already are no
+            conflict, so that a retry is safe.
 
         Returns
         -------
@@ -72,6 +101,8 @@ class Store(ABC):
 
         Raises
         ------
+        Conflict
+            With the newer entries.
         BadInput
             With every entry that cannot be kept.
         """
@@ -105,12 +136,53 @@ class Store(ABC):
         """
 
     @abstractmethod
+    def enter(self, entries: Iterable[LogbookEntry]) -> int:
+        """Keep lines of logbooks, all or none; a line whose id is already there is kept once.
+
+        Returns
+        -------
+        int
+            How many were new.
+        """
+
+    @abstractmethod
+    def logbook(self, book: str, *, after: int = 0) -> tuple[LogbookEntry, ...]:
+        """The lines of a logbook in the order of writing, leaving out the first ``after``; empty when none."""
+
+    @abstractmethod
+    def books(self) -> tuple[str, ...]:
+        """Names of the logbooks that have lines, sorted."""
+
+    @abstractmethod
+    def verify_book(self, book: str, *, head: str = "") -> ChainCheck:
+        """Whether the lines of a logbook are those that were written; ``head`` as in :meth:`verify`."""
+
+    @abstractmethod
     def accept(self, accepted: AcceptedCalibration) -> None:
         """Keep a calibration that a person accepted; the same again is no change."""
 
     @abstractmethod
     def accepted(self, lot: str = "") -> tuple[AcceptedCalibration, ...]:
         """Accepted calibrations in the order of acceptance, of one lot or of all."""
+
+    @abstractmethod
+    def keep_blob(self, raw: bytes, media: str = "", name: str = "") -> str:
+        """Keep bytes, e.g. of a photo or of a new version of a flow, and give their SHA-256.
+
+        The same bytes are kept once; their bytes lie in a folder beside the record.
+
+        Parameters
+        ----------
+        raw : bytes
+        media : str
+            Media type, e.g. ``image/jpeg``.
+        name : str
+            As the person named it.
+        """
+
+    @abstractmethod
+    def kept(self) -> tuple[KeptFile, ...]:
+        """All kept files in the order of keeping."""
 
     @abstractmethod
     def keep_file(self, file: MeasurementFile, raw: bytes) -> None:

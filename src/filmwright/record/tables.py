@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sqlalchemy import (
+    BigInteger,
     Boolean,
     Column,
     Float,
@@ -74,11 +75,47 @@ calibrations = Table(
     Column("accepted", Text, nullable=False),
 )
 
+kept_files = Table(
+    "kept_files",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("sha256", Text, nullable=False, unique=True),
+    Column("media", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("size", BigInteger, nullable=False),
+    Column("kept", Text, nullable=False),
+)
+"""One row per kept file; its bytes lie in the folder beside the record, or in ``raw_files``."""
+
 raw_files = Table(
     "raw_files",
     metadata,
     Column("sha256", Text, primary_key=True, nullable=False),
     Column("raw", LargeBinary, nullable=False),
+)
+"""Bytes that older versions kept inside; nothing is added."""
+
+logbooks = Table(
+    "logbooks",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("id", Text, nullable=False, unique=True),
+    Column("book", Text, nullable=False),
+    Column("position", Integer, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("value", Float),
+    Column("unit", Text, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("happened", Text, nullable=False),
+    Column("written", Text, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("about", Text, nullable=False),
+    Column("sha256", Text, nullable=False),
+    Column("invented", Boolean, nullable=False),
+    Column("previous", Text, nullable=False),
+    Column("digest", Text, nullable=False),
+    UniqueConstraint("book", "position"),
 )
 
 files = Table(
@@ -87,7 +124,7 @@ files = Table(
     Column("number", Integer, primary_key=True),
     Column("digest", Text, nullable=False, unique=True),
     Column("lot", Text, ForeignKey("lots.name"), nullable=False),
-    Column("sha256", Text, ForeignKey("raw_files.sha256"), nullable=False),
+    Column("sha256", Text, ForeignKey("kept_files.sha256"), nullable=False),
     Column("name", Text, nullable=False),
     Column("wafer", Text, nullable=False),
     Column("device", Text, nullable=False),

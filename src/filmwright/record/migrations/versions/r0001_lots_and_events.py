@@ -3,7 +3,7 @@
 import sqlalchemy as sa
 from alembic import op
 
-from filmwright.record.migrations.guards import append_only
+from filmwright.record.migrations.guards import append_only, in_order, is_sqlite, make_refusal
 
 revision = "0001"
 down_revision = None
@@ -17,7 +17,9 @@ def _text(*names: str) -> list[sa.Column[str]]:
 
 def upgrade() -> None:
     """Make the tables of a new record."""
-    op.execute(f"PRAGMA application_id = {_APPLICATION_ID}")
+    if is_sqlite():
+        op.execute(f"PRAGMA application_id = {_APPLICATION_ID}")
+    make_refusal()
     op.create_table(
         "lots",
         sa.Column("number", sa.Integer, primary_key=True),
@@ -42,8 +44,6 @@ def upgrade() -> None:
     )
     append_only("lots", "name")
     append_only("events", "id")
-    op.execute(
-        "CREATE TRIGGER events_in_order BEFORE INSERT ON events WHEN NEW.position <> "
-        "1 + (SELECT COALESCE(MAX(position), 0) FROM events WHERE lot = NEW.lot) "
-        "BEGIN SELECT RAISE(ABORT, 'append-only: an entry must follow the last one of its lot'); END"
-    )
+    in_order("events", "lot")
+    if not is_sqlite():
+        op.execute(f"COMMENT ON TABLE lots IS '{_APPLICATION_ID:x}'")
