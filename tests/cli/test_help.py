@@ -7,7 +7,7 @@ import sys
 import pytest
 import typer
 
-from filmwright import __version__, desk
+from filmwright import __version__, desk, web
 from filmwright.cli.app import app
 
 ROOT = typer.main.get_command(app)
@@ -27,7 +27,7 @@ COMMANDS = dict(leaves(ROOT.commands))
 VERBS = sorted(COMMANDS)
 WANTED = (
     "new review settings why day devices predict look draw sheet run log extract statistics fit thickness compare next report demo "
-    "lab labels lengths sheet-resistance capacitance step-height"
+    "lab labels lengths sheet-resistance capacitance step-height serve"
 )
 
 
@@ -36,7 +36,8 @@ def test_the_verbs_are_those_of_the_job_and_each_has_its_use_case():
     assert set(ROOT.commands) == set(WANTED.split())
     assert set(VERBS) - set(WANTED.split()) == {"lab check"}
     cases = {"lab check": "check_lab", "sheet-resistance": "sheet_resistance", "step-height": "step_height"}
-    assert all(callable(getattr(desk, cases.get(verb, verb))) for verb in VERBS)
+    homes = {"serve": web}
+    assert all(callable(getattr(homes.get(verb, desk), cases.get(verb, verb))) for verb in VERBS)
 
 
 @pytest.mark.whole

@@ -1,17 +1,37 @@
-"""The pages over a bench of their own, asked as a browser asks."""
+"""The pages over benches of their own, asked as a browser asks; the whole story of the example is made once."""
 
 from __future__ import annotations
-
-from types import SimpleNamespace
 
 import pytest
 from starlette.testclient import TestClient
 
+from filmwright.desk.bench import Bench, example_bench
 from filmwright.web import Settings, application
+
+HERE = "http://127.0.0.1:8537"
+
+
+@pytest.fixture(scope="session")
+def story(tmp_path_factory):
+    """The invented bench; tests that write into it take a copy."""
+    return example_bench(tmp_path_factory.mktemp("example"))
 
 
 @pytest.fixture
-def browser():
+def browser(tmp_path):
     """A browser before the pages of an empty record."""
-    with TestClient(application(SimpleNamespace(), Settings()), base_url="http://127.0.0.1:8537") as client:
+    with (
+        Bench.open(tmp_path / "record.sqlite", create=True) as bench,
+        TestClient(application(bench, Settings()), base_url=HERE) as client,
+    ):
+        yield client
+
+
+@pytest.fixture(scope="session")
+def example(story):
+    """A browser before the pages of the invented bench, for looking only."""
+    with (
+        Bench.open(story.record, plans=story.plans) as bench,
+        TestClient(application(bench, Settings(plans=story.plans, example=True)), base_url=HERE) as client,
+    ):
         yield client

@@ -11,6 +11,7 @@ import typer
 
 from filmwright.cli.papers import paper_verbs
 from filmwright.cli.plan_verbs import app
+from filmwright.cli.serving import serving_verbs
 from filmwright.cli.structures import structure_verbs
 from filmwright.cli.words import (
     Cut,
@@ -479,6 +480,7 @@ def demo(
 
 
 app.add_typer(structure_verbs)
+app.add_typer(serving_verbs)
 app.add_typer(paper_verbs)
 
 

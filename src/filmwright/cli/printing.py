@@ -36,11 +36,7 @@ def carry_out(verb: str, request: dict[str, Any], as_json: bool) -> int:
     try:
         slow = verb == "demo" or _many_tables(verb, request)
         slow = slow or any(request.get(word) for word in ("png", "gif", "section"))
-        if slow and not as_json:
-            answer = _with_progress(verb, request)
-        else:
-            call: Callable[..., Any] = getattr(desk, verb)
-            answer = call(**request)
+        answer = _with_progress(verb, request) if slow and not as_json else _use_case(verb)(**request)
     except BadInput as bad:
         _print_problems(bad, as_json)
         return BAD_INPUT
@@ -49,6 +45,8 @@ def carry_out(verb: str, request: dict[str, Any], as_json: bool) -> int:
         return 130
     except Exception as fault:  # noqa: BLE001 - the last door: a person gets a sentence, a program a field
         return _confess(verb, fault, as_json)
+    if answer is None:
+        return WELL
     try:
         if as_json:
             sys.stdout.write(
@@ -102,8 +100,17 @@ def _with_progress(verb: str, request: dict[str, Any]) -> Any:
         def tell(done: int, total: int, what: str) -> None:
             progress.update(task, completed=done, total=total, description=what)
 
-        call: Callable[..., Any] = getattr(desk, verb)
-        return call(**request, tell=tell)
+        return _use_case(verb)(**request, tell=tell)
+
+
+def _use_case(verb: str) -> Callable[..., Any]:
+    """The one function behind a verb; that which starts the pages lives above ``desk``."""
+    if verb == "serve":
+        from filmwright import web
+
+        return web.serve
+    call: Callable[..., Any] = getattr(desk, verb)
+    return call
 
 
 def _review(answer: desk.ReviewAnswer) -> None:

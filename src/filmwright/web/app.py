@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
-from typing import Any
 
 from fastapi import FastAPI
 from starlette.exceptions import HTTPException
@@ -14,6 +13,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, PlainTextResponse, Response
 from starlette.routing import BaseRoute, Route
 
+from filmwright.desk.bench import Bench
 from filmwright.errors import BadInput
 from filmwright.web import pages
 from filmwright.web.context import Settings
@@ -29,7 +29,7 @@ _TYPES = {".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
 _FOREVER = "public, max-age=31536000, immutable"
 
 
-def application(bench: Any, settings: Settings | None = None) -> FastAPI:
+def application(bench: Bench, settings: Settings | None = None) -> FastAPI:
     """The pages over one bench.
 
     Parameters

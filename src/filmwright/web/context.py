@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from starlette.requests import HTTPConnection
+
+from filmwright.desk.bench import Bench
 
 LOCAL = ("localhost", "127.0.0.1", "::1")
 """Names under which a machine reaches itself."""
@@ -34,9 +35,10 @@ class Settings:
     names: tuple[str, ...] = LOCAL
 
 
-def bench_of(request: HTTPConnection) -> Any:
+def bench_of(request: HTTPConnection) -> Bench:
     """The bench that is served, open for the life of the server."""
-    return request.app.state.bench
+    found: Bench = request.app.state.bench
+    return found
 
 
 def settings_of(request: HTTPConnection) -> Settings:

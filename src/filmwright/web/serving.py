@@ -4,22 +4,128 @@ from __future__ import annotations
 
 import contextlib
 import ipaddress
-from typing import Any
+import socket
+import tempfile
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
+from filmwright.desk.bench import Bench, example_bench
 from filmwright.errors import BadInput, Problem
 from filmwright.web.context import LOCAL, Settings
 
+if TYPE_CHECKING:
+    import uvicorn
+
 PORT = 8537
+_PATIENCE = 5
+"""Seconds that answers under way have when the server is stopped."""
 
 
-def check_host(host: str, shared: bool) -> None:
-    """Refuse to be reached by others where nobody signs in.
+@dataclass(frozen=True, kw_only=True)
+class Served:
+    """What is served where.
+
+    Attributes
+    ----------
+    address : str
+    record : str
+    lots : int
+    shared, example : bool
+    """
+
+    address: str
+    record: str
+    lots: int
+    shared: bool
+    example: bool
+
+    def fields(self) -> dict[str, Any]:
+        """As plain fields for programs."""
+        return {
+            "address": self.address,
+            "record": self.record,
+            "lots": self.lots,
+            "shared": self.shared,
+            "example": self.example,
+        }
+
+
+def serve(  # noqa: PLR0913 - one word per thing that can be said
+    *,
+    record: str | Path | None = None,
+    plans: Path | None = None,
+    lab: Path | None = None,
+    host: str = "127.0.0.1",
+    port: int = PORT,
+    shared: bool = False,
+    names: Iterable[str] = (),
+    example: bool = False,
+    tell: Callable[[Served], None] = lambda _served: None,
+) -> None:
+    """Serve a record until Ctrl-C; answers under way are finished first.
+
+    Parameters
+    ----------
+    record : str, Path or None
+        Made where there is none yet.
+    plans, lab : Path or None
+    host : str
+    port : int
+        0 takes any that is free.
+    shared : bool
+        Whether people sign in, from other machines too.
+    names : iterable of str
+        By which browsers call the server when it is shared; none: any.
+    example : bool
+        Serve an invented bench from a folder that is thrown away afterwards.
+    tell : callable of Served
+        Called once the pages can be opened.
 
     Raises
     ------
     BadInput
-        When ``host`` is not this machine alone and ``shared`` is not set.
+        When ``host`` is not this machine alone without ``shared``, or the port is taken.
     """
+    check_host(host, shared)
+    with _listening(host, port) as door, _bench(record, plans, lab, shared, example) as bench:
+        settings = Settings(
+            plans=bench.plans, shared=shared, example=example, names=names_of(host, shared, tuple(names))
+        )
+        at = f"[{host}]" if ":" in host else host
+        served = Served(
+            address=f"http://{at}:{door.getsockname()[1]}/",
+            record="an invented example" if example else str(record or "record.sqlite"),
+            lots=len(bench.heads()),
+            shared=shared,
+            example=example,
+        )
+        running = server(bench, settings)
+        tell(served)
+        with contextlib.suppress(KeyboardInterrupt):
+            running.run(sockets=[door])
+
+
+def server(bench: Bench, settings: Settings) -> uvicorn.Server:
+    """A server of the pages that listens nowhere yet."""
+    import uvicorn
+
+    from filmwright.web.app import application
+
+    return uvicorn.Server(
+        uvicorn.Config(
+            application(bench, settings),
+            log_level="warning",
+            access_log=False,
+            server_header=False,
+            timeout_graceful_shutdown=_PATIENCE,
+        )
+    )
+
+
+def check_host(host: str, shared: bool) -> None:
+    """Refuse to be reached by others where nobody signs in."""
     if not shared and not is_loopback(host):
         raise BadInput(
             Problem(
@@ -49,31 +155,37 @@ def names_of(host: str, shared: bool, names: tuple[str, ...] = ()) -> tuple[str,
     return tuple(dict.fromkeys((*LOCAL, host.strip("[]").lower())))
 
 
-def serve(bench: Any, settings: Settings, *, host: str = "127.0.0.1", port: int = PORT) -> None:
-    """Serve the pages until Ctrl-C; answers under way are finished first.
+@contextlib.contextmanager
+def _bench(
+    record: str | Path | None, plans: Path | None, lab: Path | None, shared: bool, example: bool
+) -> Iterator[Bench]:
+    with contextlib.ExitStack() as stack:
+        if example:
+            folder = stack.enter_context(tempfile.TemporaryDirectory(prefix="filmwright-example-"))
+            made = example_bench(Path(folder))
+            record, plans = made.record, made.plans
+        bench = stack.enter_context(
+            Bench.open(record, create=True, lab=lab, plans=plans, account_free=not shared)
+        )
+        yield bench
 
-    Parameters
-    ----------
-    bench : Bench
-    settings : Settings
-    host : str
-    port : int
-    """
-    import uvicorn
 
-    from filmwright.web.app import application
-
-    check_host(host, settings.shared)
-    config = uvicorn.Config(
-        application(bench, settings),
-        host=host,
-        port=port,
-        log_level="warning",
-        access_log=False,
-        server_header=False,
-        date_header=True,
-        timeout_graceful_shutdown=5,
-        h11_max_incomplete_event_size=64 * 1024,
-    )
-    with contextlib.suppress(KeyboardInterrupt):
-        uvicorn.Server(config).run()
+@contextlib.contextmanager
+def _listening(host: str, port: int) -> Iterator[socket.socket]:
+    """The port, taken before anything is opened or made."""
+    bare = host.strip("[]")
+    family = socket.AF_INET6 if ":" in bare else socket.AF_INET
+    try:
+        door = socket.create_server((bare, port), family=family)
+    except (OSError, OverflowError) as trouble:
+        raise BadInput(
+            Problem(
+                what="the port to serve on",
+                expected="free on this machine",
+                got=f"{host} port {port} ({getattr(trouble, 'strerror', None) or trouble})",
+                why="two programs cannot answer at one address",
+                remedy="stop the other one, or choose another: --port 8538",
+            )
+        ) from None
+    with door:
+        yield door

@@ -3,12 +3,32 @@
 Every answer is a projection of the record; nothing is emulated here, so that a tap never waits.
 """
 
+from typing import TYPE_CHECKING
+
 # A function that is called like its file is bound here, else the file would hide it once it is loaded.
 from filmwright.desk.bench.settled import settled
+
+if TYPE_CHECKING:
+    from filmwright.desk.bench.example import ExampleBench, example_bench
+    from filmwright.desk.bench.following import progress_of
+    from filmwright.desk.bench.house import Bench
+    from filmwright.desk.bench.progress import (
+        Acknowledged,
+        Cell,
+        FlowVersion,
+        OpenHold,
+        Piece,
+        Progress,
+        Split,
+        State,
+        Timer,
+        Visit,
+    )
 
 _WHERE = {
     "Bench": "house",
     "Cell": "progress",
+    "ExampleBench": "example",
     "FlowVersion": "progress",
     "OpenHold": "progress",
     "Acknowledged": "progress",
@@ -18,6 +38,7 @@ _WHERE = {
     "State": "progress",
     "Timer": "progress",
     "Visit": "progress",
+    "example_bench": "example",
     "progress_of": "following",
 }
 
@@ -25,6 +46,7 @@ __all__ = [
     "Acknowledged",
     "Bench",
     "Cell",
+    "ExampleBench",
     "FlowVersion",
     "OpenHold",
     "Piece",
@@ -33,6 +55,7 @@ __all__ = [
     "State",
     "Timer",
     "Visit",
+    "example_bench",
     "progress_of",
     "settled",
 ]

@@ -1,91 +1,61 @@
-// Large keys under a number field, and the plain questions before a number is kept. The field stays an ordinary field: keys write into it.
-const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "±"];
-const FAR = 4, NEAR = Math.log(1.5), POINTS = [10, 0.1, 100, 0.01, 1000, 0.001];
+// Large keys under a number field. The field stays an ordinary field: keys write into it at its caret, a keyboard still works.
+const rows = [["7", "8", "9", "erase"], ["4", "5", "6", "-"], ["1", "2", "3", "e"], ["0", ".", "clear"]];
+const said = { erase: "Take back the last digit", "-": "Minus", ".": "Point", e: "Times ten to the power of", clear: "Clear" };
+const shownAs = { "-": "−", e: "×10ⁿ", clear: "clear" };
+
+function erase(field) {
+  field.value = field.value.slice(0, -1);
+}
 
 function press(field, key) {
-  const text = field.value.replace(",", ".");
-  if (key === "clear") field.value = "";
-  else if (key === "back") field.value = text.slice(0, -1);
-  else if (key === "±") field.value = text.startsWith("-") ? text.slice(1) : `-${text}`;
-  else if (key === "." && text.includes(".")) return;
-  else if (text.length < 12) field.value = text + key;
+  if (key === "erase") erase(field);
+  else if (key === "clear") field.value = "";
+  else if (field.value.length < 24) field.value += key;
   field.dispatchEvent(new Event("input", { bubbles: true }));
 }
 
-const spoken = { ".": "point", "±": "change the sign", back: "delete the last digit", clear: "clear" };
-const shown = { back: "⌫", clear: "Clear" };
-
-function key(field, name) {
-  const button = document.createElement("button");
-  button.type = "button";
-  button.className = `key key-${/\d/.test(name) ? "digit" : "word"}`;
-  button.textContent = shown[name] || name;
-  if (spoken[name]) button.setAttribute("aria-label", spoken[name]);
-  button.addEventListener("click", () => press(field, name));
-  return button;
+function icon(name) {
+  const space = "http://www.w3.org/2000/svg";
+  const svg = document.createElementNS(space, "svg");
+  svg.setAttribute("class", "mark");
+  svg.setAttribute("aria-hidden", "true");
+  const use = document.createElementNS(space, "use");
+  use.setAttribute("href", `#s-${name}`);
+  svg.append(use);
+  return svg;
 }
 
-/** Put keys below a field; its own keyboard stays away. */
-function dress(place) {
-  const field = place.querySelector("input[type=text]");
-  if (!field || place.querySelector(".keys")) return;
-  field.setAttribute("inputmode", "none");
-  const keys = document.createElement("div");
-  keys.className = "keys";
-  keys.setAttribute("role", "group");
-  keys.setAttribute("aria-label", "Number keys");
-  for (const name of [...KEYS, "back", "clear"]) keys.append(key(field, name));
-  field.after(keys);
+function keys(field) {
+  const pad = document.createElement("div");
+  pad.className = "keys";
+  pad.setAttribute("role", "group");
+  const label = document.querySelector(`label[for="${CSS.escape(field.id)}"]`);
+  pad.setAttribute("aria-label", `Keys for ${label ? label.textContent.trim() : "the number"}`);
+  for (const row of rows) {
+    for (const key of row) {
+      const button = document.createElement("button");
+      button.type = "button";
+      if (key === "erase") button.append(icon("erase"));
+      else button.textContent = shownAs[key] || key;
+      if (said[key]) button.setAttribute("aria-label", said[key]);
+      if (key === "clear") button.className = "wide worded";
+      if (key === "e") button.className = "worded";
+      button.addEventListener("click", () => press(field, key));
+      pad.append(button);
+    }
+  }
+  return pad;
 }
 
-/** The factor of a unit to the base of its kind, as the page tells it: {"s": 1, "min": 60}. */
-function scales(form) {
-  try {
-    return JSON.parse(form.dataset.units || "{}");
-  } catch {
-    return {};
+/** Give every number field below a place its keys. */
+export function dress(place = document) {
+  for (const box of place.querySelectorAll("[data-keypad]:not([data-dressed])")) {
+    const field = box.querySelector("input");
+    box.dataset.dressed = "yes";
+    // The large keys take the place of the tablet's own keyboard, which would hide half of the page.
+    field.setAttribute("inputmode", "none");
+    field.after(keys(field));
   }
 }
 
-const digits = (number) => String(Number(number.toPrecision(4)));
-
-/**
- * A plain look at a number before it is kept: null, or what to ask: {said, meant, unit}.
- * The plan stands at the form: data-plan (number), data-half (half of its band), data-unit.
- */
-export function question(form) {
-  const { plan, half, unit: planned, what } = form.dataset;
-  const typed = form.querySelector("input[name=value]");
-  if (!typed || plan === undefined || plan === "") return null;
-  const value = Number(typed.value.replace(",", "."));
-  const unit = new FormData(form).get("unit") || planned;
-  const scale = scales(form), middle = Number(plan), side = Number(half) * (1 + 1e-9);
-  const as = (number, from) => (number * (scale[from] ?? 1)) / (scale[planned] ?? 1);
-  const own = as(value, unit);
-  if (!Number.isFinite(value) || Math.abs(own - middle) <= side) return null;
-  const off = (number) => (number / middle > 0 ? Math.abs(Math.log(number / middle)) : Infinity);
-  const entered = `${digits(value)} ${unit}`, wanted = `${digits(middle)} ${planned}`;
-  if (off(own) >= Math.log(FAR) && off(own) < Infinity) {
-    const swapped = Object.keys(scale).filter((each) => each !== unit).map((each) => [value, each]);
-    const moved = POINTS.map((factor) => [value * factor, unit]);
-    const near = [...swapped, ...moved].filter(([number, each]) => off(as(number, each)) <= NEAR);
-    near.sort((a, b) => off(as(...a)) - off(as(...b)));
-    const best = near.find(([number, each]) => Math.abs(as(number, each) - middle) <= side) || near[0];
-    if (best)
-      return {
-        said: `${entered} entered, ${wanted} planned: did you mean ${digits(best[0])} ${best[1]}?`,
-        meant: digits(best[0]),
-        unit: best[1],
-      };
-  }
-  const low = own < middle;
-  const limit = `${digits(middle + (low ? -1 : 1) * Number(half))} ${planned}`;
-  return { said: `${what} ${entered} is ${low ? "below" : "above"} ${limit}, the limit of the band around ${wanted}` };
-}
-
-/** Dress every keypad of the page, also those that open later. */
-export function keypads(root = document) {
-  root.querySelectorAll("[data-keypad]").forEach(dress);
-}
-
-keypads();
+dress();

@@ -16,7 +16,7 @@ export function kept(state, waiting = 0, asking = 0, when = null) {
   const clock = when && `at ${String(when.getHours()).padStart(2, "0")}:${String(when.getMinutes()).padStart(2, "0")}`;
   const more = [waiting && `${waiting} waiting`, asking && `${asking} to decide`].filter(Boolean).join(", ");
   const said = [words[state], clock].filter(Boolean).join(" ") + (more ? ` · ${more}` : "");
-  place.querySelector("span:last-child").textContent = said;
+  place.querySelector(".words").textContent = said;
 }
 
 // A double tap sends once: the button rests until the page changes; the id in the form guards the rest.

@@ -1,0 +1,83 @@
+"""A real browser before a real server with the invented bench; without Chromium these tests say so and are skipped."""
+
+from __future__ import annotations
+
+import shutil
+import threading
+import time
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+from filmwright.desk.bench import Bench, example_bench
+from filmwright.web import Settings
+from filmwright.web.serving import server
+
+CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
+
+
+@contextmanager
+def served(bench, settings):
+    """The address of a server in a thread of its own, on a free port."""
+    running = server(bench, settings)
+    thread = threading.Thread(target=running.run, daemon=True)
+    running.config.port = 0
+    thread.start()
+    until = time.monotonic() + 30
+    while not running.started:
+        assert thread.is_alive(), "the server did not start"
+        assert time.monotonic() < until, "the server did not start within 30 s"
+        time.sleep(0.02)
+    port = running.servers[0].sockets[0].getsockname()[1]
+    try:
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        running.should_exit = True
+        thread.join(10)
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """One Chromium for all tests of a worker."""
+    if not Path(CHROMIUM).exists():
+        pytest.skip("Chromium is not installed (Debian package chromium): pages are not looked at")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def story(tmp_path_factory):
+    """The invented bench; ``bench_copy`` is one to write into."""
+    return example_bench(tmp_path_factory.mktemp("example"))
+
+
+@pytest.fixture
+def bench_copy(story, tmp_path):
+    """A bench of one's own with the invented story."""
+    shutil.copytree(story.record.parent, tmp_path / "story")
+    with Bench.open(tmp_path / "story" / "record.sqlite", plans=tmp_path / "story" / "plans") as bench:
+        yield bench
+
+
+@pytest.fixture
+def address(bench_copy):
+    """Where a server shows the copy."""
+    with served(bench_copy, Settings(plans=bench_copy.plans, example=True)) as at:
+        yield at
+
+
+@pytest.fixture
+def tablet(chromium, address):
+    """A page on a tablet; faults of scripts fail the test."""
+    context = chromium.new_context(viewport={"width": 1024, "height": 768}, base_url=address, has_touch=True)
+    page = context.new_page()
+    faults: list[str] = []
+    page.on("pageerror", lambda fault: faults.append(str(fault)))
+    yield page
+    context.close()
+    assert not faults
