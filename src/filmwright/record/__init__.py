@@ -3,6 +3,7 @@
 The database is loaded only when a :class:`Store` is opened.
 """
 
+from filmwright.record.accounts import ROLES, Account, AccountChange, ApiToken, Role, SignIn, Tablet
 from filmwright.record.checks import digest
 from filmwright.record.conflict import Conflict
 from filmwright.record.kept_files import KeptFile
@@ -23,6 +24,9 @@ __all__ = [
     "EVENT_KINDS",
     "LOGBOOK_KINDS",
     "AcceptedCalibration",
+    "Account",
+    "AccountChange",
+    "ApiToken",
     "ChainCheck",
     "Conflict",
     "Event",
@@ -32,7 +36,11 @@ __all__ = [
     "LogbookKind",
     "Lot",
     "MeasurementFile",
+    "ROLES",
+    "Role",
+    "SignIn",
     "Store",
+    "Tablet",
     "digest",
     "is_lot_name",
     "lot_name",

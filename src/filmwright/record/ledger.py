@@ -27,6 +27,7 @@ from filmwright.record.objects import (
     MeasurementFile,
     wrong_reference,
 )
+from filmwright.record.people_rows import PeopleRows
 from filmwright.record.store import Store
 from filmwright.record.writing import event_of, event_rows, keep_events, wafers_of
 
@@ -34,11 +35,16 @@ _FILE = tuple(each.name for each in fields(MeasurementFile))
 _KEPT = tuple(each.name for each in fields(KeptFile))
 
 
-class Ledger(Store):
+class Ledger(PeopleRows, Store):
     """A store over one database and the folder of its kept files."""
 
     def __init__(self, backend: Backend) -> None:
         self._backend = backend
+
+    @property
+    def backend(self) -> Backend:
+        """The database."""
+        return self._backend
 
     @property
     def place(self) -> str:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
+from abc import abstractmethod
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
 
+from filmwright.record.accounts import Accounts
 from filmwright.record.kept_files import KeptFile
 from filmwright.record.logbook import LogbookEntry
 from filmwright.record.objects import AcceptedCalibration, ChainCheck, Event, Lot, MeasurementFile
@@ -20,7 +21,7 @@ PATIENCE = 4.0
 """How long another process may hold the record before an entry is refused [s]."""
 
 
-class Store(ABC):
+class Store(Accounts):
     """A record of lots and logbooks: append-only. What a call has returned from is on the disk."""
 
     @staticmethod

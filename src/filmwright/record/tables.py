@@ -136,3 +136,53 @@ files = Table(
     Column("invented", Boolean, nullable=False),
 )
 Index("files_by_lot", files.c.lot)
+
+accounts = Table(
+    "accounts",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("key", Text, nullable=False, unique=True),
+    Column("name", Text, nullable=False, unique=True),
+    Column("role", Text, nullable=False),
+    Column("password_hash", Text, nullable=False),
+    Column("pin_hash", Text, nullable=False),
+    Column("active", Boolean, nullable=False),
+    Column("created", Text, nullable=False),
+)
+
+sign_ins = Table(
+    "sign_ins",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("token_hash", Text, nullable=False, unique=True),
+    Column("account", Text, ForeignKey("accounts.name"), nullable=False),
+    Column("tablet", Text, nullable=False),
+    Column("created", Text, nullable=False),
+    Column("expires", Text, nullable=False),
+    Column("ended", Text, nullable=False),
+)
+Index("sign_ins_by_account", sign_ins.c.account)
+
+tablets = Table(
+    "tablets",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("token_hash", Text, nullable=False, unique=True),
+    Column("name", Text, nullable=False),
+    Column("paired_by", Text, nullable=False),
+    Column("paired", Text, nullable=False),
+    Column("ended", Text, nullable=False),
+)
+
+api_tokens = Table(
+    "api_tokens",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("token_hash", Text, nullable=False, unique=True),
+    Column("name", Text, nullable=False),
+    Column("account", Text, ForeignKey("accounts.name"), nullable=False),
+    Column("scopes", Text, nullable=False),
+    Column("created", Text, nullable=False),
+    Column("expires", Text, nullable=False),
+    Column("ended", Text, nullable=False),
+)
