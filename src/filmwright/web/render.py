@@ -100,5 +100,6 @@ def page(
         )
     )
     response = HTMLResponse(text, status)
+    response.headers["x-version"] = static_digest()
     set_seat(request, response)
     return response

@@ -5,9 +5,12 @@ from __future__ import annotations
 import struct
 import zlib
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from filmwright.errors import BadInput, Problem
+
+if TYPE_CHECKING:
+    from filmwright.desk.bench.house import Bench
 
 MOST_BYTES = 12 * 1024 * 1024
 """Largest photo that is taken; the page scales pictures down to far less before it sends them."""
@@ -81,6 +84,26 @@ def read_photo(raw: bytes) -> Photo:
         "a JPEG, PNG or WebP picture", "another kind of file" if raw else "an empty file",
         "it is shown beside the step", "take it with the camera of the tablet, or save it as JPEG",
     )  # fmt: skip
+
+
+def keep_photo(bench: Bench, raw: bytes, name: str = "") -> str:
+    """Keep a photo beside the record; answers with the SHA-256 that an entry names it by.
+
+    Parameters
+    ----------
+    bench : Bench
+    raw : bytes
+        As the browser sent it.
+    name : str
+        As the device named it.
+    """
+    photo = read_photo(raw)
+    return bench.store.keep_blob(photo.raw, photo.media, name.replace("\\", "/").rpartition("/")[2][:120])
+
+
+def kept_photo(bench: Bench, sha256: str) -> Photo:
+    """A photo of the record by its SHA-256; BadInput when there is none, or another kind of file."""
+    return read_photo(bench.store.raw(sha256))
 
 
 def _bare_jpeg(raw: bytes) -> bytes:

@@ -26,7 +26,7 @@ async function store(mode, use) {
 
 /** All taps that are not on the server yet, in their order. */
 export const waiting = () => store("readonly", (taps) => taps.getAll());
-const change = (tap) => store("readwrite", (taps) => taps.put(tap));
+export const change = (tap) => store("readwrite", (taps) => taps.put(tap));
 /** Give up a tap that a person has decided about. */
 export const forget = (tap) => store("readwrite", (taps) => taps.delete(tap.n));
 

@@ -1,0 +1,453 @@
+"""A step as it stands at the bench: what to do, what to dial in, what it should look like, what is written already."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from filmwright.desk.bench.checks import Plan, units_of
+from filmwright.desk.bench.entries import words_of
+from filmwright.desk.files import today
+from filmwright.errors import BadInput, Problem, nearest
+from filmwright.flow import LOGGED, Step, step_of
+from filmwright.record import digest
+from filmwright.units import convert, plain, to_si, write
+
+if TYPE_CHECKING:
+    from filmwright.desk.answers import SettingLine
+    from filmwright.desk.bench.house import Bench
+    from filmwright.desk.bench.progress import Progress, Timer
+    from filmwright.record import Event
+
+_MEASURED = frozenset({"step height", "sheet resistance", "areal capacitance", "thickness"})
+_UNDONE = frozenset(
+    {"start", "finish", "skip", "set", "seen", "measured", "note", "photo", "timer", "hold", "place"}
+)
+"""Kinds that a tap at this page made and another can take back."""
+_FIRST = ("running", "held", "ready", "rework", "waiting", "done", "skipped", "scrapped", "away")
+"""Of several wafers the state that asks most for a hand comes first."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Knob:
+    """One setting to dial in.
+
+    Attributes
+    ----------
+    name : str
+    number, unit : str
+        As it is printed, e.g. ``41`` and ``s``; a choice in words stands in ``number``.
+    band : str
+        ``± 2 s``; empty where none is known.
+    source, age, because : str
+        What it rests on, how old that is, and the equation with its numbers.
+    plan : Plan or None
+        What an entry is held against; None for a choice in words, or what nothing is logged under.
+    actual : str
+        What was entered already, with unit.
+    units : mapping from unit to float
+        Those that the keypad offers, each with its size in the first one.
+    """
+
+    name: str
+    number: str
+    unit: str = ""
+    band: str = ""
+    source: str = ""
+    age: str = ""
+    because: str = ""
+    plan: Plan | None = None
+    actual: str = ""
+    units: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def half(self) -> str:
+        """Half width of the band in the planned unit, for the page's own look at a number."""
+        return f"{self.plan.half:.9g}" if self.plan else ""
+
+    @property
+    def planned(self) -> str:
+        """The plan in its unit with all its digits, as it is written down by "as planned"."""
+        return f"{convert(self.plan.value, self.plan.unit):.6g}" if self.plan else ""
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        found = {k: v for k, v in asdict(self).items() if k not in {"plan", "units"}}
+        return {**found, "units": list(self.units)}
+
+
+@dataclass(frozen=True, kw_only=True)
+class WaferChoice:
+    """A wafer that can be chosen: its name, where it stands, and how far it is at this step."""
+
+    name: str
+    state: str
+    place: int = 0
+    of: int = 1
+    variant: str = ""
+    location: str = ""
+    here: bool = True
+
+
+@dataclass(frozen=True, kw_only=True)
+class EntryLine:
+    """An entry of the step as it is listed; one that was taken back stays, struck out."""
+
+    id: str
+    happened: str
+    who: str
+    words: str
+    wafer: str = ""
+    taken_back: bool = False
+    can_take_back: bool = False
+    sha256: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class StepCard:
+    """Everything that the page of a step shows.
+
+    Attributes
+    ----------
+    lot, number, code, title : str
+    todo : str
+        One sentence.
+    because : str
+    wafer : str
+        Empty: all wafers that are here.
+    wafers : tuple of WaferChoice
+    state : State
+    mixed : bool
+        Whether the wafers stand differently at this step while all are meant.
+    knobs : tuple of Knob
+    enters : tuple of Knob
+        What can be measured or seen here and written down.
+    planned : PlannedStep or None
+        Cautions, pictures, colours; None while it is being worked out.
+    hold : str
+        What to look at; empty when there is no hold point.
+    back : str
+        Of a rework: code of the step where it begins anew.
+    decision : str
+        At the hold point, in words; empty when nobody has decided.
+    timers : tuple of Timer
+        Of the whole lot.
+    timer : str
+        Length that the plan gives, as ``41 s``; empty when the step has none.
+    entries : tuple of EntryLine
+    notices : tuple of str
+        About the tool.
+    previous, following : tuple of (code, title), or None
+    seen : int
+        Position of the newest entry of the step.
+    """
+
+    lot: str
+    number: str
+    code: str
+    title: str
+    todo: str
+    wafer: str
+    wafers: tuple[WaferChoice, ...]
+    state: str
+    seen: int
+    because: str = ""
+    tool: str = ""
+    mixed: bool = False
+    started: str = ""
+    finished: str = ""
+    who: str = ""
+    why: str = ""
+    knobs: tuple[Knob, ...] = ()
+    enters: tuple[Knob, ...] = ()
+    planned: Any = None
+    hold: str = ""
+    back: str = ""
+    decision: str = ""
+    end_point: bool = False
+    timers: tuple[Timer, ...] = ()
+    timer: str = ""
+    entries: tuple[EntryLine, ...] = ()
+    notices: tuple[str, ...] = ()
+    previous: tuple[str, str] | None = None
+    following: tuple[str, str] | None = None
+    count: int = 1
+    place: int = 1
+    invented: bool = False
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {
+            **{name: getattr(self, name) for name in (
+                "lot", "number", "code", "title", "todo", "because", "tool", "wafer", "state", "mixed", "seen",
+                "started", "finished", "who", "why", "hold", "back", "decision", "end_point", "timer", "place", "count",
+            )},
+            "wafers": [asdict(each) for each in self.wafers],
+            "settings": [each.fields() for each in self.knobs],
+            "timers": [asdict(each) for each in self.timers],
+            "entries": [asdict(each) for each in self.entries],
+            "notices": list(self.notices),
+            "previous": self.previous and self.previous[0],
+            "next": self.following and self.following[0],
+            "worked_out": None if self.planned is None else self.planned.fields(),
+        }  # fmt: skip
+
+
+def step_card(bench: Bench, lot: str, code: str, wafer: str = "") -> StepCard:
+    """A step of a lot, for one wafer or for all that are here.
+
+    Parameters
+    ----------
+    bench : Bench
+    lot : str
+    code : str
+        Code or number of the step.
+    wafer : str
+        Empty: all.
+
+    Raises
+    ------
+    BadInput
+        When there is no such lot, step or wafer.
+    """
+    held, flow, progress = bench.lot(lot), bench.flow(lot), bench.progress(lot)
+    step = step_of(flow, code)
+    choices = _choices(progress, step)
+    if wafer and wafer not in {each.name for each in choices}:
+        raise _no_wafer(lot, wafer, choices)
+    here = [each for each in choices if each.here]
+    meant = [wafer] if wafer else [each.name for each in here] or [choices[0].name]
+    states = {progress.cell(each, step.number).state for each in meant}
+    state = min(states, key=_FIRST.index)
+    leader = next(each for each in meant if progress.cell(each, step.number).state == state)
+    cell = progress.cell(leader, step.number)
+    known = _known(bench, lot, leader)
+    planned = known.step(step.number) if known else None
+    knobs = _knobs(step, planned, cell.planned, cell.visits[-1].settings if cell.visits else {})
+    order = [each.number for each in flow.steps]
+    at = order.index(step.number)
+    near = [
+        (flow.steps[k].code, flow.steps[k].title) if 0 <= k < len(order) else None for k in (at - 1, at + 1)
+    ]
+    time = next((each for each in knobs if each.name == "time" and each.plan), None)
+    return StepCard(
+        lot=held.name, number=step.number, code=step.code, title=step.title, todo=_todo(step), because=step.because,
+        tool=step.tool, wafer=wafer, wafers=choices, state=state, mixed=len(states) > 1, started=cell.started,
+        finished=cell.finished, who=cell.who, why=cell.why, knobs=knobs, enters=_enters(step), planned=planned,
+        hold=step.hold, back=_back(flow.steps, at), decision=_decided(cell.decision),
+        end_point=step.end is not None and step.end.rule == "end point", timers=progress.timers,
+        timer=f"{time.number} {time.unit}" if time else "", entries=_entries(bench, lot, step.number, wafer),
+        notices=_notices(bench, step), previous=near[0], following=near[1], seen=bench.seen(lot, step.number),
+        place=at + 1, count=len(order), invented=held.invented,
+    )  # fmt: skip
+
+
+def plans_of(bench: Bench, lot: str, number: str, wafer: str = "") -> dict[str, Plan]:
+    """What was planned of each number of a step, as far as it is known now.
+
+    Parameters
+    ----------
+    bench : Bench
+    lot, number : str
+    wafer : str
+        Empty: the lot.
+    """
+    progress = bench.progress(lot)
+    leader = wafer or next((each.name for each in progress.present), progress.pieces[0].name)
+    known = _known(bench, lot, leader)
+    step = next(each for each in progress.steps if each.number == number)
+    split = progress.cell(leader, number).planned
+    knobs = _knobs(step, known.step(number) if known else None, split, {})
+    return {each.name: each.plan for each in knobs if each.plan}
+
+
+def worked_out(bench: Bench, lot: str, number: str) -> str:
+    """A mark of what is known of a step beyond its entries: it changes when more has been worked out."""
+    progress = bench.progress(lot)
+    found = []
+    for piece in progress.present:
+        known = _known(bench, lot, piece.name)
+        step = known.step(number) if known else None
+        told = "" if step is None else f"{step.fields()}{step.before}{step.after}"
+        found.append(digest(told)[:8])
+    return " ".join(found)
+
+
+def _known(bench: Bench, lot: str, wafer: str) -> Any:
+    """What has been worked out of the wafer; the worker goes on with the rest."""
+    emulation = getattr(bench, "emulation", None)
+    return emulation.planned(lot, wafer) if emulation else None
+
+
+def _no_wafer(lot: str, wafer: str, choices: tuple[WaferChoice, ...]) -> BadInput:
+    return BadInput(
+        Problem(
+            what="the wafer",
+            expected=f"one of lot {lot}",
+            got=f'"{wafer}"',
+            why="what is done belongs to the wafer on the bench",
+            remedy=nearest(wafer, [each.name for each in choices]),
+        )
+    )
+
+
+def _choices(progress: Progress, step: Step) -> tuple[WaferChoice, ...]:
+    return tuple(
+        WaferChoice(
+            name=each.name,
+            state=progress.cell(each.name, step.number).state,
+            place=place,
+            of=len(progress.pieces),
+            variant=each.variant,
+            location=each.location,
+            here=each.standing == "present",
+        )
+        for place, each in enumerate(progress.pieces)
+    )
+
+
+def _todo(step: Step) -> str:
+    """What to do, as one sentence."""
+    how = ""
+    if step.recipe:
+        how = f" with recipe {step.recipe}"
+    elif step.method and step.method not in step.title:
+        how = f" by {step.method}"
+    elif step.medium and step.kind not in {"measure", "probe"} and step.medium not in step.title:
+        how = f" in {step.medium}"
+    at = f" at the {step.tool}" if step.tool and step.tool not in step.title else ""
+    return f"{step.title}{how}{at}."
+
+
+def _knobs(
+    step: Step, planned: Any, split: Mapping[str, Event], actual: Mapping[str, Event]
+) -> tuple[Knob, ...]:
+    if planned is not None:
+        knobs = [_of_setting(each) for each in planned.settings.settings]
+    else:
+        knobs = [
+            _knob(name, each.value, each.unit, (each.spread or 0.0) / 2, source="the plan")
+            for name, each in step.asked.items()
+        ]
+    names = {each.name for each in knobs}
+    of_split = [
+        _knob(name, each.value, each.unit, None, source=f"split {each.text}".strip())
+        for name, each in split.items()
+        if each.value is not None
+    ]
+    told = {each.name: each for each in of_split}
+    merged = [told.get(each.name, each) for each in knobs] + [
+        each for each in of_split if each.name not in names
+    ]
+    return tuple(_with_actual(each, actual.get(each.name)) for each in merged)
+
+
+def _of_setting(line: SettingLine) -> Knob:
+    setting = line.setting
+    if setting.value is None:
+        return Knob(name=setting.name, number=setting.text, source=_said(line), because=setting.because)
+    return _knob(
+        setting.name, setting.value, setting.unit, setting.spread, source=_said(line), because=setting.because,
+        date=setting.source.date, condition=setting.text,
+    )  # fmt: skip
+
+
+def _said(line: SettingLine) -> str:
+    source = line.setting.source
+    said = line.evidence or str(source)
+    return said.replace(str(source), source.kind) if source.kind == "common practice" else said
+
+
+def _knob(  # noqa: PLR0913 - one word per thing that stands beside a number
+    name: str, value: float, unit: str, spread: float | None, *, source: str, because: str = "", date: str = "",
+    condition: str = "",
+) -> Knob:  # fmt: skip
+    number, _, shown = write(value, unit).partition(" ")
+    logged = name in LOGGED
+    plan = Plan(name=name, value=value, unit=unit, spread=spread or None) if logged else None
+    half = write(to_si(plain(2 * spread, unit), unit), unit) if spread else ""
+    units = {each: to_si(1.0, each) / to_si(1.0, unit) for each in units_of(name, unit)} if logged else {}
+    return Knob(
+        name=name, number=number, unit=shown, band=f"± {half}" if half else condition, source=source,
+        age=_age(date), because=because, plan=plan, units=units,
+    )  # fmt: skip
+
+
+def _with_actual(knob: Knob, event: Event | None) -> Knob:
+    if event is None or event.value is None:
+        return knob
+    found = {name: getattr(knob, name) for name in Knob.__dataclass_fields__}
+    return Knob(**{**found, "actual": write(event.value, event.unit)})
+
+
+def _age(date: str) -> str:
+    """How old a reading is, in words; empty for what has no date."""
+    try:
+        days = (datetime.date.fromisoformat(today()) - datetime.date.fromisoformat(date[:10])).days
+    except ValueError:
+        return ""
+    return {0: "from today", 1: "1 day old"}.get(days, f"{days} days old") if days >= 0 else ""
+
+
+def _enters(step: Step) -> tuple[Knob, ...]:
+    """What can be measured after a step and is written down with a number."""
+    names = {
+        "deposit": ("thickness",),
+        "inspect": ("line width",),
+        "develop": ("time",),
+        "strip": (),
+        "coat": ("thickness",),
+    }
+    wanted = names.get(step.kind, ())
+    if step.kind == "measure":
+        wanted = (step.method or step.medium,)
+    if step.end is not None and step.end.rule == "end point":
+        wanted = (*wanted, "end point")
+    found = []
+    for name in dict.fromkeys(wanted):
+        if name not in LOGGED:
+            continue
+        units = units_of(name)
+        found.append(
+            Knob(name=name, number="", unit=units[0],
+                 units={each: to_si(1.0, each) / to_si(1.0, units[0]) for each in units})
+        )  # fmt: skip
+    return tuple(found)
+
+
+def _back(steps: tuple[Step, ...], at: int) -> str:
+    from filmwright.desk.bench.holds import back_to
+
+    return steps[back_to(steps, at)].code if steps[at].hold else ""
+
+
+def _decided(event: Event | None) -> str:
+    if event is None:
+        return ""
+    return f"{event.name}: {event.text}" if event.text else event.name
+
+
+def _entries(bench: Bench, lot: str, number: str, wafer: str) -> tuple[EntryLine, ...]:
+    """All that was written about the step, newest first."""
+    holds = {each.id for each in bench.events(lot)}
+    written = bench.written(lot)
+    corrected = {each.about for each in written if each.about}
+    return tuple(
+        EntryLine(
+            id=each.id, happened=each.happened, who=each.who, words=words_of(each), wafer=each.wafer,
+            taken_back=each.id not in holds and each.kind != "withdraw",
+            can_take_back=each.id in holds and each.kind in _UNDONE and each.id not in corrected,
+            sha256=each.sha256 if each.kind == "photo" else "",
+        )
+        for each in reversed(written)
+        if each.step == number and (not wafer or each.wafer in ("", wafer))
+    )  # fmt: skip
+
+
+def _notices(bench: Bench, step: Step) -> tuple[str, ...]:
+    """What is known of the tool today."""
+    if not step.tool:
+        return ()
+    return ()

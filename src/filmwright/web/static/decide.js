@@ -1,0 +1,84 @@
+// What the server could not keep as it was sent is shown with both versions; a person decides, and the choice is recorded.
+import { change, draw, forget, moment, send, waiting } from "./queue.js";
+
+function element(name, text = "", kind = "") {
+  const made = document.createElement(name);
+  made.textContent = text;
+  if (kind) made.className = kind;
+  return made;
+}
+
+function button(word, kind, act) {
+  const made = element("button", word, kind);
+  made.type = "button";
+  made.addEventListener("click", async () => {
+    made.disabled = true;
+    await act();
+    await send();
+    location.reload();
+  });
+  return made;
+}
+
+const clock = (text) => text.slice(11, 16);
+
+function lines(title, said) {
+  const part = element("div");
+  const list = element("ul");
+  list.append(...said.map((each) => element("li", each)));
+  part.append(element("h3", title), list);
+  return part;
+}
+
+const told = (tap) =>
+  tap.entries.map((each) => [each.kind, each.name, each.value, each.unit, each.text].filter(Boolean).join(" "));
+
+function conflict(tap) {
+  const { answer } = tap;
+  const theirs = answer.newer.map((each) => `${clock(each.happened)} ${each.who} ${each.what}${each.wafer ? ` (${each.wafer})` : ""}`);
+  const again = (choice) => () => change({ ...tap, choice, seen: answer.position, state: "waiting", answer: null });
+  return [
+    lines("On the server", theirs),
+    lines("On this tablet", answer.mine.map((each) => `${clock(tap.happened)} ${tap.who} ${each}`)),
+    button("Theirs hold, mine becomes a note", "choice", again("theirs")),
+    button("Mine hold, theirs stay readable", "choice", again("mine")),
+  ];
+}
+
+function question(tap) {
+  return [
+    lines("On this tablet", told(tap)),
+    button("Keep it as entered", "choice", () => change({ ...tap, sure: true, state: "waiting", answer: null })),
+    button("Do not keep it", "choice", () => forget(tap)),
+  ];
+}
+
+function refused(tap) {
+  const text = `could not be kept as entered (${tap.answer.said}): ${told(tap).join("; ")}`.slice(0, 2000);
+  const note = { n: tap.n, id: draw(), lot: tap.lot, step: tap.step, code: tap.code, wafers: tap.wafers, seen: null };
+  const entries = [{ kind: "note", text }];
+  return [
+    lines("On this tablet", told(tap)),
+    button("Keep it as a note", "choice", () =>
+      change({ ...note, entries, who: tap.who, happened: tap.happened || moment(), state: "waiting" })),
+  ];
+}
+
+const ASK = { conflict, question, refused };
+
+/** Show all taps that wait for a person. */
+export async function decide() {
+  const place = document.getElementById("notices");
+  if (!place) return;
+  place.querySelectorAll(".decide").forEach((each) => each.remove());
+  for (const tap of await waiting()) {
+    const parts = ASK[tap.state]?.(tap);
+    if (!parts) continue;
+    const box = element("section", "", "decide");
+    box.setAttribute("role", "alert");
+    box.append(element("h2", `${tap.code || tap.step || tap.lot}: ${tap.answer.said}`), ...parts);
+    place.append(box);
+  }
+}
+
+document.addEventListener("taps", decide);

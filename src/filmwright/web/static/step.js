@@ -1,0 +1,161 @@
+// The forms of a step become taps that are kept on the device first. Without script the same forms go to the server by themselves.
+import { question } from "./check.js";
+import "./keypad.js";
+import { small } from "./photo.js";
+import { add, draw, moment, send, waiting } from "./queue.js";
+
+const card = document.getElementById("card");
+const { lot, step, code, wafer, seen } = card.dataset;
+const WORDS = ["kind", "name", "value", "unit", "text", "about"];
+const REST = 600;
+
+/** After a page came or a tap was taken, a second touch at the same place does nothing. */
+function rest() {
+  const bar = document.getElementById("bar");
+  bar.inert = true;
+  setTimeout(() => (bar.inert = false), REST);
+}
+
+function tapOf(form, sent) {
+  const entries = sent.getAll("entry").map((each) => JSON.parse(each));
+  if (sent.get("kind")) entries.unshift(Object.fromEntries(WORDS.map((each) => [each, String(sent.get(each) || "")])));
+  const named = document.querySelector("input[name=who]")?.value.trim();
+  return {
+    id: String(sent.get("entry_id") || draw()),
+    lot, step, code,
+    wafers: wafer ? [wafer] : [],
+    seen: seen === "" ? null : Number(seen),
+    who: named || card.dataset.who,
+    happened: moment(),
+    sure: form.dataset.sure === "yes",
+    entries: entries.filter((each) => each.kind !== "photo"),
+  };
+}
+
+/** Ask in the form itself: what was probably meant, or a second tap. */
+function ask(form, asked) {
+  form.querySelector(".asked")?.remove();
+  const box = document.createElement("div");
+  box.className = "asked";
+  box.setAttribute("role", "alert");
+  const said = document.createElement("p");
+  said.textContent = asked.said;
+  box.append(said);
+  const offer = (word, act) => {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "choice";
+    button.textContent = word;
+    button.addEventListener("click", () => {
+      act();
+      box.remove();
+      form.requestSubmit();
+    });
+    box.append(button);
+  };
+  const field = form.querySelector("input[name=value]");
+  if (asked.meant)
+    offer(`${asked.meant} ${asked.unit}`, () => {
+      field.value = asked.meant;
+      const unit = [...form.querySelectorAll("input[name=unit]")].find((each) => each.value === asked.unit);
+      if (unit) unit.type === "radio" ? (unit.checked = true) : (unit.value = asked.unit);
+    });
+  offer(`Keep ${field.value}`, () => (form.dataset.sure = "yes"));
+  form.append(box);
+  box.querySelector("button").focus();
+}
+
+async function take(form, submitter) {
+  const asked = form.dataset.sure === "yes" ? null : question(form);
+  if (asked) return ask(form, asked);
+  if (form.dataset.busy) return;
+  form.dataset.busy = "yes";
+  rest();
+  try {
+    if (form.dataset.since !== undefined) elapsed(form);
+    const sent = new FormData(form, submitter), tap = tapOf(form, sent);
+    const file = sent.get("photo");
+    if (file instanceof File && file.size) {
+      tap.photo = await small(file);
+      tap.entries.push({ kind: "photo", name: "photo", text: String(sent.get("text") || "") });
+    }
+    if (!tap.entries.length) return;
+    await add(tap);
+    const reached = await send();
+    const left = (await waiting()).some((each) => each.id === tap.id);
+    if (reached && !left) return location.reload();
+    fresh(form);
+    await overlay();
+  } finally {
+    delete form.dataset.busy;
+  }
+}
+
+/** The form can be used again for another entry. */
+function fresh(form) {
+  form.reset();
+  delete form.dataset.sure;
+  const id = form.querySelector("input[name=entry_id]");
+  if (id) id.value = draw();
+  form.closest("details")?.removeAttribute("open");
+}
+
+/** Seconds since the step was started, for an end point that is seen now. */
+function elapsed(form) {
+  const field = form.querySelector("input[name=value]");
+  if (field.value.trim()) return;
+  const since = new Date(form.dataset.since);
+  if (!Number.isNaN(since.getTime())) {
+    field.value = String(Math.max(1, Math.round((Date.now() - since) / 1000)));
+    const second = form.querySelector("input[name=unit][value=s]");
+    if (second) second.checked = true;
+  }
+}
+
+const stages = { start: "running", finish: "done", skip: "done", hold: "done" };
+const stateWords = { running: "Running", done: "Done" };
+
+/** What waits on the device, shown as done already. */
+async function overlay() {
+  const mine = (await waiting()).filter(
+    (tap) => tap.lot === lot && tap.step === step && (!wafer || !tap.wafers.length || tap.wafers.includes(wafer)),
+  );
+  document.querySelectorAll("#entries .here").forEach((each) => each.remove());
+  const list = document.getElementById("entries");
+  let stage = card.dataset.stage;
+  for (const tap of mine) {
+    for (const each of tap.entries) {
+      stage = stages[each.kind] || stage;
+      if (each.kind === "hold" && each.name !== "go") stage = card.dataset.stage;
+      if (each.kind === "start")
+        document.querySelectorAll("form[data-since]").forEach((form) => (form.dataset.since = tap.happened));
+      if (each.kind === "set") {
+        const actual = document.querySelector(`[data-actual="${CSS.escape(each.name)}"]`);
+        if (actual) actual.textContent = `${each.value} ${each.unit} entered`;
+        document.querySelectorAll("input[name=entry][data-set]").forEach((input) => input.dataset.set === each.name && input.remove());
+      }
+      const item = document.createElement("li");
+      item.className = "here";
+      const words = [each.kind, each.name, each.value, each.unit, each.text].filter(Boolean).join(" ");
+      item.textContent = `${tap.happened.slice(11, 16)} ${words} · saved here`;
+      list.prepend(item);
+    }
+  }
+  for (const each of document.querySelectorAll("[data-for-stage]")) each.hidden = each.dataset.forStage !== stage;
+  const state = document.getElementById("state-word");
+  if (state && stage !== card.dataset.stage && stateWords[stage]) state.textContent = stateWords[stage];
+}
+
+document.addEventListener(
+  "submit",
+  (event) => {
+    const form = event.target;
+    if (!form.matches("form[data-tap]")) return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    take(form, event.submitter);
+  },
+  true,
+);
+rest();
+overlay();
