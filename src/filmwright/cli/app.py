@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from filmwright.cli.papers import paper_verbs
+from filmwright.cli.people_verbs import people_verbs
 from filmwright.cli.plan_verbs import app
 from filmwright.cli.serving import serving_verbs
 from filmwright.cli.structures import structure_verbs
@@ -482,6 +483,7 @@ def demo(
 app.add_typer(structure_verbs)
 app.add_typer(serving_verbs)
 app.add_typer(paper_verbs)
+app.add_typer(people_verbs, name="people")
 
 
 def main() -> None:

@@ -315,6 +315,7 @@ def _print(answer: Any) -> None:
         day,
         fitting,
         lab,
+        people,
         population,
         predicted,
         structure_printing,
@@ -323,7 +324,7 @@ def _print(answer: Any) -> None:
         why,
     )
 
-    rooms = (tables, fitting, thickness, why, day, fitting, lab, population, predicted, structure_printing)
+    rooms = (tables, fitting, thickness, why, day, lab, people, population, predicted, structure_printing)
     printers = {kind: shown for room in rooms for kind, shown in room.PRINTERS.items()}
     printers[type(answer)](answer, _console)
 

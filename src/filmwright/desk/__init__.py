@@ -46,6 +46,10 @@ _VERBS = {
     "next": "learning",
     "report": "reporting",
     "demo": "demonstration",
+    "people_list": "bench.people_verbs",
+    "people_add": "bench.people_verbs",
+    "people_link": "bench.people_verbs",
+    "people_change": "bench.people_verbs",
 }
 
 __all__ = [
@@ -82,6 +86,10 @@ __all__ = [
     "look",
     "new",
     "next",
+    "people_add",
+    "people_change",
+    "people_link",
+    "people_list",
     "predict",
     "report",
     "review",

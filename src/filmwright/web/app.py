@@ -18,6 +18,7 @@ from filmwright.errors import BadInput
 from filmwright.web import pages
 from filmwright.web.context import Settings
 from filmwright.web.guard import Headed, Refused
+from filmwright.web.limits import Waits
 from filmwright.web.pages.pictures import Pictures
 from filmwright.web.problems import Calm, on_bad_input, on_http, on_refused
 from filmwright.web.render import STATIC, static_digest
@@ -59,6 +60,7 @@ def application(bench: Bench, settings: Settings | None = None) -> FastAPI:
         exception_handlers={BadInput: on_bad_input, Refused: on_refused, HTTPException: on_http},
     )
     app.state.bench, app.state.settings, app.state.pictures = bench, how, Pictures()
+    app.state.waits = Waits()
     return app
 
 

@@ -6,7 +6,7 @@ from urllib.parse import quote
 
 from starlette.responses import Response
 
-from filmwright.desk.bench.uploads import safe_name
+from filmwright.desk.bench import safe_name
 
 _HEADERS = {
     "x-content-type-options": "nosniff",

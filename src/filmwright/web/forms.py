@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.types import Message
 
-from filmwright.desk.bench.permissions import Action
+from filmwright.desk.bench import Action
 from filmwright.errors import BadInput, Problem
 from filmwright.web.context import settings_of
 from filmwright.web.guard import (

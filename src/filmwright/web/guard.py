@@ -17,8 +17,7 @@ from starlette.requests import HTTPConnection, Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from filmwright.desk.bench.permissions import Action, refuse
-from filmwright.desk.bench.visitors import Visitor
+from filmwright.desk.bench import Action, Visitor, refuse
 from filmwright.web.sessions import NAME, YEAR, encrypted, visitor_of
 
 SEAT, WHO, THEME = "seat", NAME, "theme"

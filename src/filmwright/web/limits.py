@@ -9,7 +9,7 @@ import threading
 import time
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 FREE, FIRST_WAIT, LONGEST_WAIT, FORGET = 5, 2.0, 900.0, 24 * 3600.0
 """Wrong tries without a wait, the wait after them [s], doubled with each more up to the longest [s]; all is forgotten a day later."""
@@ -119,3 +119,12 @@ class Bucket:
             while len(self._left) > _MOST_KEYS:
                 self._left.popitem(last=False)
             return wait
+
+
+@dataclass(frozen=True)
+class Waits:
+    """The tries of this server: by account, by address, by PIN."""
+
+    names: Tries = field(default_factory=Tries)
+    addresses: Tries = field(default_factory=lambda: Tries(free=30))
+    pins: Tries = field(default_factory=lambda: Tries(free=3))

@@ -11,9 +11,9 @@ from starlette.responses import RedirectResponse
 from starlette.routing import BaseRoute, Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from filmwright.desk.bench.permissions import ACTIONS, Action
+from filmwright.desk.bench import ACTIONS, Action
 from filmwright.web.guard import demand
-from filmwright.web.sessions import visitor_of
+from filmwright.web.sessions import TABLET, cookie_name, visitor_of
 
 SAFE = frozenset({"GET", "HEAD"})
 
@@ -58,7 +58,8 @@ def guarded(routes: Iterable[BaseRoute]) -> list[BaseRoute]:
             raise TypeError(
                 f"{getattr(route, 'path', route)} does not say what one must be allowed to do for it"
             )
-        route.app = Needing(route.app, needs)
+        if not isinstance(route.app, Needing):
+            route.app = Needing(route.app, needs)
     return found
 
 
@@ -79,7 +80,8 @@ class Needing:
                 and "text/html" in request.headers.get("accept", "")
             ):
                 here = request.url.path + (f"?{request.url.query}" if request.url.query else "")
-                await RedirectResponse(f"/sign-in?back={quote(here)}", 303)(scope, receive, send)
+                door = "/switch" if request.cookies.get(cookie_name(request, TABLET)) else "/sign-in"
+                await RedirectResponse(f"{door}?back={quote(here)}", 303)(scope, receive, send)
                 return
             demand(request, self.needs)
         await self.app(scope, receive, send)

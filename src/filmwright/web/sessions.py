@@ -10,7 +10,7 @@ from starlette.requests import HTTPConnection
 from starlette.responses import Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from filmwright.desk.bench.visitors import NOBODY, Visitor, alone
+from filmwright.desk.bench import NOBODY, Visitor, alone
 from filmwright.web.context import LOCAL, settings_of
 
 SESSION, TABLET, NAME = "session", "tablet", "who"
@@ -50,7 +50,12 @@ def visitor_of(request: HTTPConnection) -> Visitor:
 
 def sign_ins_of(request: HTTPConnection) -> Any:
     """The accounts of the record that is served."""
-    return request.app.state.sign_ins
+    state = request.app.state
+    if not hasattr(state, "sign_ins"):
+        from filmwright.desk.bench import People, SignIns
+
+        state.sign_ins = SignIns(People(state.bench.store))
+    return state.sign_ins
 
 
 def encrypted(request: HTTPConnection) -> bool:

@@ -12,6 +12,19 @@ if TYPE_CHECKING:
     from filmwright.desk.bench.example import ExampleBench, example_bench
     from filmwright.desk.bench.following import progress_of
     from filmwright.desk.bench.house import Bench
+    from filmwright.desk.bench.people import Added, People, Person
+    from filmwright.desk.bench.people_verbs import PeopleAnswer
+    from filmwright.desk.bench.permissions import (
+        ACTIONS,
+        LEAST,
+        ROLES,
+        WORDS,
+        Action,
+        Role,
+        Way,
+        action_of_entry,
+        refuse,
+    )
     from filmwright.desk.bench.progress import (
         Acknowledged,
         Cell,
@@ -24,8 +37,33 @@ if TYPE_CHECKING:
         Timer,
         Visit,
     )
+    from filmwright.desk.bench.signing_in import Begun, Shown, SignIns
+    from filmwright.desk.bench.uploads import Upload, read_table, safe_name
+    from filmwright.desk.bench.visitors import NOBODY, Visitor, alone
 
 _WHERE = {
+    "ACTIONS": "permissions",
+    "LEAST": "permissions",
+    "ROLES": "permissions",
+    "WORDS": "permissions",
+    "Action": "permissions",
+    "Role": "permissions",
+    "Way": "permissions",
+    "action_of_entry": "permissions",
+    "refuse": "permissions",
+    "NOBODY": "visitors",
+    "Visitor": "visitors",
+    "alone": "visitors",
+    "Upload": "uploads",
+    "read_table": "uploads",
+    "safe_name": "uploads",
+    "People": "people",
+    "PeopleAnswer": "people_verbs",
+    "Added": "people",
+    "Person": "people",
+    "SignIns": "signing_in",
+    "Begun": "signing_in",
+    "Shown": "signing_in",
     "Bench": "house",
     "Cell": "progress",
     "ExampleBench": "example",
@@ -43,20 +81,42 @@ _WHERE = {
 }
 
 __all__ = [
+    "ACTIONS",
     "Acknowledged",
+    "Action",
+    "Added",
+    "Begun",
     "Bench",
     "Cell",
     "ExampleBench",
     "FlowVersion",
+    "LEAST",
+    "NOBODY",
     "OpenHold",
+    "People",
+    "PeopleAnswer",
+    "Person",
     "Piece",
     "Progress",
+    "ROLES",
+    "Role",
+    "Shown",
+    "SignIns",
     "Split",
     "State",
     "Timer",
+    "Upload",
     "Visit",
+    "Visitor",
+    "WORDS",
+    "Way",
+    "action_of_entry",
+    "alone",
     "example_bench",
     "progress_of",
+    "read_table",
+    "refuse",
+    "safe_name",
     "settled",
 ]
 
