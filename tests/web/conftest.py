@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+import shutil
+
 import pytest
 from starlette.testclient import TestClient
 
@@ -27,6 +30,18 @@ def browser(tmp_path):
         yield client
 
 
+@pytest.fixture
+def copy(story, tmp_path):
+    """A browser before a copy of the invented bench, for writing into."""
+    shutil.copytree(story.record.parent, tmp_path / "copy")
+    plans = tmp_path / "copy" / "plans"
+    with (
+        Bench.open(tmp_path / "copy" / "record.sqlite", plans=plans) as bench,
+        TestClient(application(bench, Settings(plans=plans, example=True)), base_url=HERE) as client,
+    ):
+        yield client
+
+
 @pytest.fixture(scope="session")
 def example(story):
     """A browser before the pages of the invented bench, for looking only."""
@@ -35,3 +50,12 @@ def example(story):
         TestClient(application(bench, Settings(plans=story.plans, example=True)), base_url=HERE) as client,
     ):
         yield client
+
+
+def send(client, page, path, **words):
+    """Fill the form of a page that posts to an address and send it, with what it carries hidden."""
+    text = client.get(page).text
+    forms = re.findall(r"<form[^>]*>.*?</form>", text, re.DOTALL)
+    form = next(each for each in forms if f'action="{path}"' in each)
+    hidden = dict(re.findall(r'<input type="hidden" name="([^"]+)" value="([^"]*)">', form))
+    return client.post(path, data={**hidden, **words}, follow_redirects=False)

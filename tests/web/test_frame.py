@@ -17,7 +17,7 @@ def token_of(page):
 def test_the_first_page_says_what_to_do(browser):
     page = browser.get("/")
     assert page.status_code == 200
-    assert "Start a lot" in page.text
+    assert "No lot here yet" in page.text
 
 
 @pytest.mark.parametrize(

@@ -29,7 +29,7 @@ def labels(
         ``box``, ``carrier``, ``beaker``; none for all.
     record, into : path or None
     """
-    wanted = _kinds(kinds)
+    wanted = kinds_asked(kinds)
     with Store.open(record or RECORD_NAME) as store:
         held, work = frozen(store, lot)
     path = into or Path(f"labels-{held.name}.pdf")
@@ -39,7 +39,8 @@ def labels(
     return FilesAnswer(written=(path,), open=path, said=(f"labels of lot {held.name}: {counted}",))
 
 
-def _kinds(kinds: Iterable[str]) -> tuple[str, ...]:
+def kinds_asked(kinds: Iterable[str]) -> tuple[str, ...]:
+    """The kinds of labels that are wanted, in their order; all when none is named."""
     asked = tuple(kinds) or LABEL_KINDS
     strange = [each for each in asked if each not in LABEL_KINDS]
     if strange:

@@ -13,8 +13,10 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
+from starlette.routing import Match, Route
 
-from filmwright.web.context import settings_of
+from filmwright.errors import BadInput
+from filmwright.web.context import bench_of, settings_of
 from filmwright.web.guard import THEME, form_token, may, set_seat, who
 
 THEMES = ("paper", "amber")
@@ -33,7 +35,7 @@ def environment() -> Environment:
     )
     made.globals["static"] = static
     made.globals["new_id"] = lambda: str(uuid.uuid4())
-    made.filters["clock"] = clock
+    made.filters.update(clock=clock, day=day, ago=ago)
     return made
 
 
@@ -63,6 +65,37 @@ def clock(moment: str) -> str:
     when = datetime.datetime.fromisoformat(moment).astimezone()
     today = datetime.datetime.now().astimezone().date()
     return f"{when:%H:%M}" if when.date() == today else f"{when:%a} {when.day} {when:%b} {when:%H:%M}"
+
+
+def day(moment: str) -> str:
+    """An ISO time as a day in words."""
+    when = datetime.datetime.fromisoformat(moment).astimezone()
+    return f"{when:%A} {when.day} {when:%B}"
+
+
+def ago(moment: str) -> str:
+    """How long ago an ISO time was, in the one unit that matters."""
+    seconds = (datetime.datetime.now().astimezone() - datetime.datetime.fromisoformat(moment)).total_seconds()
+    for unit, length in (("day", 86_400), ("hour", 3_600), ("minute", 60)):
+        count = int(seconds // length)
+        if count > 0:
+            return f"{count} {unit}{'s' if count != 1 else ''} ago"
+    return "just now"
+
+
+def has(request: Request, path: str) -> bool:
+    """Whether this server has a page at an address; a link is shown only where one is."""
+    scope = {"type": "http", "method": "GET", "path": path, "root_path": "", "headers": []}
+    return any(
+        isinstance(route, Route) and route.matches(scope)[0] is Match.FULL for route in request.app.routes
+    )
+
+
+def _invented(request: Request, lot: str) -> bool:
+    try:
+        return bool(lot) and bench_of(request).lot(lot).invented
+    except BadInput:
+        return False
 
 
 def page(
@@ -95,6 +128,9 @@ def page(
             token=form_token(request),
             settings=settings_of(request),
             may=lambda action: may(request, action),
+            has=lambda path: has(request, path),
+            invented=settings_of(request).example or _invented(request, lot),
+            now=datetime.datetime.now().astimezone().isoformat(timespec="seconds"),
             here=request.url.path + (f"?{request.url.query}" if request.url.query else ""),
             **content,
         )

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from filmwright.desk.bench.example import ExampleBench, example_bench
     from filmwright.desk.bench.following import progress_of
     from filmwright.desk.bench.house import Bench
+    from filmwright.desk.bench.papers import labels_file
     from filmwright.desk.bench.people import Added, People, Person
     from filmwright.desk.bench.people_verbs import PeopleAnswer
     from filmwright.desk.bench.permissions import (
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
         Visit,
     )
     from filmwright.desk.bench.signing_in import Begun, Shown, SignIns
+    from filmwright.desk.bench.starting import start_lot
     from filmwright.desk.bench.uploads import Upload, read_table, safe_name
     from filmwright.desk.bench.visitors import NOBODY, Visitor, alone
 
@@ -77,7 +79,9 @@ _WHERE = {
     "Timer": "progress",
     "Visit": "progress",
     "example_bench": "example",
+    "labels_file": "papers",
     "progress_of": "following",
+    "start_lot": "starting",
 }
 
 __all__ = [
@@ -113,11 +117,13 @@ __all__ = [
     "action_of_entry",
     "alone",
     "example_bench",
+    "labels_file",
     "progress_of",
     "read_table",
     "refuse",
     "safe_name",
     "settled",
+    "start_lot",
 ]
 
 

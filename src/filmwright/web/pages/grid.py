@@ -1,0 +1,188 @@
+"""The whole lot: wafers across, steps down, each meeting a state."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from filmwright.desk.bench import Piece, Progress, State
+from filmwright.web.context import bench_of
+from filmwright.web.render import page
+
+_AT_WORK: tuple[State, ...] = ("held", "rework", "running", "ready")
+"""States that want somebody, the most urgent first; a group of steps with one of them is open."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Line:
+    """One elementary step across the wafers.
+
+    Attributes
+    ----------
+    number, code, title : str
+    states : tuple of State
+    variants : tuple of str
+        What a split plans for each wafer here; empty where nothing is split.
+    hold : bool
+    """
+
+    number: str
+    code: str
+    title: str
+    states: tuple[State, ...]
+    variants: tuple[str, ...]
+    hold: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Group:
+    """One written step with its elementary ones.
+
+    Attributes
+    ----------
+    number : str
+        Of the written step.
+    name : str
+    lines : tuple of Line
+    states : tuple of State
+        What the group comes to for each wafer.
+    shown : bool
+        Whether its lines are shown.
+    """
+
+    number: str
+    name: str
+    lines: tuple[Line, ...]
+    states: tuple[State, ...]
+    shown: bool
+
+    @property
+    def single(self) -> bool:
+        """Whether it is one elementary step."""
+        return len(self.lines) == 1
+
+
+def groups_of(progress: Progress, opened: frozenset[str]) -> tuple[Group, ...]:
+    """The rows of the grid.
+
+    Parameters
+    ----------
+    progress : Progress
+    opened : frozenset of str
+        Numbers of written steps to show in full; ``all`` for every one.
+    """
+    return tuple(
+        _group(number, tuple(lines), opened)
+        for number, lines in groupby(_lines(progress), key=lambda line: line[0].number.partition(".")[0])
+    )
+
+
+def _lines(progress: Progress) -> Iterator[tuple[Line, str]]:
+    for k, step in enumerate(progress.steps):
+        variants = {
+            wafer: split.variant
+            for split in progress.splits
+            if split.step == step.number
+            for wafer in split.wafers
+        }
+        yield (
+            Line(
+                number=step.number,
+                code=step.code,
+                title=step.title,
+                states=tuple(progress.states[piece.name][k] for piece in progress.pieces),
+                variants=tuple(variants.get(piece.name, "") for piece in progress.pieces) if variants else (),
+                hold=bool(step.hold),
+            ),
+            step.name,
+        )
+
+
+def _group(number: str, lines: Sequence[tuple[Line, str]], opened: frozenset[str]) -> Group:
+    states = tuple(_comes_to(column) for column in zip(*(line.states for line, _ in lines), strict=True))
+    return Group(
+        number=number,
+        name=lines[0][1] or lines[0][0].title,
+        lines=tuple(line for line, _ in lines),
+        states=states,
+        shown=len(lines) > 1
+        and (bool(opened & {"all", number}) or any(state in _AT_WORK for state in states)),
+    )
+
+
+def _comes_to(column: Sequence[State]) -> State:
+    """What the elementary steps of one written step say together of one wafer."""
+    for state in _AT_WORK:
+        if state in column:
+            return state
+    if all(state == "skipped" for state in column):
+        return "skipped"
+    if all(state in ("done", "skipped") for state in column):
+        return "done"
+    return next(state for state in reversed(column) if state not in ("done", "skipped"))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Next:
+    """What one or more wafers do next.
+
+    Attributes
+    ----------
+    code, title : str
+    wafers : tuple of str
+    state : State
+    """
+
+    code: str
+    title: str
+    wafers: tuple[str, ...]
+    state: State
+
+
+def next_of(progress: Progress) -> tuple[Next, ...]:
+    """What comes next, wafers at the same step together, the most urgent first."""
+    steps = {step.number: (k, step) for k, step in enumerate(progress.steps)}
+    held = {(each.wafer, each.step) for each in progress.holds}
+    found: dict[tuple[str, State], list[str]] = {}
+    for piece in progress.present:
+        number = _attended(piece, held)
+        if number:
+            state = progress.states[piece.name][steps[number][0]]
+            found.setdefault((number, state), []).append(piece.name)
+    order = {state: k for k, state in enumerate(_AT_WORK)}
+    return tuple(
+        Next(code=steps[number][1].code, title=steps[number][1].title, wafers=tuple(wafers), state=state)
+        for (number, state), wafers in sorted(
+            found.items(), key=lambda each: (order.get(each[0][1], 9), steps[each[0][0]][0])
+        )
+    )
+
+
+def _attended(piece: Piece, held: set[tuple[str, str]]) -> str:
+    """The step at which a wafer wants somebody: an open hold point, what runs, what is next."""
+    at_hold = next((step for wafer, step in held if wafer == piece.name), "")
+    return at_hold or piece.running or piece.next
+
+
+def grid_page(request: Request) -> Response:
+    """The grid of a lot."""
+    bench, name = bench_of(request), request.path_params["lot"]
+    lot, progress = bench.lot(name), bench.progress(name)
+    return page(
+        request,
+        "grid.html",
+        title=bench.flow(name).title,
+        lot=lot.name,
+        progress=progress,
+        groups=groups_of(progress, frozenset(request.query_params.getlist("open"))),
+        opened=request.query_params.getlist("open"),
+        coming=next_of(progress),
+    )
+
+
+routes = [Route("/lot/{lot}", grid_page)]

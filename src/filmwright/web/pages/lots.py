@@ -1,0 +1,56 @@
+"""Starting a lot: choose a plan, say how many wafers; the plan is frozen and the wafers get their names."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from filmwright.desk.bench import start_lot
+from filmwright.desk.bench.plans import plan_files
+from filmwright.errors import BadInput, Problem
+from filmwright.web.context import bench_of
+from filmwright.web.forms import Form, posted, to
+from filmwright.web.render import page
+from filmwright.web.roles import shown
+
+
+@shown("log")
+def new_page(request: Request) -> Response:
+    """The form."""
+    folder = bench_of(request).plans
+    plans = plan_files(folder) if folder is not None else ()
+    chosen = request.query_params.get("plan", plans[0].name if len(plans) == 1 else "")
+    return page(
+        request, "lots.html", title="Start a lot", plans=plans, chosen=chosen, served=folder is not None
+    )
+
+
+def start(request: Request, form: Form) -> Response:
+    """Start it and show it."""
+    count = form.text("wafers")
+    if not (count.isascii() and count.isdigit() and len(count) < 4):
+        raise BadInput(
+            Problem(
+                what="the number of wafers",
+                expected="a whole number",
+                got=f'"{count[:20]}"',
+                why="each gets a name of its own",
+                remedy="write it like 4",
+            )
+        )
+    lot = start_lot(
+        bench_of(request),
+        plan=form.text("plan"),
+        wafers=int(count),
+        who=form.who,
+        note=form.text("note", limit=2000),
+        id=form.entry_id,
+    )
+    return to(f"/lot/{lot.name}")
+
+
+routes = [
+    Route("/lots/new", new_page),
+    Route("/lots", posted(start, needs="log"), methods=["POST"]),
+]
