@@ -55,7 +55,7 @@ from filmwright.emulate.trace import (
     State,
     Trace,
 )
-from filmwright.emulate.walk import walk
+from filmwright.emulate.walk import Walked, trace_of, walk, walk_on
 
 __all__ = [
     "CORNERS",
@@ -99,6 +99,7 @@ __all__ = [
     "Thinnest",
     "Trace",
     "UnreadableChannelError",
+    "Walked",
     "Warming",
     "alignment_parents",
     "alignments_between",
@@ -139,7 +140,9 @@ __all__ = [
     "swing_of",
     "thickness_of",
     "time_of",
+    "trace_of",
     "walk",
+    "walk_on",
     "warming",
     "with_colours",
     "with_outlook",

@@ -218,10 +218,12 @@ def used_so_far(step: Step, ctx: Context, bath: Bath) -> float:
 
 
 def _thickness(step: Step, ctx: Context) -> float:
-    """Of the film of a step, as the plan puts it down [m]."""
+    """Of the film of a step, as the plan puts it down before it [m]."""
+    steps = ctx.flow.steps
+    here = next((place for place, each in enumerate(steps) if each is step), len(steps))
     found = [
         each.asked["thickness"].value
-        for each in ctx.flow.steps
+        for each in steps[:here]
         if each.kind == "deposit" and each.material == step.material and "thickness" in each.asked
     ]
     found += [film.thickness for film in ctx.flow.body.films if film.material == step.material]

@@ -45,7 +45,7 @@ def plan_coat(step: Step, ctx: Context, now: Plan) -> Planned:
         return (
             Coat(
                 material=resist.material,
-                film=f"{resist.material} ({step.number})",
+                film=f"{resist.material} ({step.told})",
                 thickness=depth,
                 levelling=levelling,
             ),
@@ -328,8 +328,10 @@ def edge_bead(ctx: Context, step: Step, thickness: float) -> Setting:
 
 
 def coat_of(step: Step, ctx: Context) -> Step:
-    """The coat that belongs to a step of the same lithography; the step itself where there is none."""
-    coats = [each for each in ctx.flow.steps if each.kind == "coat" and each.name == step.name]
+    """The last coat before a step of the same lithography, so that rework has its own; the step itself where there is none."""
+    steps = ctx.flow.steps
+    here = next((place for place, each in enumerate(steps) if each is step), len(steps) - 1)
+    coats = [each for each in steps[: here + 1] if each.kind == "coat" and each.name == step.name]
     return coats[-1] if coats else step
 
 

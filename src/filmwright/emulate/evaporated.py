@@ -92,7 +92,7 @@ def _pocket(
         return
     before = sum(
         each.asked["thickness"].value
-        for each in ctx.flow.steps[: ctx.flow.steps.index(step)]
+        for each in ctx.flow.steps[: next(k for k, each in enumerate(ctx.flow.steps) if each is step)]
         if each.kind == "deposit" and (each.tool, each.material) == (step.tool, step.material)
     )
     lot = replace(film, name="films of the lot from this pocket", value=before + film.value)
@@ -206,7 +206,7 @@ def _crystal(step: Step, ctx: Context, film: Input, tooling: Input) -> Iterator[
 def _before(step: Step, ctx: Context) -> Iterator[Step]:
     """Films that the same monitor has seen in this lot."""
     for other in ctx.flow.steps:
-        if other.number == step.number:
+        if other is step:
             return
         if (
             other.kind == "deposit"

@@ -11,7 +11,7 @@ from filmwright.knowledge import Belief
 
 def film_label(step: Step) -> str:
     """Label of the growth of a step, unique on the wafer."""
-    return f"{step.material} ({step.number})"
+    return f"{step.material} ({step.told})"
 
 
 def film_results(states: Iterable[State], of: str) -> dict[str, Belief]:

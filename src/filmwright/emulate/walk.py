@@ -6,7 +6,7 @@ A plan and a history are walked alike; what was set and measured in a history go
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from filmwright.emulate.context import Context, Planned, Planner
 from filmwright.emulate.corners import with_corners
@@ -25,7 +25,7 @@ from filmwright.emulate.wafer_places import with_places
 from filmwright.flow import Flow, Step
 from filmwright.knowledge import Book, Lab
 from filmwright.masks import Drawing, Label, resist_left
-from filmwright.numerics import Region, Repeats, repeats
+from filmwright.numerics import Polyline, Region, Repeats, repeats
 from filmwright.units import convert, to_si
 from filmwright.wafer import (
     MARGIN_NM,
@@ -123,6 +123,154 @@ def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is wat
     )
 
 
+@dataclass(frozen=True, kw_only=True)
+class Walked:
+    """A flow as far as it was walked, nominal, so that a changed one costs only what comes after the change.
+
+    Attributes
+    ----------
+    flow : Flow
+        All of it.
+    lab : Lab
+    facts : Book
+    drawing : Drawing or None
+    on : str
+        ISO date for which rates are believed.
+    line : Polyline or None [nm]
+        Along which the section is emulated.
+    start : Wafer
+        As bought.
+    states : tuple of State
+        Of its first steps.
+    """
+
+    flow: Flow
+    lab: Lab
+    facts: Book
+    drawing: Drawing | None
+    on: str
+    line: Polyline | None
+    start: Wafer
+    states: tuple[State, ...]
+
+    def before(self, place: int) -> Wafer:
+        """The wafer before a step."""
+        return self.states[place - 1].wafer if place else self.start
+
+
+def walk_on(  # noqa: PLR0913 - a flow, where and when it is walked, what is known of it, and how far
+    flow: Flow,
+    lab: Lab,
+    facts: Book,
+    drawing: Drawing | None,
+    *,
+    on: str,
+    line: Polyline | None = None,
+    kept: Iterable[Walked] = (),
+    steps: int | None = None,
+) -> Walked:
+    """Walk the first steps of a flow, from where an earlier walk met the same ones.
+
+    A planner knows the flow up to its own step and no further, so states before the first step that differs are those kept, the
+    same objects, and what follows is what a walk from the start would find.
+
+    Parameters
+    ----------
+    flow, lab, facts, drawing, on
+        As for :func:`walk`.
+    line : Polyline or None [nm]
+        Of the section; None emulates none.
+    kept : iterable of Walked
+        Earlier walks, of this or of other wafers.
+    steps : int or None
+        How many to walk; None: all.
+    """
+    stop = len(flow.steps) if steps is None else steps
+    base, shared = None, -1
+    for each in kept:
+        count = _shared(each, flow, drawing) if _alike(each, lab, facts, on, line) else -1
+        if count > shared:
+            base, shared = each, count
+    if base is None:
+        start, done = _bought(flow, drawing), ()
+        start = start if line is None else along(line, start, ())[0]
+    else:
+        start, done = base.start, base.states[: min(shared, stop)]
+    # Planners find a step among those of the flow by what it is, not by what it says.
+    flow = replace(flow, steps=(*(state.step for state in done), *flow.steps[len(done) :]))
+    ctx = Context(flow=flow, lab=lab, facts=facts, on=on, remaining=_remaining(flow, facts, drawing))
+    states, _ = _walk_nominal(done[-1].wafer if done else start, ctx, None, range(len(done), stop))
+    return Walked(
+        flow=flow,
+        lab=lab,
+        facts=facts,
+        drawing=drawing,
+        on=on,
+        line=line,
+        start=start,
+        states=(*done, *states),
+    )
+
+
+def trace_of(walked: Walked, cut: str = "", edges: Edges | None = None) -> Trace:
+    """What was walked as a trace, with its nets and devices; corners of the spread are left out.
+
+    Parameters
+    ----------
+    walked : Walked
+    cut : str
+        Name of its line.
+    edges : Edges or None
+        Of a walk that emulated them.
+    """
+    start, states = walked.start, walked.states
+    plan = states[-1].wafer.plan if states else start.plan
+    ctx = Context(flow=walked.flow, lab=walked.lab, facts=walked.facts, on=walked.on)
+    drawing = walked.drawing
+    nets = read_nets(plan, ctx.kinds, drawing.labels if drawing else ())
+    return Trace(
+        flow=replace(walked.flow, steps=walked.flow.steps[: len(states)]),
+        lab=walked.lab,
+        start=start,
+        states=states,
+        corners={NOMINAL.name: states[-1].wafer if states else start},
+        nets=nets,
+        devices=read_devices(plan, ctx.kinds, nets),
+        edges=edges or Edges(),
+        cut=cut,
+        cut_length_nm=walked.line.length if walked.line else 0.0,
+        marks=drawing.marks if drawing else (),
+        drawing_notes=drawing.notes if drawing else (),
+        on=walked.on,
+    )
+
+
+def _alike(kept: Walked, lab: Lab, facts: Book, on: str, line: Polyline | None) -> bool:
+    return (
+        kept.facts is facts and kept.on == on and kept.line == line and (kept.lab is lab or kept.lab == lab)
+    )
+
+
+def _shared(kept: Walked, flow: Flow, drawing: Drawing | None) -> int:
+    """How many first steps of a flow were walked already; below zero where the wafer began otherwise."""
+    if kept.drawing is not drawing or _begun(kept.flow) != _begun(flow):
+        return -1
+    walked = zip((state.step for state in kept.states), flow.steps, strict=False)
+    return next(
+        (k for k, (one, other) in enumerate(walked) if one != other), min(len(kept.states), len(flow.steps))
+    )
+
+
+def _begun(flow: Flow) -> tuple[object, ...]:
+    """What the wafer as bought follows from: its body, the levels that are printed and the chips that go along."""
+    printed = sorted({step.mask for step in flow.steps if step.kind == "develop"})
+    return (
+        flow.body,
+        [flow.masks[mask] for mask in printed],
+        {chip for step in flow.steps for chip in step.witness},
+    )
+
+
 def _edges(start: Wafer, states: Sequence[State], ctx: Context) -> Edges:
     """The edges of the finished die where something can go wrong."""
     plan = states[-1].wafer.plan if states else start.plan
@@ -144,10 +292,13 @@ def _columns(plan: Plan) -> Iterable[Column]:
     return plan.columns
 
 
-def _walk_nominal(start: Wafer, ctx: Context, progress: Progress | None) -> tuple[list[State], list[Planned]]:
+def _walk_nominal(
+    start: Wafer, ctx: Context, progress: Progress | None, places: range | None = None
+) -> tuple[list[State], list[Planned]]:
     wafer, states, plans = start, [], []
     steps = ctx.flow.steps
-    for place, step in enumerate(steps):
+    for place in range(len(steps)) if places is None else places:
+        step = steps[place]
         if progress is not None:
             progress(place, len(steps), step.title)
         planned = PLANNERS[step.kind](step, ctx, wafer.plan)

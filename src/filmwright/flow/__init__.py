@@ -2,8 +2,9 @@
 
 from filmwright.flow.completion import Completion, Names, Offer, complete
 from filmwright.flow.drawn import Masks
+from filmwright.flow.extra import steps_from_text
 from filmwright.flow.grammar import LOGGED, SPREAD
-from filmwright.flow.history import Done, DoneKind, as_run, step_of, steps_asked
+from filmwright.flow.history import Done, DoneKind, Lived, as_run, lived, step_of, steps_asked
 from filmwright.flow.hours import clock, zone_named
 from filmwright.flow.lab import lab_from_text, read_lab
 from filmwright.flow.reader import flow_from_text, masks_from_text, read_flow, read_masks
@@ -36,6 +37,7 @@ __all__ = [
     "ExpectedDevices",
     "ExpectedFilm",
     "Flow",
+    "Lived",
     "MaskLevel",
     "Masks",
     "Names",
@@ -51,6 +53,7 @@ __all__ = [
     "flow_from_text",
     "lab_from_text",
     "lab_schema",
+    "lived",
     "masks_from_text",
     "plan_schema",
     "read_flow",
@@ -58,4 +61,5 @@ __all__ = [
     "read_masks",
     "step_of",
     "steps_asked",
+    "steps_from_text",
 ]

@@ -1,17 +1,26 @@
-"""What was really done → a flow: a history takes the same way as a plan."""
+"""What was really done → a flow: a history takes the same way as a plan.
+
+A history is a row of *visits*, each with what was set, seen and measured in it. Visits lie in *ways* through the plan: the
+first begins with its first step; a rework goes back to a step and a new way begins there; a repeat does one step again. Within
+a way, steps come in the order of the plan, and a step of which nothing is written is taken as done as planned when a later one
+was begun.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from filmwright.errors import BadInput, Problem, nearest
-from filmwright.flow.grammar import SPREAD
+from filmwright.flow.extra import steps_from_text
+from filmwright.flow.grammar import LOGGED, SPREAD
 from filmwright.flow.types import Flow, Step
+from filmwright.knowledge import Lab
+from filmwright.units import Quantity
 
 DoneKind = Literal[
-    "start", "finish", "set", "seen", "measured", "skip", "repeat", "extra", "rework", "note", "hold"
+    "start", "finish", "set", "seen", "measured", "skip", "repeat", "extra", "rework", "note", "hold", "split"
 ]
 
 
@@ -24,12 +33,15 @@ class Done:
     step : str
         Number of the elementary step.
     what : str
-        ``start``, ``finish``, ``set``, ``seen``, ``measured``, ``skip`` or ``repeat``.
+        ``start``, ``finish``, ``set``, ``seen``, ``measured``, ``skip`` or ``repeat``. ``rework`` goes back to the step, ``extra``
+        is a step that is not in the plan, done after it: ``text`` is its plan text. ``split`` is the planned value of a setting
+        on this wafer.
     name : str
         Of the setting or the measurement.
     value : float or None [SI]
     happened : str
         ISO time.
+    unit, text : str
     """
 
     step: str
@@ -37,18 +49,71 @@ class Done:
     name: str = ""
     value: float | None = None
     happened: str = ""
+    unit: str = ""
+    text: str = ""
 
 
 _LOOKS = {"inspect", "measure", "probe", "park"}
 """Steps that leave the wafer as it is: without them it is finished all the same."""
 
+_BEGINS = {"start", "finish", "set", "seen", "measured", "hold", "repeat"}
+"""Entries that tell that a step was begun."""
+
 
 @dataclass
 class _Story:
+    """One visit of one step."""
+
     done: dict[str, float] = field(default_factory=dict)
     measured: dict[str, float] = field(default_factory=dict)
     started: str = ""
     finished: str = ""
+
+
+@dataclass
+class _Way:
+    """A way through the plan: from which place, and from which place on what is not told counts as done."""
+
+    start: int = 0
+    sure: int = 0
+    visits: dict[int, _Story] = field(default_factory=dict)
+    skipped: set[int] = field(default_factory=set)
+    extras: list[tuple[int, Step, _Story]] = field(default_factory=list)
+
+    @property
+    def last(self) -> int:
+        """The furthest place that was begun; before the start where none was."""
+        return max(self.visits, default=self.start - 1)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lived:
+    """A wafer's way through a flow: what was done, then what is ahead.
+
+    Attributes
+    ----------
+    flow : Flow
+        Its steps are those done, each visit by itself, and then those ahead.
+    done : int
+        How many of its steps are done or begun.
+    untold : frozenset of int
+        Places of steps that nobody wrote down and that are taken as done as planned.
+    problems : tuple of str
+        Entries that could not be followed.
+    """
+
+    flow: Flow
+    done: int
+    untold: frozenset[int] = frozenset()
+    problems: tuple[str, ...] = ()
+
+    @property
+    def history(self) -> Flow:
+        """What was done, as a flow that ends there."""
+        ahead = [step for step in self.flow.steps[self.done :] if step.kind not in _LOOKS]
+        return replace(
+            self.flow, steps=self.flow.steps[: self.done], finished=self.flow.finished and not ahead
+        )
 
 
 def step_of(flow: Flow, word: str) -> Step:
@@ -84,34 +149,177 @@ def steps_asked(flow: Flow, word: str) -> tuple[Step, ...]:
     return found or (step_of(flow, word),)
 
 
-def as_run(flow: Flow, record: Iterable[Done]) -> Flow:
+def as_run(flow: Flow, record: Iterable[Done], lab: Lab | None = None) -> Flow:
     """The flow as it was run on one wafer.
 
-    Steps that were skipped are left out, repeated and reworked ones stand twice; what was set and what was measured
-    stands in fields of its own beside what was planned. Steps of which the record says nothing yet are left out
-    behind the last one that was begun, so that the result is the wafer as it is now.
+    Steps that were skipped are left out, repeated and reworked ones stand once for each visit, extra ones where they were done;
+    what was set and what was measured stands in fields of its own beside what was planned. Steps of which the record says
+    nothing yet are left out behind the last one that was begun, so that the result is the wafer as it is now.
     """
-    visits: dict[str, list[_Story]] = {}
-    skipped: set[str] = set()
+    return lived(flow, record, lab).history
+
+
+def lived(flow: Flow, record: Iterable[Done], lab: Lab | None = None) -> Lived:
+    """The flow as it was run on one wafer, and as it goes on from there.
+
+    Parameters
+    ----------
+    flow : Flow
+    record : iterable of Done
+        In the order in which it happened.
+    lab : Lab or None
+        Whose tools extra steps may name.
+    """
+    record = tuple(record)
+    told = _Told(_with_splits(flow, record), lab or Lab(name=""))
     for entry in record:
-        if entry.what == "skip":
-            skipped.add(entry.step)
+        told.hear(entry)
+    done, untold = told.steps()
+    home = _brought_home(done)
+    ahead = tuple(replace(step, visit=told.visits_of(place)) for place, step in told.ahead())
+    return Lived(
+        flow=replace(told.flow, steps=(*home, *ahead)),
+        done=len(home),
+        untold=untold,
+        problems=tuple(told.problems),
+    )
+
+
+def _with_splits(flow: Flow, record: Sequence[Done]) -> Flow:
+    """The plan of one wafer of a split: the settings of its variant in the place of those of the plan."""
+    own: dict[str, dict[str, Done]] = {}
+    for entry in record:
+        if entry.what == "split" and entry.name and entry.value is not None:
+            own.setdefault(entry.step, {})[entry.name] = entry
+    if not own:
+        return flow
+    return replace(flow, steps=tuple(_split(step, own.get(step.number, {})) for step in flow.steps))
+
+
+def _split(step: Step, own: Mapping[str, Done]) -> Step:
+    asked = dict(step.asked)
+    for name, entry in own.items():
+        value = entry.value
+        if value is None:
             continue
-        stories = visits.setdefault(entry.step, [])
-        if not stories or entry.what in {"repeat", "rework"}:
-            stories.append(_Story())
-        _tell(stories[-1], entry)
-    last = max((place for place, step in enumerate(flow.steps) if step.number in visits), default=-1)
-    steps: list[Step] = []
-    for step in flow.steps[: last + 1]:
-        if step.number in skipped:
-            continue
-        stories = visits.get(step.number, [])
-        steps.extend(_lived(step, story) for story in stories)
-        if not stories:
-            steps.append(step)
-    ahead = [step for step in flow.steps[last + 1 :] if step.kind not in _LOOKS]
-    return replace(flow, steps=_brought_home(steps), finished=flow.finished and not ahead)
+        if name in asked:
+            asked[name] = replace(asked[name], value=value, unit=entry.unit or asked[name].unit)
+        elif name in LOGGED:
+            asked[name] = Quantity(value=value, dimension=LOGGED[name], unit=entry.unit)
+    kept = {name: line for name, line in step.by_recipe.items() if name not in own}
+    return replace(step, asked=asked, by_recipe=kept) if own else step
+
+
+class _Told:
+    """Hears a record entry by entry and keeps the ways that it tells of."""
+
+    def __init__(self, flow: Flow, lab: Lab) -> None:
+        self.flow, self.lab = flow, lab
+        self.places = {step.number: place for place, step in enumerate(flow.steps)}
+        self.ways = [_Way()]
+        self.extra: dict[str, _Story] = {}
+        self.problems: list[str] = []
+
+    def hear(self, entry: Done) -> None:
+        """Put one entry where it belongs."""
+        place = self.places.get(entry.step)
+        if entry.what == "extra":
+            self._extra(entry, place)
+        elif entry.step in self.extra:
+            _tell(self.extra[entry.step], entry)
+        elif place is None:
+            return
+        elif entry.what == "skip":
+            way = self._way(place)
+            way.visits.pop(place, None)
+            way.skipped.add(place)
+        elif entry.what == "rework":
+            self._new_way(place, place)
+        elif entry.what in _BEGINS:
+            self._visit(entry, place)
+
+    def _visit(self, entry: Done, place: int) -> None:
+        way = self._way(place)
+        known = way.visits.get(place)
+        again = entry.what == "repeat" or (entry.what == "start" and known is not None and known.finished)
+        if known is not None and again:
+            way = self._new_way(place, max(self.ways[-1].last + 1, self.ways[-1].sure))
+        way.skipped.discard(place)
+        _tell(way.visits.setdefault(place, _Story()), entry)
+
+    def _new_way(self, start: int, sure: int) -> _Way:
+        """A further way; what was skipped and lies beyond all that was done stays skipped."""
+        furthest = max(each.last for each in self.ways)
+        ahead = {place for each in self.ways for place in each.skipped if place > furthest}
+        self.ways.append(_Way(start=start, sure=sure, skipped=ahead))
+        return self.ways[-1]
+
+    def _way(self, place: int) -> _Way:
+        """The newest way that reaches a place, one that has been there before the others."""
+        if place >= self.ways[-1].start:
+            return self.ways[-1]
+        reaching = [way for way in self.ways if way.start <= place]
+        been = [way for way in reaching if place in way.visits]
+        return (been or reaching)[-1]
+
+    def _extra(self, entry: Done, place: int | None) -> None:
+        """A step that is not in the plan stands after the one that it is told with, else after the last begun."""
+        way = self.ways[-1]
+        at = place if place is not None and place in way.visits else way.last
+        count = 1 + sum(number.startswith(f"{entry.step or 0}.") for number in self.extra)
+        try:
+            found = steps_from_text(entry.text, self.flow, self.lab)
+        except BadInput as bad:
+            first = bad.problems[0]
+            self.problems.append(
+                f'the extra step after {entry.step or "the last one"} ("{entry.text[:60]}") is not followed: '
+                f"{first.what} must be {first.expected}, got {first.got}"
+            )
+            return
+        of = self.flow.steps[place].code if place is not None else "X"
+        for k, step in enumerate(found, start=count):
+            number = f"{entry.step or 0}.{k}"
+            story = _Story(started=entry.happened)
+            self.extra[number] = story
+            way.extras.append((at, replace(step, number=number, code=f"{of}{k}"), story))
+
+    def steps(self) -> tuple[list[Step], frozenset[int]]:
+        """The visits in order, and which of them nobody wrote down."""
+        found: list[Step] = []
+        untold: set[int] = set()
+        counts: dict[int, int] = {}
+        for way in self.ways:
+            end = max(way.last, max((at for at, _, _ in way.extras), default=-1))
+            found.extend(_lived(step, story) for at, step, story in way.extras if at < way.start)
+            for place in range(way.start, end + 1):
+                story = way.visits.get(place)
+                assumed = story is None and way.sure <= place <= way.last and place not in way.skipped
+                if story is not None or assumed:
+                    counts[place] = counts.get(place, 0) + 1
+                    if story is None:
+                        untold.add(len(found))
+                    step = replace(self.flow.steps[place], visit=counts[place])
+                    found.append(_lived(step, story or _Story()))
+                found.extend(_lived(step, told) for at, step, told in way.extras if at == place)
+        return found, frozenset(untold)
+
+    def visits_of(self, place: int) -> int:
+        """Which visit of a step the next one is."""
+        been = sum(
+            place in way.visits or (way.sure <= place <= way.last and place not in way.skipped)
+            for way in self.ways
+        )
+        return 1 + been
+
+    def ahead(self) -> list[tuple[int, Step]]:
+        """The steps that nobody has begun on the newest way, in the order of the plan."""
+        way = self.ways[-1]
+        first = max(way.last + 1, way.sure)
+        return [
+            (place, step)
+            for place, step in enumerate(self.flow.steps)
+            if place >= first and place not in way.skipped
+        ]
 
 
 def _brought_home(steps: list[Step]) -> tuple[Step, ...]:

@@ -129,6 +129,10 @@ class Step:
     acknowledged : mapping from rule to reason
     by_recipe : mapping from setting name to int
         Those of ``asked`` that its recipe sets, each with its line of the lab file.
+    visit : int
+        How often the wafer has come to it, this time counted; 1 in a plan.
+    lot : str
+        Of a history that is joined from several lots: the earlier one in which it was done; else empty.
     """
 
     number: str
@@ -160,6 +164,14 @@ class Step:
     finished: str = ""
     acknowledged: Mapping[str, str] = field(default_factory=dict)
     by_recipe: Mapping[str, int] = field(default_factory=dict)
+    visit: int = 1
+    lot: str = ""
+
+    @property
+    def told(self) -> str:
+        """Its number, and which visit of it and of which lot where that is not plain: no two steps of a history share it."""
+        again = f", visit {self.visit}" if self.visit > 1 else ""
+        return f"{self.number}{again}" + (f", lot {self.lot}" if self.lot else "")
 
 
 @dataclass(frozen=True, kw_only=True)

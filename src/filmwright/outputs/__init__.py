@@ -16,9 +16,11 @@ from filmwright.outputs.labels import LABEL_KINDS, Label, labels_pdf
 from filmwright.outputs.legend import Legend
 from filmwright.outputs.methods import MethodsStep, methods_paragraph
 from filmwright.outputs.micrograph import micrograph
+from filmwright.outputs.moments import moment_section_svg, same_section, small_sections_svg
 from filmwright.outputs.palette import Ink, ink
 from filmwright.outputs.plain_table import PlainTable
 from filmwright.outputs.plan_view import Mark, Patch, PlanPicture, plan_svg
+from filmwright.outputs.moments import moment_section_svg, same_section, small_sections_svg
 from filmwright.outputs.plot import Axis, Panel, Plot, Series
 from filmwright.outputs.plot_live import live_figure, notebook_figures, plot_html, with_scripts
 from filmwright.outputs.plot_paper import KINDS, panel_svg, printed_plots
@@ -202,6 +204,7 @@ __all__ = [
     "notebook_figures",
     "output_plot",
     "panel_svg",
+    "moment_section_svg",
     "parameter_rows",
     "plain_rows",
     "plan_svg",
@@ -216,9 +219,11 @@ __all__ = [
     "residual_plot",
     "run_sheet_of",
     "run_sheet_pdf",
+    "same_section",
     "section_svg",
     "share_svg",
     "small_section_svg",
+    "small_sections_svg",
     "spectrum_csv",
     "spectrum_svg",
     "split_plot",

@@ -8,11 +8,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from filmwright.emulate import Parking, Slot, one_by_one, parkings, plan_day, runs_of, time_of
-from filmwright.outputs.geometry import Bodies, same_shape
 from filmwright.outputs.legend import Legend
-from filmwright.outputs.section import step_window
+from filmwright.outputs.moments import small_sections_svg
 from filmwright.outputs.sheet import OpenFinding, RunSheet, SheetSetting, SheetStep
-from filmwright.outputs.small_section import small_section_svg
 from filmwright.outputs.words import band_text, duration_text, value_text
 from filmwright.units import show, to_si
 
@@ -68,7 +66,7 @@ def run_sheet_of(trace: Trace, findings: Sequence[Finding], lot: Lot, legend: Le
     before = [trace.start, *(state.wafer for state in trace.states)]
     steps = tuple(
         replace(
-            _step(trace, k, findings, _pictures(before[k].section, state.wafer.section, legend)),
+            _step(trace, k, findings, small_sections_svg(before[k].section, state.wafer.section, legend)),
             day=days[k],
             duration=duration_text(times[k]),
             runs=runs_of(state, trace.lab, count),
@@ -262,17 +260,4 @@ def _of_step(findings: Sequence[Finding], number: str) -> tuple[str, ...]:
         f"{f.severity.upper() if f.severity == 'stop' else f.severity}: {f.what}: {f.got}. {f.remedy}"
         for f in findings
         if f.step == number and f.severity != "note"
-    )
-
-
-def _pictures(before: Bodies | None, after: Bodies | None, legend: Legend) -> tuple[str, str]:
-    """Small sections before and after, in one window; empty where the step changes no shape."""
-    if before is None or after is None or same_shape(before, after):
-        return "", ""
-    window = step_window(after, before, legend.kinds, fold=True)
-    return (
-        small_section_svg(before, kinds=legend.kinds, symbols=legend.symbols, window=window, title="before"),
-        small_section_svg(
-            after, previous=before, kinds=legend.kinds, symbols=legend.symbols, window=window, title="after"
-        ),
     )
