@@ -2,14 +2,17 @@
 
 import os
 import signal
+import sqlite3
 import subprocess
 import sys
 import textwrap
 import time
+import uuid
+from contextlib import closing
 
 import pytest
 
-from filmwright.record import Store
+from filmwright.record import Event, Store
 
 WRITER = textwrap.dedent(
     """
@@ -27,6 +30,24 @@ WRITER = textwrap.dedent(
             print(entry.id, flush=True)
     """
 )
+
+
+READER = """
+import sys
+from filmwright.record import Store
+
+with Store.open(sys.argv[1]) as store:
+    print(*(each.id for each in store.events("K7M-4H7")))
+"""
+
+
+def _entries(store, count):
+    noon = "2031-05-04T12:00:00+02:00"
+    ids = [str(uuid.uuid4()) for _ in range(count)]
+    store.append(
+        [Event(id=each, lot="K7M-4H7", step="1", kind="start", happened=noon, written=noon) for each in ids]
+    )
+    return ids
 
 
 def _writer(path, who, count):
@@ -103,3 +124,20 @@ def test_a_full_disk_is_said_and_what_was_acknowledged_stays(path, store):
     assert 0 < len(acknowledged) < 1000
     assert [each.id for each in store.events("K7M-4H7")] == acknowledged
     assert store.verify("K7M-4H7").sound
+
+
+@pytest.mark.property
+def test_a_record_that_this_process_opens_again_keeps_its_hold_on_it(path, store):
+    """Closing any handle of a file drops all locks that the process holds on it: another process then believes itself alone."""
+    [first] = _entries(store, 1)
+    with Store.open(path) as again:
+        again.lots()
+    other = _writer(path, "other", 1)
+    shown, trouble = other.communicate(timeout=60)
+    assert other.returncode == 0, trouble
+    [second] = _entries(store, 1)
+    with closing(sqlite3.connect(path)) as database:
+        assert database.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+    reader = [sys.executable, "-c", READER, str(path)]
+    kept = subprocess.run(reader, capture_output=True, text=True, timeout=60, check=True).stdout.split()
+    assert kept == [first, shown.strip(), second]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sqlite3
 from collections.abc import Iterator
@@ -42,7 +43,11 @@ def look(path: Path, *, create: bool, patience: float) -> str:
     """
     if not _is_there(path, create):
         return ""
-    with told(path), closing(sqlite3.connect(path, timeout=patience, isolation_level=None)) as database:
+    with (
+        told(path),
+        _a_database(path),
+        closing(sqlite3.connect(path, timeout=patience, isolation_level=None)) as database,
+    ):
         tables = {
             str(row[0]) for row in database.execute("SELECT name FROM sqlite_master WHERE type = 'table'")
         }
@@ -81,22 +86,41 @@ def _is_there(path: Path, create: bool) -> bool:
         if not path.exists():
             _may_be_made(path, create)
             return False
-        with path.open("rb") as file:
-            head = file.read(len(_MAGIC))
+        size = path.stat().st_size
+        if not os.access(path, os.R_OK):
+            _refuse_unread(path, os.strerror(errno.EACCES))
     except OSError as trouble:
-        refuse(
-            path, "a file that can be read", trouble.strerror or "an error of the disk",
-            "nothing can be taken from it", "ask its owner for access, or check the disk",
-        )  # fmt: skip
-    if not head:
-        if not create:
-            _refuse_empty(path)
-    elif head != _MAGIC:
-        refuse(
-            path, "a record", "a file of another kind", "a record is an SQLite database",
-            "name the right file; a record that was overwritten must come back from a copy",
-        )  # fmt: skip
+        _refuse_unread(path, trouble.strerror or "an error of the disk")
+    if not size and not create:
+        _refuse_empty(path)
     return True
+
+
+def _refuse_unread(path: Path, got: str) -> NoReturn:
+    refuse(
+        path, "a file that can be read", got, "nothing can be taken from it",
+        "ask its owner for access, or check the disk",
+    )  # fmt: skip
+
+
+@contextmanager
+def _a_database(path: Path) -> Iterator[None]:
+    """Say of a file that is no database what it is.
+
+    Only then is it opened here: whoever closes a file drops all locks that the process holds on it, those of SQLite too, and
+    another process would then clear away the log of a record that is still written to.
+    """
+    try:
+        yield
+    except sqlite3.DatabaseError as trouble:
+        if getattr(trouble, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_NOTADB:
+            with path.open("rb") as file:
+                if file.read(len(_MAGIC)) != _MAGIC:
+                    refuse(
+                        path, "a record", "a file of another kind", "a record is an SQLite database",
+                        "name the right file; a record that was overwritten must come back from a copy",
+                    )  # fmt: skip
+        raise
 
 
 def _may_be_made(path: Path, create: bool) -> None:
