@@ -7,21 +7,19 @@ import tempfile
 import uuid
 from collections.abc import Iterable
 from pathlib import Path
-from typing import get_args
 
 from filmwright import __version__
 from filmwright.desk.accepted import accepted_into, with_accepted
 from filmwright.desk.answers import LogAnswer, LogLine, LotAnswer
+from filmwright.desk.bench.lived import run_on
+from filmwright.desk.bench.settled import settled
 from filmwright.desk.files import RECORD_NAME, Work, load, now
 from filmwright.desk.left_out import VARIANT, check_exclusion, read_splits
 from filmwright.errors import BadInput, Problem, Problems, nearest
 from filmwright.flow import (
     LOGGED,
     SPREAD,
-    Done,
-    DoneKind,
     Flow,
-    as_run,
     flow_from_text,
     lab_from_text,
     step_of,
@@ -42,8 +40,6 @@ MARKS: dict[str, EventKind] = {
     "rework": "rework",
     "hold": "hold",
 }
-_DONE: dict[str, DoneKind] = {kind: kind for kind in get_args(DoneKind)}
-"""Entries that tell what was done at a step; the others tell of devices, places, files and people."""
 _DRAWING = '{"what": "mask drawing"}'
 
 
@@ -148,20 +144,9 @@ def _kept_drawing(store: Store, lot: Lot, flow: Flow) -> Drawing | None:
     return None
 
 
-def history(flow: Flow, events: Iterable[Event], wafer: str) -> Flow:
-    """The flow as it was run on one wafer."""
-    done = [
-        Done(
-            step=event.step,
-            what=_DONE[event.kind],
-            name=event.name,
-            value=event.value,
-            happened=event.happened,
-        )
-        for event in events
-        if event.kind in _DONE and event.step and event.wafer in ("", wafer)
-    ]
-    return as_run(flow, done)
+def history(flow: Flow, events: Iterable[Event], wafer: str, lab: Lab | None = None) -> Flow:
+    """The flow as it was run on one wafer: corrections, rework, variants and ancestors minded, other lots left aside."""
+    return run_on(flow, settled(events), wafer, lab).history
 
 
 def log(  # noqa: PLR0913 - one word per thing that can be written down

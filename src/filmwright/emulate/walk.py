@@ -187,12 +187,13 @@ def walk_on(  # noqa: PLR0913 - a flow, where and when it is walked, what is kno
     """
     stop = len(flow.steps) if steps is None else steps
     base, shared = None, -1
+    done: tuple[State, ...] = ()
     for each in kept:
         count = _shared(each, flow, drawing) if _alike(each, lab, facts, on, line) else -1
         if count > shared:
             base, shared = each, count
     if base is None:
-        start, done = _bought(flow, drawing), ()
+        start = _bought(flow, drawing)
         start = start if line is None else along(line, start, ())[0]
     else:
         start, done = base.start, base.states[: min(shared, stop)]

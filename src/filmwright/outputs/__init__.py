@@ -20,7 +20,6 @@ from filmwright.outputs.moments import moment_section_svg, same_section, small_s
 from filmwright.outputs.palette import Ink, ink
 from filmwright.outputs.plain_table import PlainTable
 from filmwright.outputs.plan_view import Mark, Patch, PlanPicture, plan_svg
-from filmwright.outputs.moments import moment_section_svg, same_section, small_sections_svg
 from filmwright.outputs.plot import Axis, Panel, Plot, Series
 from filmwright.outputs.plot_live import live_figure, notebook_figures, plot_html, with_scripts
 from filmwright.outputs.plot_paper import KINDS, panel_svg, printed_plots

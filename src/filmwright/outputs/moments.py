@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from filmwright.wafer import Section
 
 
-def moment_section_svg(  # noqa: PLR0913 - the section, what came before it, and what stands on the picture
+def moment_section_svg(
     section: Section,
     before: Section | None,
     legend: Legend,

@@ -1,6 +1,7 @@
 """What the pages and the verbs of the bench ask: the life of a lot, answered from what was written down.
 
-Every answer is a projection of the record; nothing is emulated here, so that a tap never waits.
+Answers are projections of the record, so that a tap never waits; what must be emulated is worked out by a process of its own
+(``emulation``), or here by a verb that waits (``answering``).
 """
 
 from typing import TYPE_CHECKING
@@ -9,6 +10,9 @@ from typing import TYPE_CHECKING
 from filmwright.desk.bench.settled import settled
 
 if TYPE_CHECKING:
+    from filmwright.desk.bench.answering import Answers
+    from filmwright.desk.bench.as_run import AsRunWafer, FilmNow, Moment
+    from filmwright.desk.bench.emulation import Emulation, Known
     from filmwright.desk.bench.example import ExampleBench, example_bench
     from filmwright.desk.bench.following import progress_of
     from filmwright.desk.bench.house import Bench
@@ -26,6 +30,7 @@ if TYPE_CHECKING:
         action_of_entry,
         refuse,
     )
+    from filmwright.desk.bench.planned import PlannedLot, PlannedStep
     from filmwright.desk.bench.progress import (
         Acknowledged,
         Cell,
@@ -67,6 +72,14 @@ _WHERE = {
     "Begun": "signing_in",
     "Shown": "signing_in",
     "Bench": "house",
+    "Answers": "answering",
+    "AsRunWafer": "as_run",
+    "Emulation": "emulation",
+    "FilmNow": "as_run",
+    "Known": "emulation",
+    "Moment": "as_run",
+    "PlannedLot": "planned",
+    "PlannedStep": "planned",
     "Cell": "progress",
     "ExampleBench": "example",
     "FlowVersion": "progress",
@@ -89,18 +102,26 @@ __all__ = [
     "Acknowledged",
     "Action",
     "Added",
+    "Answers",
+    "AsRunWafer",
     "Begun",
     "Bench",
     "Cell",
+    "Emulation",
     "ExampleBench",
+    "FilmNow",
     "FlowVersion",
+    "Known",
     "LEAST",
+    "Moment",
     "NOBODY",
     "OpenHold",
     "People",
     "PeopleAnswer",
     "Person",
     "Piece",
+    "PlannedLot",
+    "PlannedStep",
     "Progress",
     "ROLES",
     "Role",

@@ -176,17 +176,19 @@ def _joined(
     left = [
         each
         for each in theirs
-        if each.kind == "leave" and each.wafer == entry.wafer and _moment(each.happened) <= _moment(entry.happened)
+        if each.kind == "leave"
+        and each.wafer == entry.wafer
+        and _moment(each.happened) <= _moment(entry.happened)
     ]
-    earlier = life_of(house, entry.name, entry.wafer, left[-1].happened if left else entry.happened, depth - 1)
+    earlier = life_of(
+        house, entry.name, entry.wafer, left[-1].happened if left else entry.happened, depth - 1
+    )
     done = earlier.flow.steps[: earlier.done]
     drawings = [house.lot(name).drawing_digest for name in (lot, entry.name)]
     if drawings[0] != drawings[1] and any(step.kind == "develop" for step in done):
         said = f"what was done in lot {entry.name} is left out: that lot has another mask drawing"
         return replace(life, problems=(*life.problems, said))
-    steps = tuple(
-        replace(step, lot=step.lot or entry.name) for step in done
-    )
+    steps = tuple(replace(step, lot=step.lot or entry.name) for step in done)
     flow = replace(
         life.flow,
         body=life.flow.body if at else earlier.flow.body,

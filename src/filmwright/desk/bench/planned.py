@@ -173,7 +173,7 @@ class PlannedLot:
         """The step of a number or a code: the visit that is still ahead, else the last one."""
         found = [each for each in self.steps if word in {each.number, each.code}]
         ahead = [each for each in found if each.standing == "ahead"]
-        return (ahead or found[-1:] or [None])[0]
+        return next(iter(ahead or found[-1:]), None)
 
     def fields(self) -> dict[str, Any]:
         """For programs."""

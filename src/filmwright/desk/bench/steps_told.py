@@ -51,9 +51,7 @@ class StepsTold:
         walked, life = found.walked, found.life
         states = walked.states
         looks = self.wafers.seen(walked, states)
-        new = [
-            k for k, state in enumerate(states) if (id(state), k < life.done) not in self._known
-        ]
+        new = [k for k, state in enumerate(states) if (id(state), k < life.done) not in self._known]
         fresh = self._fresh(found, looks, new) if new else {}
         steps = []
         for k, state in enumerate(states):
@@ -84,7 +82,7 @@ class StepsTold:
         planned = {state.step.number: state for state in found.planned.states}
         return {k: self._step(found, trace, looks, k, settings[k], planned) for k in new}
 
-    def _step(  # noqa: PLR0913 - a step of a trace, how it looks, and the plan that it is held against
+    def _step(
         self,
         found: Told,
         trace: Trace,
@@ -132,9 +130,7 @@ def _waits(trace: Trace, k: int) -> tuple[StepWait, ...]:
             continue
         later = next((s.step for s in trace.states[k + 1 :] if wait.before in _called(s.step)), None)
         if later is not None:
-            found.append(
-                StepWait(before=later.code, title=later.title, longest=wait.longest, why=wait.why)
-            )
+            found.append(StepWait(before=later.code, title=later.title, longest=wait.longest, why=wait.why))
     return tuple(found)
 
 
@@ -155,9 +151,7 @@ def _moved(state: State, planned: State | None, done: Sequence[State]) -> tuple[
         own = state.step.asked.get(setting.name) != planned.step.asked.get(setting.name)
         why = ("the variant of this wafer",) if own else _readings(state.step, done)
         found.append(
-            Moved(
-                name=setting.name, planned=setting_text(was), now=setting_text(setting), because=why
-            )
+            Moved(name=setting.name, planned=setting_text(was), now=setting_text(setting), because=why)
         )
     return tuple(found)
 

@@ -61,18 +61,14 @@ class WafersTold:
         states = walked.states[: life.done]
         looks = self.seen(walked, states)
         losses: dict[str, tuple[FilmLoss, ...]] = {}
-        born = {
-            layer.film: ("", layer.thickness, False) for layer in walked.start.plan.columns[0].layers[1:]
-        }
+        born = {layer.film: ("", layer.thickness, False) for layer in walked.start.plan.columns[0].layers[1:]}
         moments = [self._bought(found, looks[0], born)]
         fresh: dict[int, tuple[State, Moment]] = {}
         for k, state in enumerate(states):
             _remember(state, losses, born)
             known = self._moments.get(id(state))
             moment = (
-                known[1]
-                if known is not None
-                else self._moment(found, k, state, looks[k + 1], losses, born)
+                known[1] if known is not None else self._moment(found, k, state, looks[k + 1], losses, born)
             )
             fresh[id(state)] = (state, moment)
             untold = k in life.untold
@@ -190,7 +186,7 @@ def _remember(
         cleared = sum(area for _, left, area in each if left <= 0)
         if not stays and not cleared:
             continue
-        loss = FilmLoss(
+        told = FilmLoss(
             step=step.number,
             code=step.code,
             title=step.title,
@@ -200,7 +196,7 @@ def _remember(
             high=convert(max(stays, default=0.0), "nm"),
             cleared=min(cleared / die, 1.0) if die else 0.0,
         )
-        losses[film] = (*losses.get(film, ()), loss)
+        losses[film] = (*losses.get(film, ()), told)
 
 
 def _films(

@@ -1,0 +1,49 @@
+"""Both answers of the emulation in this process: for verbs that wait, and for the worker of the pages."""
+
+from __future__ import annotations
+
+from filmwright.desk.bench.as_run import AsRunWafer
+from filmwright.desk.bench.house import Bench
+from filmwright.desk.bench.pictures import Pictures
+from filmwright.desk.bench.planned import PlannedLot
+from filmwright.desk.bench.steps_told import StepsTold
+from filmwright.desk.bench.wafer_told import WafersTold
+from filmwright.desk.bench.walks import Walks
+from filmwright.errors import BadInput, Problem, nearest
+from filmwright.knowledge import book
+
+
+class Answers:
+    """Emulates wafers from the record; what was worked out before is kept. For one thread."""
+
+    def __init__(self, bench: Bench) -> None:
+        self.bench = bench
+        self.walks = Walks(bench)
+        pictures = Pictures(book())
+        self._wafers = WafersTold(pictures)
+        self._steps = StepsTold(pictures, self._wafers)
+
+    def planned(self, lot: str, wafer: str = "") -> PlannedLot:
+        """What to do at each step of a wafer; of its first one when none is named."""
+        wafer, position = self._of(lot, wafer)
+        return self._steps.told(self.walks.to_the_end(lot, wafer), wafer, position)
+
+    def as_run(self, lot: str, wafer: str = "") -> AsRunWafer:
+        """A wafer as it is and was; the first one when none is named."""
+        wafer, position = self._of(lot, wafer)
+        return self._wafers.told(self.walks.as_run(lot, wafer), wafer, position)
+
+    def _of(self, lot: str, wafer: str) -> tuple[str, int]:
+        position = self.bench.head(lot)
+        names = [piece.name for piece in self.bench.progress(lot).pieces]
+        if wafer and wafer not in names:
+            raise BadInput(
+                Problem(
+                    what=f"the wafer of lot {lot}",
+                    expected="one of " + ", ".join(names),
+                    got=f'"{wafer}"',
+                    why="each wafer has its own history",
+                    remedy=nearest(wafer, names),
+                )
+            )
+        return wafer or names[0], position
