@@ -167,6 +167,7 @@ def _bench(
         bench = stack.enter_context(
             Bench.open(record, create=True, lab=lab, plans=plans, account_free=not shared)
         )
+        bench.emulate()
         yield bench
 
 

@@ -9,6 +9,7 @@ import os
 import signal
 import threading
 from collections import OrderedDict
+from collections.abc import Callable
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -67,10 +68,12 @@ class Emulation:
     ----------
     record : str or Path
         File or address of the record.
+    head : function from a lot to the position of its last entry
     """
 
-    def __init__(self, record: str | Path) -> None:
+    def __init__(self, record: str | Path, head: Callable[[str], int]) -> None:
         self.record = record
+        self._head = head
         self._changed = threading.Condition()
         self._queue: OrderedDict[_Key, int] = OrderedDict()
         self._answers: OrderedDict[_Key, PlannedLot | AsRunWafer] = OrderedDict()
@@ -79,51 +82,25 @@ class Emulation:
         self._worker: tuple[SpawnProcess, Connection] | None = None
         self._closed = False
 
-    def planned_now(self, lot: str, wafer: str, position: int) -> Known:
-        """What is known of the steps of a wafer; asks for the rest without waiting.
+    def planned(self, lot: str, wafer: str) -> PlannedLot | None:
+        """What is known now of the steps of a wafer; what is newer is being worked out meanwhile."""
+        answer = self.known("planned", lot, wafer).answer
+        return answer if isinstance(answer, PlannedLot) else None
+
+    def as_run(self, lot: str, wafer: str) -> AsRunWafer | None:
+        """What is known now of a wafer as it is; what is newer is being worked out meanwhile."""
+        answer = self.known("as_run", lot, wafer).answer
+        return answer if isinstance(answer, AsRunWafer) else None
+
+    def known(self, asked: Asked, lot: str, wafer: str) -> Known:
+        """What is known now, and whether it minds all entries; never waits.
 
         Parameters
         ----------
+        asked : 'planned' or 'as_run'
         lot, wafer : str
-        position : int
-            Of the last entry of the lot.
         """
-        return self._now(("planned", lot, wafer), position)
-
-    def as_run_now(self, lot: str, wafer: str, position: int) -> Known:
-        """What is known of a wafer as it is; asks for the rest without waiting."""
-        return self._now(("as_run", lot, wafer), position)
-
-    def planned(self, lot: str, wafer: str, position: int, timeout: float | None = None) -> PlannedLot:
-        """The steps of a wafer, waited for.
-
-        Raises
-        ------
-        BadInput
-            When it cannot be worked out, or not within ``timeout`` [s].
-        """
-        answer = self._wait(("planned", lot, wafer), position, timeout)
-        assert isinstance(answer, PlannedLot)
-        return answer
-
-    def as_run(self, lot: str, wafer: str, position: int, timeout: float | None = None) -> AsRunWafer:
-        """A wafer as it is, waited for; raises as :meth:`planned` does."""
-        answer = self._wait(("as_run", lot, wafer), position, timeout)
-        assert isinstance(answer, AsRunWafer)
-        return answer
-
-    def close(self) -> None:
-        """Let the worker go."""
-        with self._changed:
-            self._closed = True
-            self._queue.clear()
-            self._changed.notify_all()
-            thread = self._thread
-        self._stop()
-        if thread is not None:
-            thread.join(timeout=2)
-
-    def _now(self, key: _Key, position: int) -> Known:
+        key, position = (asked, lot, wafer), self._head(lot)
         with self._changed:
             answer = self._answers.get(key)
             if answer is not None:
@@ -140,19 +117,41 @@ class Emulation:
             self._changed.notify_all()
             return Known(answer=answer)
 
-    def _wait(self, key: _Key, position: int, timeout: float | None) -> PlannedLot | AsRunWafer:
+    def wait(
+        self, asked: Asked, lot: str, wafer: str, timeout: float | None = None
+    ) -> PlannedLot | AsRunWafer:
+        """The answer that minds all entries, waited for.
+
+        Raises
+        ------
+        BadInput
+            When it cannot be worked out, or not within ``timeout`` [s].
+        """
+        key, position = (asked, lot, wafer), self._head(lot)
+
         def settled() -> bool:
             answer = self._answers.get(key)
             known = answer is not None and answer.position >= position
             return known or self._troubles.get(key, (-1, ""))[0] >= position or self._closed
 
-        self._now(key, position)
+        self.known(asked, lot, wafer)
         with self._changed:
             in_time = self._changed.wait_for(settled, timeout)
             answer, trouble = self._answers.get(key), self._troubles.get(key, (-1, ""))
             if answer is not None and answer.position >= position:
                 return answer
         raise _cannot(key, trouble[1] if in_time and trouble[1] else "not ready in time")
+
+    def close(self) -> None:
+        """Let the worker go."""
+        with self._changed:
+            self._closed = True
+            self._queue.clear()
+            self._changed.notify_all()
+            thread = self._thread
+        self._stop()
+        if thread is not None:
+            thread.join(timeout=2)
 
     def _begin(self) -> None:
         if self._thread is None and not self._closed:

@@ -18,6 +18,7 @@ from filmwright.knowledge import Lab
 from filmwright.record import Event, Lot, Store
 
 if TYPE_CHECKING:
+    from filmwright.desk.bench.emulation import Emulation
     from filmwright.desk.bench.live_review import LiveReview
 
 
@@ -43,6 +44,10 @@ class Bench:
         Whether it is used alone, without signing in.
     live : LiveReview or None
         Reviews plans while they are written; made at the first one.
+    place : str, Path or None
+        Of the record; None for a store that was given.
+    emulation : Emulation or None
+        Works wafers out beside the pages; None until :meth:`emulate`.
     """
 
     def __init__(
@@ -58,6 +63,8 @@ class Bench:
         self.plans = plans
         self.account_free = account_free
         self.live: LiveReview | None = None
+        self.place: str | Path | None = None
+        self.emulation: Emulation | None = None
         self._lock = threading.RLock()
         self._lots: dict[str, Lot] = {}
         self._kept: dict[str, _Kept] = {}
@@ -85,11 +92,27 @@ class Bench:
         lab, plans : Path or None
         account_free : bool
         """
-        store = Store.open(record or RECORD_NAME, create=create)
-        return cls(store, lab=lab, plans=plans, account_free=account_free)
+        place = record or RECORD_NAME
+        store = Store.open(place, create=create)
+        bench = cls(store, lab=lab, plans=plans, account_free=account_free)
+        bench.place = place
+        return bench
+
+    def emulate(self) -> Emulation:
+        """Have wafers worked out by a process of their own, which starts with the first question."""
+        from filmwright.desk.bench.emulation import Emulation
+
+        with self._lock:
+            if self.emulation is None:
+                if self.place is None:
+                    raise ValueError("a bench over a store that was given has no place for a worker to open")
+                self.emulation = Emulation(self.place, self.head)
+            return self.emulation
 
     def close(self) -> None:
-        """Let go of the record, and of the process that reviews plans while they are written."""
+        """Let go of the record, and of the processes that review plans and work wafers out."""
+        if self.emulation is not None:
+            self.emulation.close()
         if self.live is not None:
             self.live.close()
         self.store.close()
