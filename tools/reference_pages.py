@@ -151,7 +151,9 @@ def methods(facts: Book) -> str:
         "## How far it may lie off after a maintenance\n\nOnce for each, until it is measured again, one standard deviation.\n"
     )
     parts.append(table(head, ([name, *shown(value)] for name, value in facts.jumps.items())))
-    parts.append("## How far it wanders with a use\n\nPer square root of a use, one standard deviation, beside the days.\n")
+    parts.append(
+        "## How far it wanders with a use\n\nPer square root of a use, one standard deviation, beside the days.\n"
+    )
     parts.append(table(head, ([name, *shown(value)] for name, value in facts.wears.items())))
     parts.append(SITE)
     return "\n".join(parts)

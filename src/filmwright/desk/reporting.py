@@ -62,7 +62,7 @@ from filmwright.units import plain, show
 from filmwright.units import write as written
 
 
-def report(lot: str, record: Path | None = None, into: Path | None = None) -> FilesAnswer:
+def report(lot: str, record: str | Path | None = None, into: Path | None = None) -> FilesAnswer:
     """Write the report of a lot."""
     with Store.open(record or Path(RECORD_NAME)) as store:
         story = gather(store, lot, sections=True)

@@ -3,6 +3,7 @@
 The heavy libraries (plots, page setter, templates, codes) are loaded when a page first needs them.
 """
 
+from filmwright.outputs.bundle_page import BundleEntry, BundleFile, BundleLot, BundlePage, bundle_html
 from filmwright.outputs.calendar import Event, calendar_text
 from filmwright.outputs.callouts import callouts_of
 from filmwright.outputs.curve_page import CurveFile, curves_html, figures_html
@@ -79,6 +80,7 @@ from filmwright.outputs.report import (
     compare_html,
     report_html,
 )
+from filmwright.outputs.ro_crate import Crate, CrateFile, crate_json
 from filmwright.outputs.section import SectionPicture, section_svg, window_of
 from filmwright.outputs.section_notes import Callout
 from filmwright.outputs.sheet import OpenFinding, RunSheet, SheetSetting, SheetStep, run_sheet_pdf
@@ -109,6 +111,14 @@ from filmwright.outputs.views import (
 from filmwright.outputs.words import duration_text
 
 __all__ = [
+    "BundleEntry",
+    "BundleFile",
+    "BundleLot",
+    "BundlePage",
+    "Crate",
+    "CrateFile",
+    "bundle_html",
+    "crate_json",
     "LABEL_KINDS",
     "Label",
     "labels_pdf",

@@ -4,6 +4,7 @@ The database is loaded only when a :class:`Store` is opened.
 """
 
 from filmwright.record.accounts import ROLES, Account, AccountChange, ApiToken, Role, SignIn, Tablet
+from filmwright.record.chain import seal
 from filmwright.record.checks import digest
 from filmwright.record.conflict import Conflict
 from filmwright.record.kept_files import KeptFile
@@ -45,4 +46,5 @@ __all__ = [
     "is_lot_name",
     "lot_name",
     "read_lot_name",
+    "seal",
 ]

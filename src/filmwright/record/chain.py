@@ -40,6 +40,21 @@ def event_digest(previous: str, event: Event) -> str:
     )
 
 
+def seal(lot: Lot, events: Iterable[Event]) -> str:
+    """Digest of the last of a lot's entries, or of the lot when there is none: what its chain must end in.
+
+    Parameters
+    ----------
+    lot : Lot
+    events : iterable of Event
+        All of them, in the order of writing.
+    """
+    head = lot_digest(lot)
+    for event in events:
+        head = event_digest(head, event)
+    return head
+
+
 def check_chain(lot: Lot, kept_digest: str, rows: Iterable[tuple[int, Event, str, str]]) -> ChainCheck:
     """Walk the chain and name the first link that does not fit.
 
