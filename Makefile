@@ -33,12 +33,13 @@ format: $(VENV)/.test-ready
 	$(BIN)/ruff format .
 	$(BIN)/ruff check --fix .
 
-# poppler-utils reads the printed sheet back, chromium opens the pages; both only for tests.
+# poppler-utils reads the printed sheet back, chromium opens the pages, postgresql is the other database of the record;
+# all only for tests.
 debian-packages:
 	@if command -v apt-get >/dev/null && [ "$$(id -u)" = 0 ]; then \
-	  command -v pdftotext >/dev/null && command -v chromium >/dev/null || \
-	  (apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq poppler-utils chromium >/dev/null); \
-	else echo "Not root on Debian: tests that need pdftotext or chromium will say that they are skipped."; fi
+	  command -v pdftotext >/dev/null && command -v chromium >/dev/null && ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || \
+	  (apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq poppler-utils chromium postgresql >/dev/null); \
+	else echo "Not root on Debian: tests that need pdftotext, chromium or PostgreSQL will say that they are skipped."; fi
 
 $(VENV)/.run-ready: requirements/run.txt pyproject.toml
 	@echo "Making a virtual environment in $(VENV) and installing pinned packages (once, about a minute) …"

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import json
 import os
+import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
+
+sys.path.append(str(Path(__file__).parents[1] / "tools"))
+from postgres_server import Server
 
 # The same examples on every run, so that a red run tells of a change; new ones are looked for with FILMWRIGHT_EXPLORE=1.
 settings.register_profile(
@@ -79,3 +83,28 @@ def made(tmp_path_factory: pytest.TempPathFactory, worker: str) -> Path:
 def worker(request: pytest.FixtureRequest) -> str:
     """Name of the worker when tests are shared out; empty when they are not."""
     return getattr(request.config, "workerinput", {}).get("workerid", "")
+
+
+@pytest.fixture(scope="session")
+def postgres_server() -> Iterator[Server]:
+    """A throw-away PostgreSQL server, one per worker."""
+    try:
+        server = Server()
+    except FileNotFoundError as missing:
+        pytest.skip(f"{missing}; install the Debian package postgresql to run this")
+    yield server
+    server.remove()
+
+
+@pytest.fixture(scope="session")
+def postgres_url(postgres_server: Server) -> str:
+    """The URL of its maintenance database; make databases of your own beside it."""
+    return postgres_server.url
+
+
+@pytest.fixture
+def postgres_place(postgres_server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
+    """The URL of an empty database, and a folder of its own for kept files."""
+    monkeypatch.setenv("FILMWRIGHT_FILES", str(tmp_path / "kept"))
+    with postgres_server.database() as url:
+        yield url

@@ -1,6 +1,8 @@
 """A lot and entries of its own for every test."""
 
+import sqlite3
 import uuid
+from contextlib import closing
 
 import pytest
 
@@ -78,8 +80,46 @@ def make_line():
     return make
 
 
+@pytest.fixture(params=["sqlite", "postgres"])
+def place(request):
+    """Where the record is: each test that uses it runs on both databases."""
+    return request.getfixturevalue("path" if request.param == "sqlite" else "postgres_place")
+
+
 @pytest.fixture
-def store(path, make_lot):
+def store(place, make_lot):
+    with Store.open(place, create=True) as opened:
+        opened.start_lot(make_lot())
+        yield opened
+
+
+@pytest.fixture
+def file_store(path, make_lot):
+    """A record that is an SQLite file, for what is so only there."""
     with Store.open(path, create=True) as opened:
         opened.start_lot(make_lot())
         yield opened
+
+
+@pytest.fixture
+def tamper(place):
+    """Change a record as its owner could: with the guards taken off."""
+
+    def change(*statements):
+        if str(place).startswith("postgresql:"):
+            import psycopg
+
+            with psycopg.connect(place, autocommit=True) as other:
+                for table in ("lots", "events", "files", "kept_files", "logbooks", "calibrations"):
+                    other.execute(f"ALTER TABLE {table} DISABLE TRIGGER ALL")
+                for statement in statements:
+                    other.execute(statement)
+            return
+        with closing(sqlite3.connect(place, isolation_level=None)) as other:
+            triggers = other.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall()
+            for (name,) in triggers:
+                other.execute(f"DROP TRIGGER {name}")
+            for statement in statements:
+                other.execute(statement)
+
+    return change

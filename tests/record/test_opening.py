@@ -60,9 +60,9 @@ def test_a_database_of_another_program_is_refused(path):
 
 
 @pytest.mark.analytic
-def test_a_truncated_record_is_refused(path, store, make_event):
-    store.append([make_event() for _ in range(50)])
-    store.close()
+def test_a_truncated_record_is_refused(path, file_store, make_event):
+    file_store.append([make_event() for _ in range(50)])
+    file_store.close()
     whole = path.read_bytes()
     path.write_bytes(whole[: len(whole) // 8192 * 4096])
     with pytest.raises(BadInput, match="undamaged"), Store.open(path) as opened:
@@ -70,8 +70,8 @@ def test_a_truncated_record_is_refused(path, store, make_event):
 
 
 @pytest.mark.analytic
-def test_a_newer_record_is_refused(path, store):
-    store.close()
+def test_a_newer_record_is_refused(path, file_store):
+    file_store.close()
     with closing(sqlite3.connect(path)) as other:
         other.execute("UPDATE alembic_version SET version_num = '0999'")
         other.commit()
@@ -80,7 +80,7 @@ def test_a_newer_record_is_refused(path, store):
 
 
 @pytest.mark.analytic
-def test_a_record_that_another_process_holds_is_refused_in_time(path, store, make_event, make_lot):
+def test_a_record_that_another_process_holds_is_refused_in_time(path, file_store, make_event, make_lot):
     child = os.fork()
     if child == 0:
         _hold(path)
@@ -99,7 +99,7 @@ def test_a_record_that_another_process_holds_is_refused_in_time(path, store, mak
     finally:
         os.kill(child, 9)
         os.waitpid(child, 0)
-    assert store.append([make_event()]) == 1
+    assert file_store.append([make_event()]) == 1
 
 
 def _hold(path):

@@ -23,17 +23,17 @@ PLAIN = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"
 
 
 @pytest.mark.analytic
-def test_lots_and_entries_come_back_the_same(path, make_lot, make_event):
+def test_lots_and_entries_come_back_the_same(place, make_lot, make_event):
     lot, other = make_lot(), make_lot(name="NMJ-9JF", wafers=("1",), seed=2**70)
     entries = (
         make_event(),
         make_event(wafer="B", kind="note", value=None, name="", text="fence — 30 nm ± 5\nsecond line"),
     )
-    with Store.open(path, create=True) as store:
+    with Store.open(place, create=True) as store:
         store.start_lot(lot)
         store.start_lot(other)
         assert store.append(entries) == 2
-    with Store.open(path) as store:
+    with Store.open(place) as store:
         assert store.lots() == (lot, other)
         assert store.lot("NMJ-9JF") == other
         assert store.events("K7M-4H7") == entries
@@ -117,22 +117,22 @@ def test_a_lot_is_frozen_when_it_starts(store, make_lot):
         "DELETE FROM files",
     ],
 )
-def test_another_program_cannot_change_what_was_written(path, store, make_event, make_line, statement):
-    store.append([make_event()])
+def test_another_program_cannot_change_what_was_written(path, file_store, make_event, make_line, statement):
+    file_store.append([make_event()])
     file = MeasurementFile(lot="K7M-4H7", name="a.csv", sha256=digest(b"raw"), kept=NOON)
-    store.keep_file(file, b"raw")
-    store.enter([make_line()])
+    file_store.keep_file(file, b"raw")
+    file_store.enter([make_line()])
     with closing(sqlite3.connect(path)) as other, pytest.raises(sqlite3.IntegrityError, match="append-only"):
         other.execute(statement)
-    assert store.verify("K7M-4H7").sound
+    assert file_store.verify("K7M-4H7").sound
 
 
 @pytest.mark.analytic
-def test_write_ahead_log_full_sync_and_foreign_keys_are_on(path, store):
+def test_write_ahead_log_full_sync_and_foreign_keys_are_on(path, file_store):
     with closing(sqlite3.connect(path)) as other:
         assert other.execute("PRAGMA journal_mode").fetchone() == ("wal",)
     names = ("synchronous", "foreign_keys", "busy_timeout", "recursive_triggers")
-    found = store._backend.read(
+    found = file_store._backend.read(
         lambda connection: {name: connection.exec_driver_sql(f"PRAGMA {name}").scalar() for name in names}
     )
     assert found == {"synchronous": 2, "foreign_keys": 1, "busy_timeout": 4000, "recursive_triggers": 1}
@@ -171,15 +171,6 @@ def test_an_entry_seals_all_before_it():
     assert event_digest("before", entry) == hashlib.sha256(b"before" + text.encode()).hexdigest()
 
 
-def _tamper(path, *statements):
-    with closing(sqlite3.connect(path, isolation_level=None)) as other:
-        triggers = other.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall()
-        for (name,) in triggers:
-            other.execute(f"DROP TRIGGER {name}")
-        for statement in statements:
-            other.execute(statement)
-
-
 @pytest.mark.analytic
 @pytest.mark.parametrize(
     ("statement", "first_bad", "why"),
@@ -197,21 +188,21 @@ def _tamper(path, *statements):
         ("UPDATE events SET kind = 'planned' WHERE position = 1", 0, "can no longer be read"),
     ],
 )
-def test_the_chain_shows_what_was_touched(path, store, make_event, statement, first_bad, why):
+def test_the_chain_shows_what_was_touched(tamper, store, make_event, statement, first_bad, why):
     store.append([make_event() for _ in range(4)])
-    _tamper(path, statement)
+    tamper(statement)
     checked = store.verify("K7M-4H7")
     assert (checked.sound, checked.first_bad) == (False, first_bad)
     assert why in checked.why
 
 
 @pytest.mark.analytic
-def test_a_cut_off_end_shows_against_a_printed_head(path, store, make_event):
+def test_a_cut_off_end_shows_against_a_printed_head(tamper, store, make_event):
     store.append([make_event() for _ in range(4)])
     printed = store.verify("K7M-4H7").head[:12]
     store.append([make_event()])
     assert store.verify("K7M-4H7", head=printed).sound
-    _tamper(path, "DELETE FROM events WHERE position >= 4")
+    tamper("DELETE FROM events WHERE position >= 4")
     assert store.verify("K7M-4H7").sound, "the chain alone cannot see its end missing"
     assert not store.verify("K7M-4H7", head=printed).sound
 
@@ -236,7 +227,7 @@ def test_accepted_calibrations_come_back_once_each(store):
 
 
 @pytest.mark.analytic
-def test_a_raw_file_is_kept_once_with_its_hash(path, store):
+def test_a_raw_file_is_kept_once_with_its_hash(store):
     raw = bytes(range(256)) * 40
     first = MeasurementFile(lot="K7M-4H7", name="a.csv", sha256=digest(raw), kept=NOON, wafer="A",
     device="T3",
@@ -256,7 +247,7 @@ def test_a_raw_file_is_kept_once_with_its_hash(path, store):
     assert [(each.sha256, each.name, each.size) for each in store.kept()] == [
         (digest(raw), "a.csv", len(raw))
     ]
-    there = path.with_name(path.name + ".files") / digest(raw)[:2] / digest(raw)
+    there = store.backend.folder / digest(raw)[:2] / digest(raw)
     assert there.read_bytes() == raw
     with pytest.raises(BadInput, match="changed after it was read"):
         store.keep_file(first, raw + b"x")

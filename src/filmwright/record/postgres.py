@@ -168,7 +168,11 @@ def _url(place: str) -> URL:
 def _engine(url: URL, patience: float) -> Engine:
     engine = create_engine(
         url,
-        connect_args={"connect_timeout": max(2, math.ceil(patience)), "application_name": "filmwright"},
+        connect_args={
+            "connect_timeout": max(2, math.ceil(patience)),
+            "application_name": "filmwright",
+            "client_encoding": "utf8",
+        },
         isolation_level="READ COMMITTED",
         pool_pre_ping=True,
         pool_size=_CONNECTIONS,

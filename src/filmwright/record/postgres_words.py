@@ -8,7 +8,7 @@ Words = tuple[str, str, str, str]
 
 _AWAY = ("57P01", "57P02", "57P03", "08000", "08001", "08003", "08004", "08006")
 _PASSING = ("40001", "40P01")
-_STARTING = ("starting up", "shutting down", "in recovery mode", "Connection refused", "No such file",
+_STARTING = ("database system is", "Connection refused", "No such file",
              "server closed the connection", "terminating connection", "connection is bad",
              "timeout expired", "the connection is closed", "consuming input failed")  # fmt: skip
 _REPEAT = "repeat; what was already kept is kept once"
@@ -47,10 +47,10 @@ _BY_WORDS = (
     ("password authentication failed", "28P01"),
     ("no password supplied", "28P01"),
     ("no pg_hba.conf entry", "28000"),
-    ("role", "28000"),
+    ('role "', "28000"),
     ("too many connections", "53300"),
     ("remaining connection slots", "53300"),
-    ("database", "3D000"),
+    ('database "', "3D000"),
 )
 
 

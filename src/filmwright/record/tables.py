@@ -17,6 +17,8 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
+from filmwright.record.opening import APPLICATION_ID
+
 metadata = MetaData()
 
 lots = Table(
@@ -37,6 +39,7 @@ lots = Table(
     Column("invented", Boolean, nullable=False),
     Column("note", Text, nullable=False),
     Column("digest", Text, nullable=False),
+    comment=f"{APPLICATION_ID:x}",
 )
 
 events = Table(
