@@ -83,7 +83,7 @@ async function post(taps) {
   const answer = await fetch("/queue", {
     method: "POST",
     headers: { ...head(), "content-type": "application/json" },
-    body: JSON.stringify({ clock: moment(), taps: clean }),
+    body: JSON.stringify({ clock: moment(), who: clean[0].who, taps: clean }),
   });
   if (!answer.ok) throw new Error(String(answer.status));
   return (await answer.json()).answers;

@@ -9,6 +9,13 @@ const { lot, step, code, wafer, seen } = card.dataset;
 const WORDS = ["kind", "name", "value", "unit", "text", "about"];
 const REST = 600;
 
+// A name is asked for once, also where a page was kept before it was known.
+const asked = document.getElementById("who");
+if (asked && localStorage.getItem("who")) {
+  asked.value = localStorage.getItem("who");
+  asked.closest(".field").hidden = true;
+}
+
 /** After a page came or a tap was taken, a second touch at the same place does nothing. */
 function rest() {
   const bar = document.getElementById("bar");
@@ -19,7 +26,8 @@ function rest() {
 function tapOf(form, sent) {
   const entries = sent.getAll("entry").map((each) => JSON.parse(each));
   if (sent.get("kind")) entries.unshift(Object.fromEntries(WORDS.map((each) => [each, String(sent.get(each) || "")])));
-  const named = document.querySelector("input[name=who]")?.value.trim();
+  const named = asked?.value.trim();
+  if (named) localStorage.setItem("who", named);
   return {
     id: String(sent.get("entry_id") || draw()),
     lot, step, code,
@@ -66,8 +74,8 @@ function ask(form, asked) {
 }
 
 async function take(form, submitter) {
-  const asked = form.dataset.sure === "yes" ? null : question(form);
-  if (asked) return ask(form, asked);
+  const doubt = form.dataset.sure === "yes" ? null : question(form);
+  if (doubt) return ask(form, doubt);
   if (form.dataset.busy) return;
   form.dataset.busy = "yes";
   rest();
