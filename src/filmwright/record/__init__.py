@@ -9,7 +9,7 @@ from filmwright.record.checks import digest
 from filmwright.record.conflict import Conflict
 from filmwright.record.kept_files import KeptFile
 from filmwright.record.logbook import LOGBOOK_KINDS, LogbookEntry, LogbookKind
-from filmwright.record.names import is_lot_name, lot_name, read_lot_name
+from filmwright.record.names import is_lot_name, label_of, lot_name, piece_name, read_label, read_lot_name
 from filmwright.record.objects import (
     EVENT_KINDS,
     AcceptedCalibration,
@@ -44,7 +44,10 @@ __all__ = [
     "Tablet",
     "digest",
     "is_lot_name",
+    "label_of",
     "lot_name",
+    "piece_name",
+    "read_label",
     "read_lot_name",
     "seal",
 ]

@@ -11,6 +11,8 @@ and every swap of two places is noticed.
 from __future__ import annotations
 
 import random
+import re
+from collections.abc import Iterable
 
 from filmwright.errors import BadInput, Problem
 
@@ -95,3 +97,81 @@ def read_lot_name(text: str) -> str:
 
 def _letters(text: str) -> str:
     return "".join(letter for letter in text.upper() if letter not in " -\t")
+
+
+_LABEL = re.compile(r"(?P<lot>\S+?)[\s/]+(?P<piece>[A-Za-z0-9][A-Za-z0-9._-]*)-(?P<check>[A-Za-z0-9])")
+_PLACES_THAT_COUNT = _PRIME - 1
+"""Weights 1 to 18: a place with weight 19 would not count."""
+
+
+def label_of(lot: str, piece: str) -> str:
+    """What stands on the carrier of a wafer or piece: lot, name, and a check character over both, ``K7M-4H7 W1.a-F``.
+
+    The sum of weight × number over all characters with the check must be divisible by 19. Characters of a lot's name, digits
+    of a wafer's number and letters of a piece are each numbered below 19, so that a character that is misread for another
+    of its kind is noticed, and so is a wafer that is taken for another of the same lot.
+
+    Parameters
+    ----------
+    lot, piece : str
+    """
+    return f"{lot} {piece}-{_check(lot, piece)}"
+
+
+def read_label(text: str) -> tuple[str, str]:
+    """Lot and wafer or piece of a label as typed or scanned.
+
+    Parameters
+    ----------
+    text : str
+
+    Raises
+    ------
+    BadInput
+        When it is no label or its check character does not fit.
+    """
+    found = _LABEL.fullmatch(text.strip())
+    if found is None or _check(found["lot"], found["piece"]) != found["check"].upper():
+        why = "it is no label" if found is None else "its check character does not fit"
+        raise BadInput(
+            Problem(
+                what="the label of a wafer",
+                expected=f"lot, wafer and check character, such as {label_of(lot_name(0), 'W1')}",
+                got=f'"{text}"',
+                why=why,
+                remedy="read it again, character by character",
+            )
+        )
+    lot = found["lot"]
+    return (read_lot_name(lot) if is_lot_name(lot) else lot), found["piece"]
+
+
+def _check(lot: str, piece: str) -> str:
+    numbers = [ALPHABET.index(each) if each in ALPHABET else _number(each) for each in _letters(lot)]
+    numbers += [_number(letter) for letter in piece if letter not in ".-_"]
+    total = sum((k % _PLACES_THAT_COUNT + 1) * number for k, number in enumerate(numbers))
+    weight = len(numbers) % _PLACES_THAT_COUNT + 1
+    return ALPHABET[(-total * pow(weight, -1, _PRIME)) % _PRIME]
+
+
+def _number(letter: str) -> int:
+    """Digits by their value; letters of the alphabet by their place; others below 19 too, where two may share a number."""
+    if letter.isdigit():
+        return int(letter)
+    place = ALPHABET.find(letter.upper())
+    return (place if place >= 0 else ord(letter)) % _PRIME
+
+
+def piece_name(parent: str, taken: Iterable[str]) -> str:
+    """The next free name of a piece that is cleaved off a wafer: ``W1.a``, ``W1.c`` and so on, without look-alike letters.
+
+    Parameters
+    ----------
+    parent : str
+    taken : iterable of str
+        Names that are in use.
+    """
+    used = set(taken)
+    letters = [letter.lower() for letter in ALPHABET if letter.isalpha()]
+    names = (f"{parent}.{a}{b}" for a in ("", *letters) for b in letters)
+    return next(name for name in names if name not in used)

@@ -57,8 +57,7 @@ def entry() -> Callable[..., Event]:
         moment = more.pop("at", START + datetime.timedelta(minutes=count))
         text = moment if isinstance(moment, str) else moment.isoformat(timespec="seconds")
         return Event(
-            id=str(uuid.UUID(int=count)), lot="K7M-4H7", kind=kind, step=step,
-            happened=text, written=text, **{"who": "AB", **more},
+            id=str(uuid.UUID(int=count)), kind=kind, step=step, happened=text, written=text, **{"lot": "K7M-4H7", "who": "AB", **more},
         )  # fmt: skip
 
     return make

@@ -23,7 +23,13 @@ from filmwright.record import Event
 _GO, _REWORK, _SCRAP = "go", "rework", "scrap"
 
 
-def progress_of(lot: str, steps: Iterable[Step], events: Iterable[Event], wafers: Iterable[str]) -> Progress:
+def progress_of(
+    lot: str,
+    steps: Iterable[Step],
+    events: Iterable[Event],
+    wafers: Iterable[str],
+    past: Mapping[str, Iterable[Event]] | None = None,
+) -> Progress:
     """How far each wafer has come.
 
     Parameters
@@ -35,8 +41,10 @@ def progress_of(lot: str, steps: Iterable[Step], events: Iterable[Event], wafers
         Settled, in order.
     wafers : iterable of str
         With which the lot was started.
+    past : mapping from id to events, or None
+        For entries with which wafers entered, what was done to them in another lot by the same steps.
     """
-    told = _Lot(tuple(steps))
+    told = _Lot(tuple(steps), past=past or {})
     for wafer in wafers:
         told.lives[wafer] = _Life(name=wafer, steps=told.steps)
     for event in events:
@@ -161,11 +169,13 @@ class _Life:
 
     def repeat(self, k: int, event: Event) -> None:
         """The same step once more, or back to it and all that follows once more."""
+        if not self.visits.get(k) and k < self.reached and k not in self.skipped | self.elsewhere:
+            self.visits[k] = [_Going()]  # it was passed over in writing, but done
         if self.visits.get(k):
             self.again.add(k)
         self.visit(k, event).why = event.text
         if event.kind == "rework":
-            self.again |= {j for j in range(k + 1, self.reached + 1) if j in self.visits}
+            self.again |= {j for j in self.visits if j > k}
 
     def skip(self, k: int, event: Event) -> None:
         """Not done; what was finished before stays done."""
@@ -180,6 +190,9 @@ class _Life:
 
     def decide(self, k: int, event: Event) -> None:
         """At a hold point: go on, go back, or no further."""
+        if event.name:
+            going = self.visits[k][-1] if self.visits.get(k) else self.visit(k, event)
+            going.finished = going.finished or event.happened
         self.decided[k] = event
         self.whys[k] = event.text
         if event.name == _REWORK:
@@ -201,6 +214,7 @@ class _Lot:
     """All wafers of a lot while its entries are read."""
 
     steps: tuple[Step, ...]
+    past: Mapping[str, Iterable[Event]] = field(default_factory=dict)
     lives: dict[str, _Life] = field(default_factory=dict)
     timers: dict[str, Event] = field(default_factory=dict)
     acknowledged: list[Acknowledged] = field(default_factory=list)
@@ -301,6 +315,10 @@ class _Lot:
             life.came_from = event.name
         if life is not None:
             life.went_to = ""
+            for each in self.past.get(event.id, ()):
+                k = self.places.get(each.step)
+                if k is not None and each.kind in self.at_step:
+                    self.at_step[each.kind](life, k, each)
             first = self.places.get(event.step)
             if first is not None:
                 life.elsewhere |= {k for k in range(first) if k not in life.visits}

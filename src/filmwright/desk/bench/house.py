@@ -9,6 +9,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING
 
 from filmwright.desk.bench.following import progress_of
+from filmwright.desk.bench.pieces import past_of_entered
 from filmwright.desk.bench.progress import FlowVersion, Progress
 from filmwright.desk.bench.settled import settled
 from filmwright.desk.files import RECORD_NAME, Work
@@ -30,6 +31,7 @@ class _Kept:
     settled: tuple[Event, ...] = ()
     flow_digest: str = ""
     progress: Progress | None = None
+    sources: tuple[tuple[str, int], ...] = ()
 
 
 class Bench:
@@ -162,9 +164,12 @@ class Bench:
         """How far a lot has come."""
         with self._lock:
             kept = self._read(lot)
-            if kept.progress is None:
+            if kept.progress is None or any(self.head(name) != head for name, head in kept.sources):
                 held = self.lot(lot)
-                kept.progress = progress_of(lot, self.flow(lot).steps, kept.settled, held.wafers)
+                entered = {each.name for each in kept.settled if each.kind == "enter"} & set(self.heads())
+                past = past_of_entered(self, lot) if entered else None
+                kept.progress = progress_of(lot, self.flow(lot).steps, kept.settled, held.wafers, past)
+                kept.sources = tuple((name, self.head(name)) for name in sorted(entered))
             return kept.progress
 
     def versions(self, lot: str) -> tuple[FlowVersion, ...]:

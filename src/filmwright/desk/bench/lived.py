@@ -159,6 +159,13 @@ def _skipped(flow: Flow, entry: Event) -> tuple[Done, ...]:
     return tuple(Done(step=number, what="skip") for number in numbers[:first])
 
 
+def _left_for(leave: Event, enter: Event) -> bool:
+    """Whether a wafer left one lot for this entry into the other; the entry names it, for its name may be another there."""
+    if enter.about:
+        return leave.id == enter.about
+    return leave.wafer == enter.wafer and _moment(leave.happened) <= _moment(enter.happened)
+
+
 def _joined(
     house: House,
     life: Lived,
@@ -173,16 +180,9 @@ def _joined(
     until = [each for each in own if _moment(each.happened) < _moment(entry.happened)]
     at = lived(work.flow, (*elsewhere, *told(until, work.flow)), work.lab).done if until else 0
     theirs = house.events(entry.name)
-    left = [
-        each
-        for each in theirs
-        if each.kind == "leave"
-        and each.wafer == entry.wafer
-        and _moment(each.happened) <= _moment(entry.happened)
-    ]
-    earlier = life_of(
-        house, entry.name, entry.wafer, left[-1].happened if left else entry.happened, depth - 1
-    )
+    left = [each for each in theirs if each.kind == "leave" and _left_for(each, entry)]
+    name, until_then = (left[-1].wafer, left[-1].happened) if left else (entry.wafer, entry.happened)
+    earlier = life_of(house, entry.name, name, until_then, depth - 1)
     done = earlier.flow.steps[: earlier.done]
     drawings = [house.lot(name).drawing_digest for name in (lot, entry.name)]
     if drawings[0] != drawings[1] and any(step.kind == "develop" for step in done):
