@@ -161,17 +161,34 @@ def _misplaced(
         return list(wrong_reference("the lot of an entry", each.lot, tuple(wafers)).problems)
     problems: list[Problem] = []
     there = wafers[each.lot]
-    problems.extend(_misnamed(each, there))
+    if not _comes_back(connection, each):
+        problems.extend(_misnamed(each, there))
     if each.kind in _NEW_NAMES:
         there.append(getattr(each, _NEW_NAMES[each.kind]))
     if each.wafer and each.wafer not in there:
         what = f"the wafer of an entry of lot {each.lot}"
         problems.extend(wrong_reference(what, each.wafer, tuple(there)).problems)
     what = f"an entry of kind {each.kind} of lot {each.lot}"
-    if each.about and (each.about not in known or known[each.about].lot != each.lot):
+    about = known.get(each.about)
+    # A wafer that enters names the entry with which it left another lot; all else stays within its lot.
+    if each.about and (about is None or about.lot != (each.name if each.kind == "enter" else each.lot)):
         problems.append(unknown_about(what, each.about))
     problems.extend(without_file(connection, what, each.sha256))
     return problems
+
+
+def _comes_back(connection: Connection, each: Event) -> bool:
+    """Whether a wafer enters again under the name with which it left."""
+    if each.kind != "enter":
+        return False
+    table = tables.events
+    gone = connection.scalar(
+        select(table.c.kind)
+        .where(table.c.lot == each.lot, table.c.wafer == each.wafer, table.c.kind.in_(("leave", "enter")))
+        .order_by(table.c.position.desc())
+        .limit(1)
+    )
+    return gone == "leave"
 
 
 def _misnamed(each: Event, there: list[str]) -> tuple[Problem, ...]:
