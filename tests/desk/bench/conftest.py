@@ -38,7 +38,7 @@ steps:
     of: titanium
 """
 
-START = datetime.datetime.fromisoformat("2031-05-04T08:00:00+02:00")
+START = datetime.datetime.fromisoformat("2021-05-04T08:00:00+02:00")
 
 
 @pytest.fixture(scope="session")

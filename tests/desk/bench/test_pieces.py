@@ -34,7 +34,9 @@ def test_both_lots_are_told_of_a_move_and_the_past_goes_along(two: Bench, entry:
             entry("set", "2.1", name="time", value=90.0, wafer="W2"),
         ]
     )
-    leave, enter = move(two, Move(lot=A, wafer="W2", to=B, why="the lots go on together", who="AB"))
+    leave, enter = move(
+        two, Move(lot=A, wafer="W2", to=B, why="together", who="AB", happened="2021-05-04T09:00:00+02:00")
+    )
     assert (leave.name, enter.name, enter.wafer, enter.about) == (B, A, "W2", leave.id)
     there = two.progress(B)
     assert there.piece("W2").came_from == A
@@ -56,9 +58,9 @@ def test_a_name_that_is_taken_becomes_the_next_free_one(two: Bench) -> None:
 @pytest.mark.analytic
 def test_a_wafer_that_comes_back_keeps_its_name_and_what_was_done_meanwhile(two: Bench, entry: Make) -> None:
     two.store.append([entry("finish", "1.1")])
-    move(two, Move(lot=A, wafer="W2", to=B))
+    move(two, Move(lot=A, wafer="W2", to=B, happened="2021-05-04T08:01:30+02:00"))
     two.store.append([entry("finish", "2.1", lot=B, wafer="W2"), entry("finish", "2.1", lot=A)])
-    _, home = move(two, Move(lot=B, wafer="W2", to=A))
+    _, home = move(two, Move(lot=B, wafer="W2", to=A, happened="2021-05-04T09:00:00+02:00"))
     assert home.wafer == "W2"
     assert two.progress(A).cell("W2", "2.1").state == "done"
     assert len(two.progress(A).cell("W2", "2.1").visits) == 1, (

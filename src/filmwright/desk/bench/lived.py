@@ -183,7 +183,9 @@ def _joined(
     left = [each for each in theirs if each.kind == "leave" and _left_for(each, entry)]
     name, until_then = (left[-1].wafer, left[-1].happened) if left else (entry.wafer, entry.happened)
     earlier = life_of(house, entry.name, name, until_then, depth - 1)
-    done = earlier.flow.steps[: earlier.done]
+    # What was done in this lot before the wafer left is told by its own entries already.
+    kept = [k for k in range(earlier.done) if earlier.flow.steps[k].lot != lot]
+    done = [earlier.flow.steps[k] for k in kept]
     drawings = [house.lot(name).drawing_digest for name in (lot, entry.name)]
     if drawings[0] != drawings[1] and any(step.kind == "develop" for step in done):
         said = f"what was done in lot {entry.name} is left out: that lot has another mask drawing"
@@ -199,6 +201,6 @@ def _joined(
     return Lived(
         flow=flow,
         done=life.done + len(steps),
-        untold=frozenset(moved | {at + k for k in earlier.untold if k < earlier.done}),
+        untold=frozenset(moved | {at + n for n, k in enumerate(kept) if k in earlier.untold}),
         problems=(*earlier.problems, *life.problems),
     )

@@ -17,9 +17,7 @@ MOST_WAFERS = 25
 """What one carrier holds."""
 
 
-def start_lot(
-    bench: Bench, *, plan: str, wafers: int, who: str, note: str = "", id: str = ""
-) -> Lot:
+def start_lot(bench: Bench, *, plan: str, wafers: int, who: str, note: str = "", id: str = "") -> Lot:
     """Freeze a plan, its lab file and its drawing as a new lot.
 
     Parameters
