@@ -134,14 +134,27 @@ def _sound(store: Store, name: str) -> Lot:
     return lot
 
 
-def _kept_drawing(store: Store, lot: Lot, flow: Flow) -> Drawing | None:
-    for file in store.files(lot.name):
+def raw_drawing(store: Store, lot: str) -> tuple[str, bytes] | None:
+    """File name and bytes of the mask drawing that was kept with a lot."""
+    for file in store.files(lot):
         if file.parameters == _DRAWING:
-            with tempfile.TemporaryDirectory() as folder:
-                path = Path(folder) / file.name
-                path.write_bytes(store.raw(file.sha256))
-                return read_drawing(path)
+            return file.name, store.raw(file.sha256)
     return None
+
+
+def measured_of(store: Store, lot: str) -> tuple[MeasurementFile, ...]:
+    """The measured files of a lot, its drawing not among them."""
+    return tuple(each for each in store.files(lot) if each.parameters != _DRAWING)
+
+
+def _kept_drawing(store: Store, lot: Lot, flow: Flow) -> Drawing | None:
+    kept = raw_drawing(store, lot.name)
+    if kept is None:
+        return None
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / kept[0]
+        path.write_bytes(kept[1])
+        return read_drawing(path)
 
 
 def history(flow: Flow, events: Iterable[Event], wafer: str, lab: Lab | None = None) -> Flow:
@@ -185,9 +198,9 @@ def log(  # noqa: PLR0913 - one word per thing that can be written down
         }
         parted = read_splits(split, held.wafers)
         if not (any(words.values()) or note or mark or curves or parted):
-            files = [each for each in store.files(held.name) if each.parameters != _DRAWING]
+            kept = measured_of(store, held.name)
             return LogAnswer(
-                lot=held.name, events=_lines((*store.events(held.name), *map(_as_entry, files)), flow)
+                lot=held.name, events=_lines((*store.events(held.name), *map(_as_entry, kept)), flow)
             )
         number = step_of(flow, step).number if step else ""
         scribe = _Scribe(lot=held, step=number, wafer=wafer, happened=_moment(when), who=who)

@@ -6,14 +6,19 @@ import functools
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from filmwright.desk.accepted import Accepted, with_accepted
+from filmwright.desk.accepted import Accepted, accepted_into, with_accepted
 from filmwright.desk.files import LAB_NAME, Work, check_accepted, drawing_of
+from filmwright.desk.lots import raw_drawing
 from filmwright.errors import BadInput, Problem, Problems
 from filmwright.flow import Masks, flow_from_text, lab_from_text, masks_from_text
 from filmwright.knowledge import Lab, book
 from filmwright.masks import Drawing, read_drawing
 from filmwright.record import digest
+
+if TYPE_CHECKING:
+    from filmwright.desk.bench.house import Bench
 
 _DRAWINGS = (".oas", ".gds", ".gdsii")
 
@@ -197,3 +202,23 @@ def _beside(
     problems = Problems()
     drawing = drawing_of(Path(file), levels.masks, problems, lies=Path(place))
     return drawing, tuple(problems.found)
+
+
+def accepted_of(bench: Bench) -> tuple[Accepted, ...]:
+    """What was accepted into the record of a bench; nothing where there is no record yet."""
+    store = getattr(bench, "store", None)
+    return accepted_into(store) if store is not None else ()
+
+
+def of_lot(bench: Bench, lot: str) -> Surroundings:
+    """Around the flow of a lot: lab file and drawing as they were frozen when it was started."""
+    held = bench.lot(lot)
+    drawing = raw_drawing(bench.store, lot)
+    return Surroundings(
+        file=f"flow of lot {lot}",
+        lab_text=held.lab_text,
+        lab_name="lab.yaml (as frozen)",
+        drawing=drawing[1] if drawing else b"",
+        drawing_name=drawing[0] if drawing else "",
+        accepted=accepted_into(bench.store, before=held.name),
+    )
