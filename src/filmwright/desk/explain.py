@@ -9,9 +9,11 @@ from pathlib import Path
 
 import numpy as np
 
+from filmwright.desk.bench.house import Bench
+from filmwright.desk.bench.lived import entries_of, life_of
 from filmwright.desk.files import Work
 from filmwright.desk.left_out import left_out
-from filmwright.desk.lots import frozen, history
+from filmwright.desk.lots import frozen
 from filmwright.device import drain_current
 from filmwright.emulate import Prediction, Trace, gate_of, predict, walk
 from filmwright.errors import BadInput
@@ -79,7 +81,27 @@ class Probed:
 
 @dataclass(frozen=True, kw_only=True)
 class Story:
-    """A lot with everything that follows from its record."""
+    """A lot with everything that follows from its record.
+
+    Attributes
+    ----------
+    lot : Lot
+    work : Work
+        With the newest version of the flow.
+    events : tuple of Event
+        Those that hold.
+    planned : Trace
+    run : mapping from wafer to Trace
+    probed : tuple of Probed
+    versions : int
+        Of the flow.
+    corrected : int
+        Entries that were corrected or taken back, and the entries that did it.
+    again : mapping from wafer to int
+        Steps that were done again.
+    problems : tuple of str
+        Entries that could not be followed.
+    """
 
     lot: Lot
     work: Work
@@ -87,6 +109,25 @@ class Story:
     planned: Trace
     run: Mapping[str, Trace]
     probed: tuple[Probed, ...]
+    versions: int = 1
+    corrected: int = 0
+    again: Mapping[str, int] = field(default_factory=dict)
+    problems: tuple[str, ...] = ()
+
+    @property
+    def followed(self) -> tuple[str, ...]:
+        """What of the record is minded beside a plain run, in sentences; empty where there is nothing of the kind."""
+        said = []
+        if self.versions > 1:
+            said.append(f"The flow is its version {self.versions}, as it was last saved.")
+        if self.corrected:
+            said.append("Corrected entries stand as corrected, and what was taken back does not count.")
+        again = [f"{wafer} ({count})" for wafer, count in self.again.items() if count]
+        if again:
+            said.append(
+                f"Steps that were done again count each time, with their own losses: {', '.join(again)}."
+            )
+        return (*said, *(f"Not followed: {each}." for each in self.problems))
 
     @property
     def invented(self) -> bool:
@@ -111,22 +152,36 @@ Tell = Callable[[int, int, str], None]
 
 def gather(store: Store, name: str, sections: bool = False, curves: bool = True) -> Story:
     """Walk a lot as planned and, per wafer, as run; read and extract its measured files."""
-    lot, work = frozen(store, name)
-    events = store.events(lot.name)
+    lot, _ = frozen(store, name)
+    house = Bench(store)
+    work, events = house.work(name), house.events(name)
     on = lot.started[:10]
     planned = walk(work.flow, work.lab, work.facts, work.drawing, on=on, sections=sections)
+    lives = {
+        piece.name: life_of(house, name, piece.name)
+        for piece in house.progress(name).pieces
+        if any(event.step for event in entries_of(events, piece.name))
+    }
     run = {
-        wafer: walk(
-            history(work.flow, events, wafer), work.lab, work.facts, work.drawing, on=on, sections=sections
-        )
-        for wafer in lot.wafers
-        if any(event.wafer in ("", wafer) and event.step for event in events)
+        wafer: walk(life.history, work.lab, work.facts, work.drawing, on=on, sections=sections)
+        for wafer, life in lives.items()
     }
     files = [file for file in store.files(lot.name) if file.device] if curves else []
     read = [_read(store, file, planned, run.get(file.wafer or lot.wafers[0])) for file in files]
     out = left_out(events, lot.wafers)
     read = [replace(each, left_out=out.get((each.wafer, each.device), "")) for each in read]
-    return Story(lot=lot, work=work, events=events, planned=planned, run=run, probed=_extracted(read))
+    return Story(
+        lot=lot,
+        work=work,
+        events=events,
+        planned=planned,
+        run=run,
+        probed=_extracted(read),
+        versions=len(house.versions(name)),
+        corrected=len(house.written(name)) - len(events),
+        again={wafer: sum(step.visit > 1 for step in life.history.steps) for wafer, life in lives.items()},
+        problems=tuple(dict.fromkeys(problem for life in lives.values() for problem in life.problems)),
+    )
 
 
 def _read(store: Store, file: MeasurementFile, planned: Trace, run: Trace | None) -> Probed:

@@ -78,7 +78,7 @@ def compared(story: Story, into: Path | None = None, device: str = "") -> Compar
     )
     chosen = typical(story.probed) if not device else device_of(story, device)
     found = told(story, chosen)
-    said = (*comparison_notes(story), *notes_of(found))
+    said = (*story.followed, *comparison_notes(story), *notes_of(found))
     path = None
     if chosen is not None and into is not None:
         content = CompareContent(

@@ -11,7 +11,7 @@ import numpy as np
 from filmwright.desk.accepted import informed
 from filmwright.desk.curve_files import write_figure
 from filmwright.desk.files import RECORD_NAME, today
-from filmwright.desk.lots import frozen, history
+from filmwright.desk.lots import frozen
 from filmwright.desk.predict_answers import PredictAnswer, PredictedNumber
 from filmwright.desk.predicted_curves import film_spreads
 from filmwright.device import FilmTransistor, charge_table, charging_frequency, film_current
@@ -183,22 +183,15 @@ def _walked(
         work = informed(plan, lab, record)
         trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today())
         return "as planned", trace, work.facts, work.drawing
+    from filmwright.desk.bench.house import Bench
+    from filmwright.desk.bench.lived import life_of, wafer_named
     from filmwright.record import Store
 
     with Store.open(record or Path(RECORD_NAME)) as store:
-        lot, work = frozen(store, name)
-        if wafer and wafer not in lot.wafers:
-            raise BadInput(
-                Problem(
-                    what="--wafer",
-                    expected=f"a wafer of lot {lot.name}: {', '.join(lot.wafers)}",
-                    got=f'"{wafer}"',
-                    why="what was done to it is looked up in the record",
-                    remedy=nearest(wafer, lot.wafers),
-                )
-            )
-        chosen = wafer or lot.wafers[0]
-        flow = history(work.flow, store.events(lot.name), chosen)
+        lot, _ = frozen(store, name)
+        house = Bench(store)
+        chosen = wafer_named(house, name, wafer)
+        work, flow = house.work(name), life_of(house, name, chosen).history
         trace = walk(flow, work.lab, work.facts, work.drawing, on=lot.started[:10])
     return f"as run on wafer {chosen} of lot {lot.name}", trace, book(), work.drawing
 

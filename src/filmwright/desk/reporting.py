@@ -214,6 +214,7 @@ def _verdict(story: Story, found: Sequence[Estimate], excluded: int) -> Verdict:
     working, total = sum(good(each) for each in story.probed), len(story.probed)
     names = ", ".join(story.lot.wafers)
     made = f"{story.work.flow.title} on {len(story.lot.wafers)} wafer{'s' if len(story.lot.wafers) != 1 else ''} ({names})."
+    made = " ".join((made, *story.followed))
     if not total:
         return Verdict(
             made=made,

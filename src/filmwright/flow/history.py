@@ -68,6 +68,7 @@ class _Story:
     measured: dict[str, float] = field(default_factory=dict)
     started: str = ""
     finished: str = ""
+    over: bool = False
 
 
 @dataclass
@@ -241,7 +242,7 @@ class _Told:
     def _visit(self, entry: Done, place: int) -> None:
         way = self._way(place)
         known = way.visits.get(place)
-        again = entry.what == "repeat" or (entry.what == "start" and known is not None and known.finished)
+        again = entry.what == "repeat" or (entry.what == "start" and known is not None and known.over)
         if known is not None and again:
             way = self._new_way(place, max(self.ways[-1].last + 1, self.ways[-1].sure))
         way.skipped.discard(place)
@@ -364,7 +365,7 @@ def _tell(story: _Story, entry: Done) -> None:
     if entry.what == "start":
         story.started = story.started or entry.happened
     elif entry.what == "finish":
-        story.finished = entry.happened
+        story.finished, story.over = entry.happened, True
     elif entry.value is not None and entry.value <= 0:
         return  # no time, thickness or dose is zero or less: such an entry tells of a slip, not of the wafer
     elif entry.what == "set" and entry.value is not None:

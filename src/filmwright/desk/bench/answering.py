@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from filmwright.desk.bench.as_run import AsRunWafer
 from filmwright.desk.bench.house import Bench
+from filmwright.desk.bench.lived import wafer_named
 from filmwright.desk.bench.pictures import Pictures
 from filmwright.desk.bench.planned import PlannedLot
 from filmwright.desk.bench.steps_told import StepsTold
 from filmwright.desk.bench.wafer_told import WafersTold
 from filmwright.desk.bench.walks import Walks
-from filmwright.errors import BadInput, Problem, nearest
 from filmwright.knowledge import book
 
 
@@ -34,16 +34,4 @@ class Answers:
         return self._wafers.told(self.walks.as_run(lot, wafer), wafer, position)
 
     def _of(self, lot: str, wafer: str) -> tuple[str, int]:
-        position = self.bench.head(lot)
-        names = [piece.name for piece in self.bench.progress(lot).pieces]
-        if wafer and wafer not in names:
-            raise BadInput(
-                Problem(
-                    what=f"the wafer of lot {lot}",
-                    expected="one of " + ", ".join(names),
-                    got=f'"{wafer}"',
-                    why="each wafer has its own history",
-                    remedy=nearest(wafer, names),
-                )
-            )
-        return wafer or names[0], position
+        return wafer_named(self.bench, lot, wafer), self.bench.head(lot)

@@ -5,13 +5,17 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Protocol, get_args
+from typing import TYPE_CHECKING, Protocol, get_args
 
 from filmwright.desk.bench.holds import back_to
 from filmwright.desk.files import Work
+from filmwright.errors import BadInput, Problem, nearest
 from filmwright.flow import Done, DoneKind, Flow, Lived, lived
 from filmwright.knowledge import Lab
 from filmwright.record import Event, Lot
+
+if TYPE_CHECKING:
+    from filmwright.desk.bench.house import Bench
 
 _DONE: dict[str, DoneKind] = {kind: kind for kind in get_args(DoneKind)}
 """Entries that tell what was done at a step; the others tell of devices, places, files and people."""
@@ -50,6 +54,28 @@ class _Line:
             return True
         cut = self.cuts.get(event.wafer)
         return cut is not None and _moment(event.happened) <= _moment(cut.happened)
+
+
+def wafer_named(bench: Bench, lot: str, wafer: str) -> str:
+    """A wafer or piece of a lot; its first one when none is named.
+
+    Raises
+    ------
+    BadInput
+        When there is none of this name.
+    """
+    names = [piece.name for piece in bench.progress(lot).pieces]
+    if wafer and wafer not in names:
+        raise BadInput(
+            Problem(
+                what="--wafer",
+                expected=f"a wafer of lot {lot}: {', '.join(names)}",
+                got=f'"{wafer}"',
+                why="what was done to it is looked up in the record",
+                remedy=nearest(wafer, names),
+            )
+        )
+    return wafer or names[0]
 
 
 def line_of(events: Iterable[Event], wafer: str) -> _Line:
