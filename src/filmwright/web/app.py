@@ -16,6 +16,7 @@ from starlette.routing import BaseRoute, Route
 from filmwright.desk.bench import Bench
 from filmwright.errors import BadInput
 from filmwright.web import pages
+from filmwright.web.api import programs
 from filmwright.web.context import Settings
 from filmwright.web.guard import Headed, Refused
 from filmwright.web.limits import Waits
@@ -61,6 +62,7 @@ def application(bench: Bench, settings: Settings | None = None) -> FastAPI:
     )
     app.state.bench, app.state.settings, app.state.pictures = bench, how, Pictures()
     app.state.waits = Waits()
+    app.mount("/api", programs(bench, how))
     return app
 
 

@@ -256,8 +256,10 @@ def plans_of(bench: Bench, lot: str, number: str, wafer: str = "") -> dict[str, 
     """
     progress = bench.progress(lot)
     leader = wafer or next((each.name for each in progress.present), progress.pieces[0].name)
+    step = next((each for each in progress.steps if each.number == number), None)
+    if step is None or leader not in progress.states:
+        return {}
     known = _known(bench, lot, leader)
-    step = next(each for each in progress.steps if each.number == number)
     split = progress.cell(leader, number).planned
     knobs = _knobs(step, known.step(number) if known else None, split, {})
     return {each.name: each.plan for each in knobs if each.plan}

@@ -81,5 +81,5 @@ def choose_theme(request: Request, form: Form) -> Response:
 
 routes = [
     Route("/", today_page),
-    Route("/theme", posted(choose_theme, needs="read"), methods=["POST"]),
+    Route("/theme", posted(choose_theme, needs="anyone"), methods=["POST"]),
 ]
