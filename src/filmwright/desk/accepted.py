@@ -44,9 +44,17 @@ def _thing(calibration: Calibration) -> tuple[str, ...]:
 
 
 def informed(plan: Path, lab: Path | None = None, record: Path | None = None) -> Work:
-    """A plan with everything around it, the lab file joined by what was accepted into the record."""
+    """A plan with everything around it, the lab file joined by what was accepted into the record and by its logbooks of tools."""
     work = load(plan, lab)
-    return replace(work, lab=with_accepted(work.lab, accepted(record)))
+    place = record or Path(RECORD_NAME)
+    if record is None and not place.is_file():
+        return work
+    from filmwright.desk.logbooks import with_books
+    from filmwright.desk.uses import books_in
+    from filmwright.record import Store
+
+    with Store.open(place) as store:
+        return replace(work, lab=with_books(with_accepted(work.lab, accepted_into(store)), books_in(store)))
 
 
 def accepted(record: Path | None = None) -> tuple[Accepted, ...]:

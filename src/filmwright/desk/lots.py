@@ -15,6 +15,8 @@ from filmwright.desk.bench.lived import run_on
 from filmwright.desk.bench.settled import settled
 from filmwright.desk.files import RECORD_NAME, Work, load, now
 from filmwright.desk.left_out import VARIANT, check_exclusion, read_splits
+from filmwright.desk.logbooks import Books, with_books
+from filmwright.desk.uses import books_in
 from filmwright.errors import BadInput, Problem, Problems, nearest
 from filmwright.flow import (
     LOGGED,
@@ -103,13 +105,23 @@ def frozen(store: Store, name: str) -> tuple[Lot, Work]:
     return lot, work_of(store, lot)
 
 
-def work_of(store: Store, lot: Lot) -> Work:
-    """What was frozen with a lot, and what had been accepted when it began."""
+def work_of(store: Store, lot: Lot, books: Books | None = None) -> Work:
+    """What was frozen with a lot, and what had been accepted when it began.
+
+    Parameters
+    ----------
+    store : Store
+    lot : Lot
+    books : Books or None
+        Logbooks of tools and baths that join the lab file; None takes those of the record up to the day on which the lot began.
+    """
+    if books is None:
+        books = books_in(store).up_to(lot.started[:10])
     lab = lab_from_text(lot.lab_text, "lab.yaml (as frozen)") if lot.lab_text else Lab(name="no lab file")
     flow = flow_from_text(lot.flow_text, f"plan of lot {lot.name} (as frozen)", lab)
     return Work(
         flow=flow,
-        lab=with_accepted(lab, accepted_into(store, before=lot.name)),
+        lab=with_books(with_accepted(lab, accepted_into(store, before=lot.name)), books),
         lab_text=lot.lab_text,
         drawing=_kept_drawing(store, lot, flow),
         facts=book(),

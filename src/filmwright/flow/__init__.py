@@ -3,7 +3,7 @@
 from filmwright.flow.completion import Completion, Names, Offer, complete
 from filmwright.flow.drawn import Masks
 from filmwright.flow.extra import steps_from_text
-from filmwright.flow.grammar import LOGGED, SPREAD
+from filmwright.flow.grammar import CALIBRATED, LOGGED, SPREAD
 from filmwright.flow.history import Done, DoneKind, Lived, as_run, lived, step_of, steps_asked
 from filmwright.flow.hours import clock, zone_named
 from filmwright.flow.lab import lab_from_text, read_lab
@@ -25,6 +25,7 @@ from filmwright.flow.types import (
 )
 
 __all__ = [
+    "CALIBRATED",
     "LOGGED",
     "SPREAD",
     "Body",

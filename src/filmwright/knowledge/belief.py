@@ -148,7 +148,14 @@ def _since_maintenance(
         if late and len(late) < len(since):
             old += [c for c in since if c not in late]
             since, by = late, f"outdated by {late[0].date}"
-    return since, [f"{_said(c)}: before the maintenance, {by}" for c in old]
+    told = [f"{_said(c)}: before the maintenance, {by}" for c in old[-_TOLD:]]
+    if len(old) > _TOLD:
+        told.append(f"and {len(old) - _TOLD} readings before those")
+    return since, told
+
+
+_TOLD = 5
+"""Outdated readings that are told one by one."""
 
 
 def _maintained(lab: Lab, tool: str, on: str) -> list[str]:

@@ -7,6 +7,7 @@ from filmwright.outputs.bundle_page import BundleEntry, BundleFile, BundleLot, B
 from filmwright.outputs.calendar import Event, calendar_text
 from filmwright.outputs.callouts import callouts_of
 from filmwright.outputs.curve_page import CurveFile, curves_html, figures_html
+from filmwright.outputs.drift_chart import ChartPhase, ChartPoint, DriftContent, drift_chart_svg, drift_plot
 from filmwright.outputs.edge_page import edges_html
 from filmwright.outputs.end_picture import end_trace_svg
 from filmwright.outputs.figures import Curve, Place, Share, share_svg
@@ -119,6 +120,11 @@ __all__ = [
     "CrateFile",
     "bundle_html",
     "crate_json",
+    "ChartPhase",
+    "ChartPoint",
+    "DriftContent",
+    "drift_chart_svg",
+    "drift_plot",
     "LABEL_KINDS",
     "Label",
     "labels_pdf",

@@ -12,7 +12,9 @@ from filmwright.desk.bench.following import progress_of
 from filmwright.desk.bench.pieces import past_of_entered
 from filmwright.desk.bench.progress import FlowVersion, Progress
 from filmwright.desk.bench.settled import settled
+from filmwright.desk.bench.shelf import Shelf
 from filmwright.desk.files import RECORD_NAME, Work
+from filmwright.desk.logbooks import Books
 from filmwright.desk.lots import work_of
 from filmwright.flow import Flow, flow_from_text, lab_from_text
 from filmwright.knowledge import Lab
@@ -50,6 +52,8 @@ class Bench:
         Of the record; None for a store that was given.
     emulation : Emulation or None
         Works wafers out beside the pages; None until :meth:`emulate`.
+    shelf : Shelf
+        The logbooks of tools and baths.
     """
 
     def __init__(
@@ -71,7 +75,8 @@ class Bench:
         self._lots: dict[str, Lot] = {}
         self._kept: dict[str, _Kept] = {}
         self._flows: dict[tuple[str, str], Flow] = {}
-        self._works: dict[tuple[str, str], Work] = {}
+        self._works: dict[tuple[str, str], tuple[Books, Work]] = {}
+        self.shelf = Shelf(self)
 
     @classmethod
     def open(
@@ -204,14 +209,23 @@ class Bench:
             return found
 
     def work(self, lot: str) -> Work:
-        """The newest flow with the lab file and the drawing as frozen, and what had been accepted when the lot began."""
+        """The newest flow with lab file and drawing as frozen, what had been accepted when the lot began, and the logbooks as of now."""
         with self._lock:
             wanted = self._read(lot).flow_digest
-            found = self._works.get((lot, wanted))
-            if found is None:
-                found = replace(work_of(self.store, self.lot(lot)), flow=self.flow(lot))
-                self._works[lot, wanted] = found
-            return found
+            books = self.books()
+            kept = self._works.get((lot, wanted))
+            if kept is None or kept[0] is not books:
+                found = replace(work_of(self.store, self.lot(lot), books), flow=self.flow(lot))
+                self._works[lot, wanted] = kept = (books, found)
+            return kept[1]
+
+    def books(self) -> Books:
+        """Logbooks of tools and baths, and what lots used; the same object while nothing is new."""
+        return self.shelf.books()
+
+    def lab_now(self) -> Lab:
+        """The lab file as the logbooks make it today."""
+        return self.shelf.lab()
 
     def _read(self, lot: str) -> _Kept:
         """Read what was written since the last look."""

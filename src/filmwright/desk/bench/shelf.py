@@ -1,0 +1,102 @@
+"""The logbooks of tools and baths, read once and followed; with the uses that lots made."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from filmwright.desk.files import LAB_NAME
+from filmwright.desk.logbooks import BATH, TOOL, Books, Use, holding, with_books
+from filmwright.desk.uses import uses_of
+from filmwright.flow import lab_from_text, read_lab
+from filmwright.knowledge import Lab
+
+if TYPE_CHECKING:
+    from filmwright.desk.bench.house import Bench
+    from filmwright.record import LogbookEntry
+
+
+class Shelf:
+    """All logbooks of one bench."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._lock = threading.RLock()
+        self._lines: dict[str, tuple[LogbookEntry, ...]] = {}
+        self._uses: dict[str, tuple[int, tuple[Use, ...]]] = {}
+        self._books = Books()
+        self._lab: tuple[object, Lab] | None = None
+        self._read: tuple[object, Lab] | None = None
+
+    def books(self) -> Books:
+        """What the logbooks and the lots say now; the same object while nothing is new."""
+        with self._lock:
+            new = self._follow_lines()
+            new = self._follow_lots() or new
+            if new:
+                self._books = Books(
+                    lines={book: holding(lines) for book, lines in self._lines.items()},
+                    uses=tuple(use for _, uses in self._uses.values() for use in uses),
+                )
+            return self._books
+
+    def lines(self, book: str) -> tuple[LogbookEntry, ...]:
+        """Every line of a logbook in the order of writing, those too that no longer hold."""
+        self.books()
+        return self._lines.get(book, ())
+
+    def lab(self) -> Lab:
+        """The lab file of the bench, joined by the logbooks.
+
+        The file that is served, else the one beside its plans, else the one with which the newest lot began.
+        """
+        with self._lock:
+            books = self.books()
+            key, read = self._file()
+            if self._lab is None or self._lab[0] != (key, id(books)):
+                self._lab = ((key, id(books)), with_books(read, books))
+            return self._lab[1]
+
+    def file(self) -> Lab:
+        """The lab file as it is written."""
+        return self._file()[1]
+
+    def _file(self) -> tuple[object, Lab]:
+        bench = self._bench
+        place = bench.lab or (bench.plans / LAB_NAME if bench.plans is not None else None)
+        if place is not None and place.is_file():
+            key: object = (str(place), place.stat().st_mtime_ns)
+            return self._once(key, lambda: read_lab(place))
+        lots = list(bench.heads())
+        text = next((found for name in reversed(lots) if (found := bench.lot(name).lab_text)), "")
+        return self._once(text, lambda: lab_from_text(text, LAB_NAME) if text else Lab(name="no lab file"))
+
+    def _once(self, key: object, read: Callable[[], Lab]) -> tuple[object, Lab]:
+        """A lab file, read again only when it is another one."""
+        if self._read is None or self._read[0] != key:
+            self._read = (key, read())
+        return self._read
+
+    def _follow_lines(self) -> bool:
+        new = False
+        for book in self._bench.store.books():
+            if book.startswith((TOOL, BATH)):
+                known = self._lines.get(book, ())
+                more = self._bench.store.logbook(book, after=len(known))
+                if more:
+                    self._lines[book] = (*known, *more)
+                    new = True
+        return new
+
+    def _follow_lots(self) -> bool:
+        new = False
+        for lot, head in self._bench.heads().items():
+            if self._uses.get(lot, (-1, ()))[0] == head:
+                continue
+            held = self._bench.lot(lot)
+            lab = self._file()[1]
+            found = uses_of(lot, self._bench.flow(lot).steps, self._bench.events(lot), held.wafers, lab)
+            new = new or found != self._uses.get(lot, (0, ()))[1]
+            self._uses[lot] = (head, found)
+        return new
