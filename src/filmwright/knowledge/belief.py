@@ -154,7 +154,7 @@ def _since_maintenance(
     return since, told
 
 
-_TOLD = 5
+_TOLD = 12
 """Outdated readings that are told one by one."""
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from filmwright.desk import settings
 from filmwright.desk.bench import Bench
 from filmwright.desk.bench import tool_entries as entries
-from filmwright.desk.bench.tool_charts import check_content, chart_svg, number_content
+from filmwright.desk.bench.tool_charts import chart_svg, check_content, number_content
 from filmwright.desk.bench.tool_notices import tool_notices
 from filmwright.desk.bench.tools import bath, tool, tools
 from filmwright.desk.files import today

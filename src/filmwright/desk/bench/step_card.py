@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from filmwright.desk.bench.checks import Plan, units_of
 from filmwright.desk.bench.entries import words_of
+from filmwright.desk.bench.tool_notices import tool_notices
 from filmwright.desk.files import today
 from filmwright.errors import BadInput, Problem, nearest
 from filmwright.flow import LOGGED, Step, step_of
@@ -239,7 +240,7 @@ def step_card(bench: Bench, lot: str, code: str, wafer: str = "") -> StepCard:
         hold=step.hold, back=_back(flow.steps, at), decision=_decided(cell.decision),
         end_point=step.end is not None and step.end.rule == "end point", timers=progress.timers,
         timer=f"{time.number} {time.unit}" if time else "", entries=_entries(bench, lot, step.number, wafer),
-        notices=_notices(bench, step), previous=near[0], following=near[1], seen=bench.seen(lot, step.number),
+        notices=tool_notices(bench, lot, step.number), previous=near[0], following=near[1], seen=bench.seen(lot, step.number),
         place=at + 1, count=len(order), invented=held.invented,
     )  # fmt: skip
 
@@ -446,10 +447,3 @@ def _entries(bench: Bench, lot: str, number: str, wafer: str) -> tuple[EntryLine
         for each in reversed(written)
         if each.step == number and (not wafer or each.wafer in ("", wafer))
     )  # fmt: skip
-
-
-def _notices(bench: Bench, step: Step) -> tuple[str, ...]:
-    """What is known of the tool today."""
-    if not step.tool:
-        return ()
-    return ()
