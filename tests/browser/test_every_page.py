@@ -1,7 +1,14 @@
-"""Every page in a browser: accessible in both themes, nothing blocked by the page's own rules."""
+"""Every page in a browser: accessible in both themes, nothing blocked by the page's own rules, targets for gloves."""
+
+from __future__ import annotations
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+
+from filmwright.desk.bench import Bench
+from filmwright.web import Settings
+
+from .conftest import served
 
 pytestmark = pytest.mark.whole
 
@@ -12,14 +19,117 @@ RULES = {
     }
 }
 
+UNROLLED = """() => {
+  // What lies half under the bar can be scrolled out; it is looked at as if the page were one long sheet.
+  for (const each of document.querySelectorAll(".head, .bar, .grid-sheet, .grid th")) {
+    each.style.position = "static";
+    each.style.maxHeight = "none";
+    each.style.overflow = "visible";
+  }
+}"""
 
-@pytest.mark.parametrize("theme", ["paper", "amber"])
-@pytest.mark.parametrize("path", ["/", "/parts", "/nowhere"])
-def test_axe_finds_nothing(tablet, address, path, theme):
+SMALL_TARGETS = """() => {
+  const places = [...document.querySelectorAll("a, button, summary, input:not([type=hidden]), select, textarea")];
+  return places.filter((each) => {
+    const within = each.closest("td, p, q, li, small, .title, dd");
+    if (each.matches("a") && within && !each.matches(".cell, .choice, .main-action, .ways a, .coming a, .lot-name")) return false;
+    if (each.matches(".skip") || !each.checkVisibility()) return false;
+    const held = each.matches("input") && each.closest("label");
+    const box = (held || each).getBoundingClientRect();
+    return box.width && (box.height < 47.5 || box.width < 43.5);
+  }).map((each) => each.outerHTML.slice(0, 120));
+}"""
+
+
+@pytest.fixture(scope="module")
+def reading(story):
+    """Where a server shows the invented bench, for looking only."""
+    with (
+        Bench.open(story.record, plans=story.plans) as bench,
+        served(bench, Settings(plans=story.plans, example=True)) as at,
+    ):
+        yield at
+
+
+@pytest.fixture(scope="module")
+def paths(story):
+    """One page of each kind."""
+    first, second, third = story.lots
+    return (
+        "/", "/parts", "/nowhere", "/lots/new", f"/lot/{first}", f"/lot/{second}/resume", f"/lot/{third}?open=all",
+        f"/lot/{third}/step/08A?wafer=W1", f"/labels/{first}", f"/lot/{third}/wafer/W1", f"/lot/{third}/flow",
+        f"/lot/{third}/measurements", "/plans", "/tools",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("theme", "width", "height"), [("paper", 1024, 768), ("amber", 1024, 768), ("paper", 390, 844)]
+)
+def test_axe_finds_nothing_and_fingers_find_everything(chromium, reading, paths, theme, width, height):
+    context = chromium.new_context(
+        viewport={"width": width, "height": height}, base_url=reading, has_touch=True, reduced_motion="reduce"
+    )
+    context.add_cookies([{"name": "theme", "value": theme, "url": reading}])
+    page = context.new_page()
     blocked: list[str] = []
-    tablet.on("console", lambda said: blocked.append(said.text) if "Content Security" in said.text else None)
-    tablet.context.add_cookies([{"name": "theme", "value": theme, "url": address}])
-    tablet.goto(path)
-    found = Axe().run(tablet, options=RULES)
-    assert found.violations_count == 0, found.generate_report()
+    page.on("console", lambda said: blocked.append(said.text) if "Content Security" in said.text else None)
+    page.on("pageerror", lambda fault: blocked.append(str(fault)))
+    found = {}
+    for path in paths if width > 1000 else paths[:8]:
+        page.goto(path)
+        page.wait_for_load_state("load")
+        wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+        page.evaluate(UNROLLED)
+        axe = Axe().run(page, options=RULES)
+        if axe.violations_count:
+            found[path] = axe.generate_report()
+        small = page.evaluate(SMALL_TARGETS)
+        if small:
+            found[f"{path}, small"] = small
+        if wide > 0:
+            found[f"{path}, wider than the screen"] = wide
+    context.close()
+    assert not found, "\n".join(f"{path}: {what}" for path, what in found.items())
     assert not blocked
+
+
+def test_a_keyboard_reaches_the_content_first_and_the_main_action_last(chromium, reading):
+    context = chromium.new_context(base_url=reading)
+    page = context.new_page()
+    page.goto("/")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.className") == "skip"
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "main"
+    page.keyboard.press("Shift+Tab")
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.className") == "main-action":
+            break
+    assert page.evaluate("document.activeElement.className") == "main-action"
+    outline = page.evaluate("getComputedStyle(document.activeElement).outlineWidth")
+    assert outline == "3px"
+    context.close()
+
+
+def test_the_keys_write_a_number_and_the_theme_stays(tablet):
+    tablet.goto("/parts")
+    keys = tablet.get_by_role("group", name="Keys for time s")
+    for key in ("4", "5", "Point", "2", "7", "Take back the last digit"):
+        keys.get_by_role("button", name=key, exact=True).tap()
+    assert tablet.get_by_label("time s", exact=True).input_value() == "45.2"
+    tablet.get_by_role("button", name="amber").tap()
+    tablet.wait_for_selector("html[data-theme=amber]")
+    assert tablet.url.endswith("/parts")
+    tablet.goto("/")
+    assert tablet.locator("html").get_attribute("data-theme") == "amber"
+
+
+def test_a_timer_counts_to_its_end_and_survives_a_reload(tablet):
+    tablet.goto("/")
+    left = tablet.locator(".timer .timer-left").first
+    left.filter(has_text=":").wait_for()
+    before = tablet.locator(".timer").first.get_attribute("data-ends")
+    tablet.reload()
+    left.filter(has_text=":").wait_for()
+    assert tablet.locator(".timer").first.get_attribute("data-ends") == before
