@@ -6,6 +6,7 @@ import contextlib
 import ipaddress
 import socket
 import tempfile
+import threading
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -102,9 +103,20 @@ def serve(  # noqa: PLR0913 - one word per thing that can be said
             example=example,
         )
         running = server(bench, settings)
+        threading.Thread(target=_read_ahead, args=(bench,), daemon=True).start()
         tell(served)
         with contextlib.suppress(KeyboardInterrupt):
             running.run(sockets=[door])
+
+
+def _read_ahead(bench: Bench) -> None:
+    """Read every lot once, so that the first page after a start does not wait for their flows.
+
+    What cannot be read is told by the page that shows it, to the person who asks for it.
+    """
+    with contextlib.suppress(BadInput):
+        for name in reversed(bench.heads()):
+            bench.progress(name)
 
 
 def server(bench: Bench, settings: Settings) -> uvicorn.Server:
