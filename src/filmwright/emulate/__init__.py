@@ -7,6 +7,7 @@ from filmwright.emulate.day import (
     DayPlan,
     Parking,
     Slot,
+    held_waits,
     one_by_one,
     parkings,
     phases,
@@ -58,6 +59,7 @@ from filmwright.emulate.trace import (
 from filmwright.emulate.walk import Walked, trace_of, walk, walk_on
 
 __all__ = [
+    "held_waits",
     "CORNERS",
     "EDGE",
     "HEATED",

@@ -8,8 +8,10 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Protocol
 
 from filmwright.emulate.trace import State, Trace
+from filmwright.flow import Step
 from filmwright.knowledge import Hours, Lab, Tool, Wait, usual_waits
 from filmwright.numerics import Lag, Task, Timetable, earliest, latest
 from filmwright.units import to_si
@@ -147,7 +149,15 @@ class Held:
         return Lag(first=self.first + 1, second=self.second + 1, longest=self.wait.longest)
 
 
-def held_waits(states: Sequence[State], lab: Lab) -> tuple[Held, ...]:
+class Stepped(Protocol):
+    """Whatever has a step: a state of a walk, or a step that nobody walked to."""
+
+    @property
+    def step(self) -> Step:
+        """The step."""
+
+
+def held_waits(states: Sequence[Stepped], lab: Lab) -> tuple[Held, ...]:
     """All longest waits between the steps of a flow: those of the lab, of its parking places, and the usual ones."""
     own = {(wait.after, wait.before) for wait in lab.waits}
     usual = [wait for wait in usual_waits() if (wait.after, wait.before) not in own]
@@ -156,11 +166,11 @@ def held_waits(states: Sequence[State], lab: Lab) -> tuple[Held, ...]:
     return tuple(sorted([*found, *_parked(states)], key=lambda held: (held.second, held.first)))
 
 
-def _names(state: State) -> set[str]:
+def _names(state: Stepped) -> set[str]:
     return {state.step.kind, state.step.name, state.step.title}
 
 
-def _of_lab(states: Sequence[State], wait: Wait) -> list[Held]:
+def _of_lab(states: Sequence[Stepped], wait: Wait) -> list[Held]:
     """From each step that the wait begins at to the first that ends it, unless the wait begins anew before."""
     found, begun = [], -1
     for k, state in enumerate(states):
@@ -172,7 +182,7 @@ def _of_lab(states: Sequence[State], wait: Wait) -> list[Held]:
     return found
 
 
-def _of_custom(states: Sequence[State], wait: Wait) -> list[Held]:
+def _of_custom(states: Sequence[Stepped], wait: Wait) -> list[Held]:
     """Between a step and the very next one that does something to the wafer."""
     found = []
     for k, state in enumerate(states):
@@ -184,7 +194,7 @@ def _of_custom(states: Sequence[State], wait: Wait) -> list[Held]:
     return found
 
 
-def _parked(states: Sequence[State]) -> list[Held]:
+def _parked(states: Sequence[Stepped]) -> list[Held]:
     found = []
     for k, state in enumerate(states[:-1]):
         if state.step.kind == "park" and "longest" in state.step.asked:

@@ -7,7 +7,9 @@ Answers are projections of the record, so that a tap never waits; what must be e
 from typing import TYPE_CHECKING
 
 # A function that is called like its file is bound here, else the file would hide it once it is loaded.
+from filmwright.desk.bench.grid import grid
 from filmwright.desk.bench.settled import settled
+from filmwright.desk.bench.today import today
 
 if TYPE_CHECKING:
     from filmwright.desk.bench.answering import Answers
@@ -15,6 +17,7 @@ if TYPE_CHECKING:
     from filmwright.desk.bench.emulation import Emulation, Known
     from filmwright.desk.bench.example import ExampleBench, example_bench
     from filmwright.desk.bench.following import progress_of
+    from filmwright.desk.bench.grid import GridAnswer
     from filmwright.desk.bench.house import Bench
     from filmwright.desk.bench.papers import labels_file
     from filmwright.desk.bench.people import Added, People, Person
@@ -30,6 +33,7 @@ if TYPE_CHECKING:
         action_of_entry,
         refuse,
     )
+    from filmwright.desk.bench.pieces import Move, move, parts
     from filmwright.desk.bench.planned import PlannedLot, PlannedStep
     from filmwright.desk.bench.progress import (
         Acknowledged,
@@ -43,10 +47,13 @@ if TYPE_CHECKING:
         Timer,
         Visit,
     )
+    from filmwright.desk.bench.resume import HandOver, ResumeAnswer, hand_over, where_was_i
     from filmwright.desk.bench.signing_in import Begun, Shown, SignIns
     from filmwright.desk.bench.starting import start_lot
+    from filmwright.desk.bench.today import LotNow, TodayAnswer
     from filmwright.desk.bench.uploads import Upload, read_table, safe_name
     from filmwright.desk.bench.visitors import NOBODY, Visitor, alone
+    from filmwright.desk.bench.waits import Waiting
 
 _WHERE = {
     "ACTIONS": "permissions",
@@ -94,10 +101,34 @@ _WHERE = {
     "example_bench": "example",
     "labels_file": "papers",
     "progress_of": "following",
+    "GridAnswer": "grid",
+    "TodayAnswer": "today",
+    "LotNow": "today",
+    "ResumeAnswer": "resume",
+    "HandOver": "resume",
+    "hand_over": "resume",
+    "where_was_i": "resume",
+    "Waiting": "waits",
+    "Move": "pieces",
+    "move": "pieces",
+    "parts": "pieces",
     "start_lot": "starting",
 }
 
 __all__ = [
+    "GridAnswer",
+    "HandOver",
+    "LotNow",
+    "Move",
+    "ResumeAnswer",
+    "TodayAnswer",
+    "Waiting",
+    "grid",
+    "hand_over",
+    "move",
+    "parts",
+    "today",
+    "where_was_i",
     "ACTIONS",
     "Acknowledged",
     "Action",

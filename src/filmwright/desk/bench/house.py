@@ -13,6 +13,7 @@ from filmwright.desk.bench.pieces import past_of_entered
 from filmwright.desk.bench.progress import FlowVersion, Progress
 from filmwright.desk.bench.settled import settled
 from filmwright.desk.bench.shelf import Shelf
+from filmwright.desk.bench.waits import HeldWait, waits_held
 from filmwright.desk.files import RECORD_NAME, Work
 from filmwright.desk.logbooks import Books
 from filmwright.desk.lots import work_of
@@ -77,6 +78,8 @@ class Bench:
         self._flows: dict[tuple[str, str], Flow] = {}
         self._works: dict[tuple[str, str], tuple[Books, Work]] = {}
         self.shelf = Shelf(self)
+        self._labs: dict[str, Lab] = {}
+        self._waits: dict[tuple[str, str], tuple[HeldWait, ...]] = {}
 
     @classmethod
     def open(
@@ -200,13 +203,43 @@ class Bench:
         """A version of the flow, the newest when none is named; parsed once."""
         with self._lock:
             wanted = digest or self._read(lot).flow_digest
-            found = self._flows.get((lot, wanted))
+            held = self.lot(lot)
+            found = self._flows.get((wanted, held.lab_digest))
             if found is None:
-                held = self.lot(lot)
-                lab = lab_from_text(held.lab_text, "lab.yaml") if held.lab_text else Lab(name="no lab file")
-                found = flow_from_text(self.flow_text(lot, wanted), f"plan of lot {lot}", lab)
-                self._flows[lot, wanted] = found
+                # Lots of one plan share what was read of it: a thousand of them are not read a thousand times.
+                found = flow_from_text(self.flow_text(lot, wanted), f"plan of lot {lot}", self.lab_of(lot))
+                self._flows[wanted, held.lab_digest] = found
             return found
+
+    def lab_of(self, lot: str) -> Lab:
+        """The lab file as frozen with a lot."""
+        with self._lock:
+            held = self.lot(lot)
+            found = self._labs.get(held.lab_digest)
+            if found is None:
+                found = lab_from_text(held.lab_text, "lab.yaml") if held.lab_text else Lab(name="no lab file")
+                self._labs[held.lab_digest] = found
+            return found
+
+    def waits_held(self, lot: str) -> tuple[HeldWait, ...]:
+        """The longest waits between the steps of a lot's newest flow."""
+        with self._lock:
+            key = (self._read(lot).flow_digest, self.lot(lot).lab_digest)
+            found = self._waits.get(key)
+            if found is None:
+                found = self._waits[key] = waits_held(self.flow(lot).steps, self.lab_of(lot))
+            return found
+
+    def progresses(self) -> tuple[Progress, ...]:
+        """How far every lot has come, in the order of their starts; a lot that nobody wrote to is not read again."""
+        with self._lock:
+            found = []
+            for name, head in self.heads().items():
+                kept = self._kept.get(name)
+                same = kept is not None and kept.progress is not None and len(kept.written) == head
+                known = kept.progress if kept is not None and same and not kept.sources else None
+                found.append(known or self.progress(name))
+            return tuple(found)
 
     def work(self, lot: str) -> Work:
         """The newest flow with lab file and drawing as frozen, what had been accepted when the lot began, and the logbooks as of now."""
