@@ -21,12 +21,18 @@ app = typer.Typer(
 Plan = Annotated[Path, typer.Argument(help="The plan (YAML).", metavar="PLAN")]
 LabFile = Annotated[Path | None, typer.Option("--lab", help="The lab file; else lab.yaml beside the plan.")]
 Record = Annotated[
-    Path | None,
-    typer.Option("--record", help="The record; else record.sqlite in this folder, if it is there."),
+    str | None,
+    typer.Option(
+        "--record",
+        help="The record: a file or postgresql://…; else record.sqlite in this folder, if it is there.",
+    ),
 ]
 NewRecord = Annotated[
-    Path | None,
-    typer.Option("--record", help="The record; else record.sqlite in this folder, made if it is not there."),
+    str | None,
+    typer.Option(
+        "--record",
+        help="The record: a file or postgresql://…; else record.sqlite in this folder, made if it is not there.",
+    ),
 ]
 LotName = Annotated[str, typer.Argument(help="Name of the lot.", metavar="LOT")]
 Json = Annotated[bool, typer.Option("--json", help="Print fields for programs.")]

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from filmwright.desk.files import RECORD_NAME, Work, load
+from filmwright.desk.files import Work, load, record_if_any
 from filmwright.knowledge import Calibration, Lab
 
 if TYPE_CHECKING:
@@ -43,11 +43,11 @@ def _thing(calibration: Calibration) -> tuple[str, ...]:
     return (c.of, c.tool, c.material, c.medium, c.recipe)
 
 
-def informed(plan: Path, lab: Path | None = None, record: Path | None = None) -> Work:
+def informed(plan: Path, lab: Path | None = None, record: str | Path | None = None) -> Work:
     """A plan with everything around it, the lab file joined by what was accepted into the record and by its logbooks of tools."""
     work = load(plan, lab)
-    place = record or Path(RECORD_NAME)
-    if record is None and not place.is_file():
+    place = record_if_any(record)
+    if place is None:
         return work
     from filmwright.desk.logbooks import with_books
     from filmwright.desk.uses import books_in
@@ -57,16 +57,17 @@ def informed(plan: Path, lab: Path | None = None, record: Path | None = None) ->
         return replace(work, lab=with_books(with_accepted(work.lab, accepted_into(store)), books_in(store)))
 
 
-def accepted(record: Path | None = None) -> tuple[Accepted, ...]:
+def accepted(record: str | Path | None = None) -> tuple[Accepted, ...]:
     """All that were accepted into a record; none where there is no record.
 
     Parameters
     ----------
     record : Path or None
-        None looks for ``record.sqlite`` in the current folder; a record that is named must be there.
+        None looks for the record that ``FILMWRIGHT_RECORD`` names, else for ``record.sqlite`` in the current
+        folder; a record that is named must be there.
     """
-    place = record or Path(RECORD_NAME)
-    if record is None and not place.is_file():
+    place = record_if_any(record)
+    if place is None:
         return ()
     from filmwright.record import Store
 

@@ -284,11 +284,11 @@ class LotAnswer:
     lot: str
     title: str
     wafers: tuple[str, ...]
-    record: Path
+    record: str
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
-        return {"lot": self.lot, "title": self.title, "wafers": list(self.wafers), "record": str(self.record)}
+        return {"lot": self.lot, "title": self.title, "wafers": list(self.wafers), "record": self.record}
 
 
 @dataclass(frozen=True, kw_only=True)

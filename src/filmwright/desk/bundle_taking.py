@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from filmwright.desk.bundle_form import MANIFEST, RECORD_JSON, Held, read, read_manifest, refusal
-from filmwright.desk.files import RECORD_NAME
+from filmwright.desk.files import record_place
 from filmwright.errors import BadInput, Problems
 from filmwright.record import Store, digest, seal
 
@@ -60,22 +60,23 @@ def import_lot(bundle: Path, record: str | Path | None = None) -> TakenAnswer:
     if missing:
         raise refusal("its files", "every file that is named in it", f"no {', '.join(missing[:3])}",
                       "take the bundle from its sender again", str(bundle))  # fmt: skip
-    place = record or RECORD_NAME
+    place = record_place(record)
     with Store.open(place, create=True) as store:
         _refuse_others(store, lots, bundle)
         added = sum(_take(store, held, raw) for held in reversed(lots))
+        named = store.place
         heads = {held.lot.name: store.verify(held.lot.name).head for held in lots}
-    return TakenAnswer(lots=tuple(heads), entries=added, files=len(raw), record=str(place), heads=heads)
+    return TakenAnswer(lots=tuple(heads), entries=added, files=len(raw), record=named, heads=heads)
 
 
 def _take(store: Store, held: Held, raw: Mapping[str, bytes]) -> int:
     store.start_lot(held.lot)
-    for file in held.files:
-        store.keep_file(file, raw[file.sha256])
     for event in held.events:
         if event.sha256:
             store.keep_blob(raw[event.sha256], name=event.name)
     added = store.append(held.events)
+    for file in held.files:
+        store.keep_file(file, raw[file.sha256])
     for accepted in held.accepted:
         store.accept(accepted)
     return added

@@ -21,7 +21,7 @@ from filmwright.desk.bundle_form import (
     refusal,
     written,
 )
-from filmwright.desk.files import RECORD_NAME, now, write
+from filmwright.desk.files import now, record_place, write
 from filmwright.desk.reporting import report as write_report
 from filmwright.errors import BadInput, Problem
 from filmwright.flow import flow_from_text, lab_from_text
@@ -61,7 +61,7 @@ def export_lot(
     report : bool
         Whether the report of the lot goes along; it takes a while to make.
     """
-    place = record or RECORD_NAME
+    place = record_place(record)
     with Store.open(place) as store:
         lots = _with_ancestors(store, lot)
         raw = {sha256: store.raw(sha256) for held in lots for sha256 in held.kept()}

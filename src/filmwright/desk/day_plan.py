@@ -92,7 +92,7 @@ def day(  # noqa: PLR0913 - one for each thing that can be asked of a day
     closing: str = "",
     first: str = "",
     into: Path | None = None,
-    record: Path | None = None,
+    record: str | Path | None = None,
     wafers: int = 1,
     zone: str = "",
 ) -> DayAnswer:

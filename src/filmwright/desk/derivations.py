@@ -120,7 +120,7 @@ def _finite(number: float) -> float | None:
 
 
 def why(
-    plan: Path, step: str, lab: Path | None = None, record: Path | None = None, on: str = ""
+    plan: Path, step: str, lab: Path | None = None, record: str | Path | None = None, on: str = ""
 ) -> WhyAnswer:
     """How every setting of a step came about.
 

@@ -16,6 +16,8 @@ from filmwright.review import RULES
 from filmwright.units import convert
 
 RECORD_NAME = "record.sqlite"
+RECORD_VARIABLE = "FILMWRIGHT_RECORD"
+"""Environment variable that names the record where no other is named."""
 LAB_NAME = "lab.yaml"
 
 
@@ -28,6 +30,23 @@ class Work:
     lab_text: str
     drawing: Drawing | None
     facts: Book
+
+
+def record_place(record: str | Path | None) -> str | Path:
+    """The record that is named, else the one that the environment names, else the usual file in this folder.
+
+    Parameters
+    ----------
+    record : str, Path or None
+        A file, or the URL of a PostgreSQL database.
+    """
+    return record or os.environ.get(RECORD_VARIABLE) or Path(RECORD_NAME)
+
+
+def record_if_any(record: str | Path | None) -> str | Path | None:
+    """The same, but None where nobody named a record and the usual file is not there."""
+    place = record_place(record)
+    return None if place == Path(RECORD_NAME) and record is None and not Path(place).is_file() else place
 
 
 def today() -> str:

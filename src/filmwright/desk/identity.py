@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from filmwright.desk.files import RECORD_NAME
+from filmwright.desk.files import record_place
 from filmwright.desk.lots import frozen
 from filmwright.emulate import gate_of, predict, walk
 from filmwright.knowledge import book
@@ -40,9 +40,9 @@ class Known:
     files: Mapping[str, tuple[str, str]]
 
 
-def known_of(lot: str, record: Path | None) -> Known:
+def known_of(lot: str, record: str | Path | None) -> Known:
     """The devices of a lot, from its frozen plan and drawing, and the tables that its record keeps."""
-    with Store.open(record or Path(RECORD_NAME)) as store:
+    with Store.open(record_place(record)) as store:
         held, work = frozen(store, lot)
         files = {each.sha256: (each.wafer, each.device) for each in store.files(held.name) if each.device}
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=held.started[:10], sections=False)

@@ -18,7 +18,7 @@ from filmwright.desk.explain import (
     parameter_rows,
     typical,
 )
-from filmwright.desk.files import RECORD_NAME, now, today, write
+from filmwright.desk.files import now, record_place, today, write
 from filmwright.desk.predicted_curves import Origin, film_spreads, predicted_curve
 from filmwright.emulate import Prediction, State, Trace
 from filmwright.errors import BadInput, Problem, Problems
@@ -42,13 +42,13 @@ _STYLUS = to_si(1, "nm")
 
 def compare(
     lot: str,
-    record: Path | None = None,
+    record: str | Path | None = None,
     into: Path | None = None,
     figure: Path | None = None,
     device: str = "",
 ) -> CompareAnswer:
     """Predicted from the wafer as planned and as run, beside what was measured; ``figure`` is written for print."""
-    with Store.open(record or Path(RECORD_NAME)) as store:
+    with Store.open(record_place(record)) as store:
         story = gather(store, lot)
     answer = compared(story, into, device)
     if figure is None:
@@ -222,10 +222,12 @@ def share_pictures(told_of: Told, probed: Probed, invented: bool) -> tuple[Pictu
     )
 
 
-def next_run(lot: str, accept: Iterable[int] = (), who: str = "", record: Path | None = None) -> NextAnswer:
+def next_run(
+    lot: str, accept: Iterable[int] = (), who: str = "", record: str | Path | None = None
+) -> NextAnswer:
     """Proposals from what was measured; those that a person accepts join the lab's own calibrations."""
     accept = tuple(accept)
-    with Store.open(record or Path(RECORD_NAME)) as store:
+    with Store.open(record_place(record)) as store:
         story = gather(store, lot, curves=False)
         proposals = proposals_of(story)
         if not accept:

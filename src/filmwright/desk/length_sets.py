@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 
 from filmwright.desk.curve_files import write_figure
-from filmwright.desk.files import RECORD_NAME
+from filmwright.desk.files import record_place
 from filmwright.desk.structure_answers import Drawable, StructureAnswer, StructurePart
 from filmwright.desk.structures import Words, each_file, judged, log_words, optional
 from filmwright.errors import BadInput, Problem, nearest
@@ -62,7 +62,7 @@ def lengths(  # noqa: PLR0913 - one argument per word
     end_resistance: str = "",
     figure: Path | None = None,
     lot: str = "",
-    record: Path | None = None,
+    record: str | Path | None = None,
 ) -> StructureAnswer:
     """Contacts and channel of a set of different lengths: a table of resistances, or transfer curves of transistors.
 
@@ -141,14 +141,14 @@ def _one_source(words: Words, lot: str, files: Sequence[Path]) -> None:
 
 
 def _of_lot(
-    lot: str, record: Path | None, threshold: str, overdrives: tuple[float, ...], figure: Path | None
+    lot: str, record: str | Path | None, threshold: str, overdrives: tuple[float, ...], figure: Path | None
 ) -> StructureAnswer:
     """Every gated set of the masks of a lot, wafer by wafer, from the curves in its record."""
     from filmwright.desk.explain import gather
     from filmwright.desk.lot_lengths import FEWEST, sets_of
     from filmwright.record import Store
 
-    with Store.open(record or Path(RECORD_NAME)) as store:
+    with Store.open(record_place(record)) as store:
         story = gather(store, lot)
     sets = sets_of(story, threshold, overdrives)
     if not sets:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from filmwright.desk.answers import FilesAnswer
-from filmwright.desk.files import RECORD_NAME, Work, today, write
+from filmwright.desk.files import Work, record_place, today, write
 from filmwright.desk.lots import frozen
 from filmwright.emulate import State, walk
 from filmwright.errors import BadInput, Problem, nearest
@@ -30,7 +30,7 @@ def labels(
     record, into : path or None
     """
     wanted = kinds_asked(kinds)
-    with Store.open(record or RECORD_NAME) as store:
+    with Store.open(record_place(record)) as store:
         held, work = frozen(store, lot)
     path = into or Path(f"labels-{held.name}.pdf")
     made = labels_of(held, work, wanted)

@@ -13,7 +13,7 @@ from filmwright.desk.accepted import accepted_into, with_accepted
 from filmwright.desk.answers import LogAnswer, LogLine, LotAnswer
 from filmwright.desk.bench.lived import run_on
 from filmwright.desk.bench.settled import settled
-from filmwright.desk.files import RECORD_NAME, Work, load, now
+from filmwright.desk.files import Work, load, now, record_place
 from filmwright.desk.left_out import VARIANT, check_exclusion, read_splits
 from filmwright.desk.logbooks import Books, with_books
 from filmwright.desk.uses import books_in
@@ -51,16 +51,16 @@ def run(
     wafers: int = 1,
     who: str = "",
     note: str = "",
-    record: Path | None = None,
+    record: str | Path | None = None,
 ) -> LotAnswer:
     """Start a lot: plan, lab file and drawing are frozen into the record."""
     work = load(plan, lab)
-    path = record or Path(RECORD_NAME)
     lot = new_lot(work, plan, wafers, (note + (f" Started by {who}." if who else "")).strip(), now(), None)
-    with Store.open(path, create=True) as store:
+    with Store.open(record_place(record), create=True) as store:
         store.start_lot(lot)
         keep_drawing(store, lot, plan, work)
-    return LotAnswer(lot=lot.name, title=work.flow.title, wafers=lot.wafers, record=path)
+        place = store.place
+    return LotAnswer(lot=lot.name, title=work.flow.title, wafers=lot.wafers, record=place)
 
 
 def new_lot(work: Work, plan: Path, wafers: int, note: str, started: str, seed: int | None) -> Lot:
@@ -190,13 +190,13 @@ def log(  # noqa: PLR0913 - one word per thing that can be written down
     exclude: Iterable[str] = (),
     include: Iterable[str] = (),
     split: Iterable[str] = (),
-    record: Path | None = None,
+    record: str | Path | None = None,
 ) -> LogAnswer:
     """Write down what was done, or show what is written."""
     curves = tuple(curves)
     judged: dict[EventKind, tuple[str, ...]] = {"exclude": tuple(exclude), "include": tuple(include)}
     check_exclusion((*judged["exclude"], *judged["include"]), note, who)
-    with Store.open(record or Path(RECORD_NAME)) as store:
+    with Store.open(record_place(record)) as store:
         held = store.lot(lot)
         flow = flow_from_text(
             held.flow_text,

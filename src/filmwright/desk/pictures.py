@@ -10,7 +10,7 @@ from pathlib import Path
 from filmwright.desk.accepted import informed
 from filmwright.desk.answers import FilesAnswer
 from filmwright.desk.edge_pages import EDGES_PAGE, edges_page
-from filmwright.desk.files import RECORD_NAME, Work, load, today, write
+from filmwright.desk.files import Work, load, record_if_any, today, write
 from filmwright.desk.places import Box, box_of
 from filmwright.emulate import (
     Look,
@@ -179,14 +179,14 @@ def sheet(
     lot: str = "",
     wafers: int = 2,
     into: Path | None = None,
-    record: Path | None = None,
+    record: str | Path | None = None,
     on: str = "",
 ) -> FilesAnswer:
     """The run sheet as PDF; with a lot that was started, for its wafers and with what was accepted since."""
     work = informed(plan, lab, record)
     names = tuple(f"W{number}" for number in range(1, wafers + 1))
-    place = record or Path(RECORD_NAME)
-    if lot and (record is not None or place.is_file()):
+    place = record_if_any(record)
+    if lot and place is not None:
         with Store.open(place) as store:
             names = store.lot(lot).wafers
     day = on or today()

@@ -93,7 +93,7 @@ def _moved(text: str, on: str) -> str:
 def review(
     plan: Path,
     lab: Path | None = None,
-    record: Path | None = None,
+    record: str | Path | None = None,
     on: str = "",
     losses: bool = False,
     suggest: bool = False,
@@ -141,7 +141,7 @@ def _suggested(work: Work, findings: tuple[Finding, ...], on: str) -> Suggestion
 
 
 def settings(
-    plan: Path, lab: Path | None = None, step: str = "", record: Path | None = None, on: str = ""
+    plan: Path, lab: Path | None = None, step: str = "", record: str | Path | None = None, on: str = ""
 ) -> SettingsAnswer:
     """What to dial in at each elementary step."""
     work = informed(plan, lab, record)

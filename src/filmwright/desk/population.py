@@ -19,7 +19,7 @@ from filmwright.desk.device_table import (
     read_device_table,
 )
 from filmwright.desk.explain import Probed, Story, cause, gather, linear, saturated
-from filmwright.desk.files import RECORD_NAME
+from filmwright.desk.files import record_place
 from filmwright.desk.left_out import read_splits, variants
 from filmwright.desk.population_answers import StatisticsAnswer
 from filmwright.desk.population_pictures import write_pictures
@@ -55,7 +55,7 @@ def statistics(  # noqa: PLR0913 - one word per thing that can be said of device
     radius: str = "",
     polarity: str = "",
     as_csv: bool = False,
-    record: Path | None = None,
+    record: str | Path | None = None,
     page: Path | None = None,
     figure: Path | None = None,
 ) -> StatisticsAnswer:
@@ -66,7 +66,7 @@ def statistics(  # noqa: PLR0913 - one word per thing that can be said of device
     wanted = tuple(each.strip().replace(" ", "_") for each in parameter) or TOLD
     far = _quantity(radius, "length", "the radius")
     if lot:
-        with Store.open(record or Path(RECORD_NAME)) as store:
+        with Store.open(record_place(record)) as store:
             story = gather(store, lot)
         found, notes = outcomes_of(story, wanted)
         title, half, over = f"lot {story.lot.name}", half_die(story), "die"

@@ -10,7 +10,7 @@ import numpy as np
 
 from filmwright.desk.accepted import informed
 from filmwright.desk.curve_files import write_figure
-from filmwright.desk.files import RECORD_NAME, today
+from filmwright.desk.files import record_place, today
 from filmwright.desk.lots import frozen
 from filmwright.desk.predict_answers import PredictAnswer, PredictedNumber
 from filmwright.desk.predicted_curves import film_spreads
@@ -53,7 +53,7 @@ def predict(  # noqa: PLR0913 - one word per option
     plan: Path,
     device: str = "",
     lab: Path | None = None,
-    record: Path | None = None,
+    record: str | Path | None = None,
     lot: str = "",
     wafer: str = "",
     temperature: str = "20 degC",
@@ -176,7 +176,7 @@ def _temperature(text: str) -> float:
 
 
 def _walked(
-    plan: Path, lab: Path | None, record: Path | None, run: tuple[str, str], on: str
+    plan: Path, lab: Path | None, record: str | Path | None, run: tuple[str, str], on: str
 ) -> tuple[str, Trace, Book, Drawing | None]:
     name, wafer = run
     if not name:
@@ -187,7 +187,7 @@ def _walked(
     from filmwright.desk.bench.lived import life_of, wafer_named
     from filmwright.record import Store
 
-    with Store.open(record or Path(RECORD_NAME)) as store:
+    with Store.open(record_place(record)) as store:
         lot, _ = frozen(store, name)
         house = Bench(store)
         chosen = wafer_named(house, name, wafer)

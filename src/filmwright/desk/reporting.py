@@ -20,7 +20,7 @@ from filmwright.desk.explain import (
     saturated,
     typical,
 )
-from filmwright.desk.files import RECORD_NAME, write
+from filmwright.desk.files import record_place, write
 from filmwright.desk.heat_rows import heat_rows
 from filmwright.desk.learning import (
     curve_picture,
@@ -64,7 +64,7 @@ from filmwright.units import write as written
 
 def report(lot: str, record: str | Path | None = None, into: Path | None = None) -> FilesAnswer:
     """Write the report of a lot."""
-    with Store.open(record or Path(RECORD_NAME)) as store:
+    with Store.open(record_place(record)) as store:
         story = gather(store, lot, sections=True)
         head = store.verify(story.lot.name).head
     path = into or Path(f"report-{story.lot.name}.html")

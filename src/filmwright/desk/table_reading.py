@@ -53,7 +53,7 @@ class TableReading:
     rules: Path | None = None
     name_pattern: str = ""
     lot: str = ""
-    record: Path | None = None
+    record: str | Path | None = None
 
     @staticmethod
     def of(words: Mapping[str, Any] | None) -> TableReading:

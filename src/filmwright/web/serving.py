@@ -97,7 +97,7 @@ def serve(  # noqa: PLR0913 - one word per thing that can be said
         at = f"[{host}]" if ":" in host else host
         served = Served(
             address=f"http://{at}:{door.getsockname()[1]}/",
-            record="an invented example" if example else str(record or "record.sqlite"),
+            record="an invented example" if example else bench.store.place,
             lots=len(bench.heads()),
             shared=shared,
             example=example,

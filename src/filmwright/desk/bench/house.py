@@ -14,7 +14,7 @@ from filmwright.desk.bench.progress import FlowVersion, Progress
 from filmwright.desk.bench.settled import settled
 from filmwright.desk.bench.shelf import Shelf
 from filmwright.desk.bench.waits import HeldWait, waits_held
-from filmwright.desk.files import RECORD_NAME, Work
+from filmwright.desk.files import Work, record_place
 from filmwright.desk.logbooks import Books
 from filmwright.desk.lots import work_of
 from filmwright.flow import Flow, flow_from_text, lab_from_text
@@ -96,13 +96,13 @@ class Bench:
         Parameters
         ----------
         record : str, Path or None
-            None for ``record.sqlite`` in the current folder.
+            None for the one that ``FILMWRIGHT_RECORD`` names, else ``record.sqlite`` in the current folder.
         create : bool
             Make a new record where there is none.
         lab, plans : Path or None
         account_free : bool
         """
-        place = record or RECORD_NAME
+        place = record_place(record)
         store = Store.open(place, create=create)
         bench = cls(store, lab=lab, plans=plans, account_free=account_free)
         bench.place = place

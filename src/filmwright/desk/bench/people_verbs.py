@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from filmwright.desk.bench.people import Added, People, Person
-from filmwright.desk.files import RECORD_NAME
+from filmwright.desk.files import record_place
 from filmwright.record import Store
 
 
@@ -39,7 +39,7 @@ class PeopleAnswer:
 
 def people_list(record: str | Path | None = None) -> PeopleAnswer:
     """Everybody with an account."""
-    with Store.open(record or RECORD_NAME) as store:
+    with Store.open(record_place(record)) as store:
         return PeopleAnswer(people=People(store).everybody())
 
 
@@ -56,7 +56,7 @@ def people_add(
     record : str, Path or None
         Made where there is none.
     """
-    with Store.open(record or RECORD_NAME, create=True) as store:
+    with Store.open(record_place(record), create=True) as store:
         people = People(store)
         added = people.add(name, role, by=_by(), password=password)
         return PeopleAnswer(people=people.everybody(), added=added, link=_link(at, added))
@@ -64,7 +64,7 @@ def people_add(
 
 def people_link(name: str, at: str = "", record: str | Path | None = None) -> PeopleAnswer:
     """Draw a new link that sets the password of an account, once."""
-    with Store.open(record or RECORD_NAME) as store:
+    with Store.open(record_place(record)) as store:
         people = People(store)
         added = people.link(name, by=_by())
         return PeopleAnswer(people=people.everybody(), added=added, link=_link(at, added))
@@ -74,7 +74,7 @@ def people_change(
     name: str, role: str = "", active: bool | None = None, record: str | Path | None = None
 ) -> PeopleAnswer:
     """Give an account another role, close it or open it again."""
-    with Store.open(record or RECORD_NAME) as store:
+    with Store.open(record_place(record)) as store:
         people = People(store)
         if role:
             people.set_role(name, role, by=_by())
