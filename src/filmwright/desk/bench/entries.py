@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from filmwright.desk.bench.checks import Check, Plan, check_value, read_value
+from filmwright.desk.bench.holds import check_start
 from filmwright.desk.files import now
 from filmwright.errors import BadInput, Problem, Problems, nearest
 from filmwright.flow import step_of
@@ -224,9 +225,20 @@ def enter(bench: Bench, tap: Tap, plans: Mapping[str, Plan] | None = None) -> En
     asked = tuple(each for each in checks if each.asks)
     if asked and not tap.sure:
         return Entered(state="question", id=tap.id, said=asked[0].said, checks=asked)
+    _check_holds(bench, lot.name, events)
     if tap.choice == "theirs":
         events = (_not_kept(tap, lot, number, events),)
     return _append(bench, tap, number, events)
+
+
+def _check_holds(bench: Bench, lot: str, events: tuple[Event, ...]) -> None:
+    """Nothing that cannot be taken back begins before its hold point is decided; what is kept already is not asked again."""
+    decided = {(each.step, each.wafer) for each in events if each.kind == "hold"}
+    starts = [each for each in events if each.kind == "start" and (each.step, each.wafer) not in decided]
+    kept = {each.id for each in bench.written(lot)} if starts else set()
+    for each in starts:
+        if each.id not in kept:
+            check_start(bench.progress(lot), each.step, [each.wafer] if each.wafer else [])
 
 
 def enter_all(bench: Bench, taps: tuple[Tap | BadInput, ...]) -> tuple[Entered, ...]:

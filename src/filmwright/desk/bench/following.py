@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from filmwright.desk.bench.holds import back_to, irreversible, next_irreversible
+from filmwright.desk.bench.holds import HOLD_POINT, back_to, irreversible, next_irreversible
 from filmwright.desk.bench.progress import (
     Acknowledged,
     OpenHold,
@@ -300,6 +300,11 @@ class _Lot:
                 happened=event.happened,
             )
         )
+
+        k = self.places.get(event.step)
+        if event.name == HOLD_POINT and k is not None:
+            for life in self._meant(event):
+                life.decided[k] = event
 
     def _timer(self, event: Event) -> None:
         if event.value is not None:

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
+from filmwright.errors import Problem, Problems
 from filmwright.flow import Step
+
+if TYPE_CHECKING:
+    from filmwright.desk.bench.progress import Progress
 
 IRREVERSIBLE: dict[str, str] = {
     "etch": "what is etched away does not come back",
@@ -49,3 +54,48 @@ def back_to(steps: Sequence[Step], at: int) -> int:
 def next_irreversible(steps: Sequence[Step], after: int) -> int | None:
     """Place of the next step that cannot be taken back; None when none follows."""
     return next((k for k in range(after + 1, len(steps)) if irreversible(steps[k])), None)
+
+
+HOLD_POINT = "hold point"
+"""Name of the acknowledgement with which a process owner lets a step begin whose hold point nobody decided."""
+
+
+def check_start(progress: Progress, step: str, wafers: Iterable[str] = ()) -> None:
+    """Refuse to begin a step that cannot be taken back while a hold point before it is not decided.
+
+    Parameters
+    ----------
+    progress : Progress
+    step : str
+        Number.
+    wafers : iterable of str
+        None: all that are in the lot.
+
+    Raises
+    ------
+    BadInput
+        One problem for each hold point, with what to look at.
+    """
+    places = {each.number: k for k, each in enumerate(progress.steps)}
+    at = places.get(step)
+    if at is None or not irreversible(progress.steps[at]):
+        return
+    meant = set(wafers) or {piece.name for piece in progress.present}
+    waiting: dict[str, list[str]] = {}
+    for hold in progress.holds:
+        if hold.wafer in meant and places[hold.step] < at:
+            waiting.setdefault(hold.step, []).append(hold.wafer)
+    here, problems = progress.steps[at], Problems()
+    for number, held in waiting.items():
+        point = progress.steps[places[number]]
+        problems.add(
+            Problem(
+                what=f"the hold point {point.code} before {here.code} {here.title}",
+                expected="decided: go, rework or scrap",
+                got=f"nothing for {', '.join(held)}",
+                why=IRREVERSIBLE[here.kind],
+                remedy=f"look at {point.hold or point.title}, then decide at {point.code}; "
+                "or the process owner acknowledges it with a reason",
+            )
+        )
+    problems.raise_any()
