@@ -18,7 +18,9 @@ from filmwright.units import convert, plain, to_si, write
 
 if TYPE_CHECKING:
     from filmwright.desk.answers import SettingLine
+    from filmwright.desk.bench.emulation import Known
     from filmwright.desk.bench.house import Bench
+    from filmwright.desk.bench.planned import PlannedStep
     from filmwright.desk.bench.progress import Progress, Timer
     from filmwright.record import Event
 
@@ -127,6 +129,12 @@ class StepCard:
         What can be measured or seen here and written down.
     planned : PlannedStep or None
         Cautions, pictures, colours; None while it is being worked out.
+    working : bool
+        Whether something newer is being worked out.
+    trouble : str
+        Why it cannot be; empty otherwise.
+    mark : str
+        Changes when more has been worked out.
     hold : str
         What to look at; empty when there is no hold point.
     back : str
@@ -163,7 +171,10 @@ class StepCard:
     why: str = ""
     knobs: tuple[Knob, ...] = ()
     enters: tuple[Knob, ...] = ()
-    planned: Any = None
+    planned: PlannedStep | None = None
+    working: bool = False
+    trouble: str = ""
+    mark: str = ""
     hold: str = ""
     back: str = ""
     decision: str = ""
@@ -225,7 +236,7 @@ def step_card(bench: Bench, lot: str, code: str, wafer: str = "") -> StepCard:
     leader = next(each for each in meant if progress.cell(each, step.number).state == state)
     cell = progress.cell(leader, step.number)
     known = _known(bench, lot, leader)
-    planned = known.step(step.number) if known else None
+    planned = _step_of(known, step.number)
     knobs = _knobs(step, planned, cell.planned, cell.visits[-1].settings if cell.visits else {})
     order = [each.number for each in flow.steps]
     at = order.index(step.number)
@@ -237,6 +248,8 @@ def step_card(bench: Bench, lot: str, code: str, wafer: str = "") -> StepCard:
         lot=held.name, number=step.number, code=step.code, title=step.title, todo=_todo(step), because=step.because,
         tool=step.tool, wafer=wafer, wafers=choices, state=state, mixed=len(states) > 1, started=cell.started,
         finished=cell.finished, who=cell.who, why=cell.why, knobs=knobs, enters=_enters(step), planned=planned,
+        working=known is not None and known.working, trouble=known.trouble if known is not None else "",
+        mark=_mark(planned),
         hold=step.hold, back=_back(flow.steps, at), decision=_decided(cell.decision),
         end_point=step.end is not None and step.end.rule == "end point", timers=progress.timers,
         timer=f"{time.number} {time.unit}" if time else "", entries=_entries(bench, lot, step.number, wafer),
@@ -256,32 +269,49 @@ def plans_of(bench: Bench, lot: str, number: str, wafer: str = "") -> dict[str, 
         Empty: the lot.
     """
     progress = bench.progress(lot)
-    leader = wafer or next((each.name for each in progress.present), progress.pieces[0].name)
+    leader = wafer or _leader(progress)
     step = next((each for each in progress.steps if each.number == number), None)
     if step is None or leader not in progress.states:
         return {}
-    known = _known(bench, lot, leader)
     split = progress.cell(leader, number).planned
-    knobs = _knobs(step, known.step(number) if known else None, split, {})
+    knobs = _knobs(step, _step_of(_known(bench, lot, leader), number), split, {})
     return {each.name: each.plan for each in knobs if each.plan}
 
 
-def worked_out(bench: Bench, lot: str, number: str) -> str:
-    """A mark of what is known of a step beyond its entries: it changes when more has been worked out."""
-    progress = bench.progress(lot)
-    found = []
-    for piece in progress.present:
-        known = _known(bench, lot, piece.name)
-        step = known.step(number) if known else None
-        told = "" if step is None else f"{step.fields()}{step.before}{step.after}"
-        found.append(digest(told)[:8])
-    return " ".join(found)
+def worked_out(bench: Bench, lot: str, code: str, wafer: str = "") -> tuple[str, bool]:
+    """A mark of what is known of a step beyond its entries, and whether something newer is being worked out.
+
+    Parameters
+    ----------
+    bench : Bench
+    lot, code : str
+    wafer : str
+        Empty: the first that is here stands for all.
+    """
+    number = step_of(bench.flow(lot), code).number
+    known = _known(bench, lot, wafer or _leader(bench.progress(lot)))
+    return _mark(_step_of(known, number)), known is not None and known.working
 
 
-def _known(bench: Bench, lot: str, wafer: str) -> Any:
-    """What has been worked out of the wafer; the worker goes on with the rest."""
-    emulation = getattr(bench, "emulation", None)
-    return emulation.planned(lot, wafer) if emulation else None
+def _leader(progress: Progress) -> str:
+    return next((each.name for each in progress.present), progress.pieces[0].name)
+
+
+def _mark(step: PlannedStep | None) -> str:
+    return "" if step is None else digest(f"{step.fields()}{step.before}{step.after}")[:12]
+
+
+def _step_of(known: Known | None, number: str) -> PlannedStep | None:
+    """The step as far as it is known; a step of the wafer as it was before the last entries is better than none."""
+    from filmwright.desk.bench.planned import PlannedLot
+
+    answer = known.answer if known is not None else None
+    return answer.step(number) if isinstance(answer, PlannedLot) else None
+
+
+def _known(bench: Bench, lot: str, wafer: str) -> Known | None:
+    """What has been worked out of the wafer; the worker goes on with the rest. None where there is no worker."""
+    return bench.emulate().known("planned", lot, wafer) if bench.place is not None else None
 
 
 def _no_wafer(lot: str, wafer: str, choices: tuple[WaferChoice, ...]) -> BadInput:

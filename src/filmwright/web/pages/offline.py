@@ -77,7 +77,7 @@ def lot_paths(request: Request) -> Response:
             f"/lot/{lot}/step/{step.code}",
             [progress.cell(each, step.number).state for each in present],
         )
-        mark = f"{bench.seen(lot, step.number)} {' '.join(states)} {worked_out(bench, lot, step.number)}"
+        mark = f"{bench.seen(lot, step.number)} {' '.join(states)} {worked_out(bench, lot, step.code)[0]}"
         found[path] = mark
         if len(progress.pieces) > 1 and not set(states) <= _ENDED:
             found |= {f"{path}?wafer={each}": mark for each in present}

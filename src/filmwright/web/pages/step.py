@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from filmwright.desk.bench.step_card import Knob, StepCard, step_card
+from filmwright.desk.bench.step_card import Knob, StepCard, step_card, worked_out
 from filmwright.web.context import bench_of
 from filmwright.web.pages.pictures import picture_address
 from filmwright.web.render import page, static_digest
@@ -96,7 +96,16 @@ def timers(request: Request) -> Response:
     )
 
 
+def mark(request: Request) -> Response:
+    """Whether more has been worked out of a step since the page was made."""
+    bench, lot = bench_of(request), request.path_params["lot"]
+    code, wafer = request.path_params["code"], request.query_params.get("wafer", "")
+    known, working = worked_out(bench, lot, code, wafer)
+    return JSONResponse({"mark": known, "working": working})
+
+
 routes = [
+    Route("/lot/{lot}/step/{code}/mark", mark, methods=["GET"]),
     Route("/lot/{lot}/step/{code}", step_page, methods=["GET"]),
     Route("/lot/{lot}/timers", timers, methods=["GET"]),
 ]

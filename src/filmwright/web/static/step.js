@@ -165,5 +165,22 @@ document.addEventListener(
   },
   true,
 );
+/** What is worked out beside the page comes in when it is there, unless a hand is in the middle of something. */
+function more(tries = 60) {
+  if (card.dataset.working === undefined || !tries) return;
+  setTimeout(async () => {
+    try {
+      const answer = await fetch(`/lot/${lot}/step/${code}/mark${location.search}`, { headers: { accept: "application/json" } });
+      const { mark, working } = await answer.json();
+      const busy = document.querySelector("details[open]") || document.activeElement?.matches("input, textarea");
+      if ((mark !== card.dataset.mark || !working) && !busy) return location.reload();
+    } catch {
+      // Without network nothing more is worked out; the page stays as it is.
+    }
+    more(tries - 1);
+  }, 2000);
+}
+
 rest();
 overlay();
+more();
