@@ -141,6 +141,10 @@ class StepCard:
         Of a rework: code of the step where it begins anew.
     decision : str
         At the hold point, in words; empty when nobody has decided.
+    end_point : bool
+        Whether the step is watched for its end.
+    go_on : tuple of (number, unit, words) or None
+        How long to go on after the end point that was seen.
     timers : tuple of Timer
         Of the whole lot.
     timer : str
@@ -179,6 +183,7 @@ class StepCard:
     back: str = ""
     decision: str = ""
     end_point: bool = False
+    go_on: tuple[str, str, str] | None = None
     timers: tuple[Timer, ...] = ()
     timer: str = ""
     entries: tuple[EntryLine, ...] = ()
@@ -249,7 +254,7 @@ def step_card(bench: Bench, lot: str, code: str, wafer: str = "") -> StepCard:
         tool=step.tool, wafer=wafer, wafers=choices, state=state, mixed=len(states) > 1, started=cell.started,
         finished=cell.finished, who=cell.who, why=cell.why, knobs=knobs, enters=_enters(step), planned=planned,
         working=known is not None and known.working, trouble=known.trouble if known is not None else "",
-        mark=_mark(planned),
+        mark=_mark(planned), go_on=_go_on(step, cell.visits[-1].seen.get("end point") if cell.visits else None),
         hold=step.hold, back=_back(flow.steps, at), decision=_decided(cell.decision),
         end_point=step.end is not None and step.end.rule == "end point", timers=progress.timers,
         timer=f"{time.number} {time.unit}" if time else "", entries=_entries(bench, lot, step.number, wafer),
@@ -374,7 +379,9 @@ def _knobs(
     merged = [told.get(each.name, each) for each in knobs] + [
         each for each in of_split if each.name not in names
     ]
-    return tuple(_with_actual(each, actual.get(each.name)) for each in merged)
+    found = [_with_actual(each, actual.get(each.name)) for each in merged]
+    # What the hand sets comes before what was only computed on the way to it.
+    return tuple(sorted(found, key=lambda each: each.plan is None and bool(each.unit)))
 
 
 def _of_setting(line: SettingLine) -> Knob:
@@ -422,6 +429,15 @@ def _age(date: str) -> str:
     except ValueError:
         return ""
     return {0: "from today", 1: "1 day old"}.get(days, f"{days} days old") if days >= 0 else ""
+
+
+def _go_on(step: Step, seen: Event | None) -> tuple[str, str, str] | None:
+    """How long to go on after the end point that was seen: t = x·t_end, with the over-etch x of the plan."""
+    if step.end is None or step.end.rule != "end point" or seen is None or not seen.value or not step.end.extra:
+        return None
+    number, _, unit = write(seen.value * step.end.extra, "s").partition(" ")
+    whole = write(seen.value * (1 + step.end.extra), "s")
+    return number, unit, f"{write(step.end.extra, '%')} of {write(seen.value, 's')}, {whole} in all"
 
 
 def _enters(step: Step) -> tuple[Knob, ...]:
