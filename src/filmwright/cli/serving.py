@@ -37,6 +37,10 @@ def serve(  # noqa: PLR0913 - one option per thing that can be said
     name: Annotated[
         list[str] | None, typer.Option("--name", help="A name that browsers call a shared server by.")
     ] = None,
+    behind: Annotated[
+        list[str] | None,
+        typer.Option("--behind", help="Address of the proxy that encrypts; its word on callers is believed."),
+    ] = None,
     example: Annotated[
         bool, typer.Option("--example", help="Show an invented bench, thrown away afterwards.")
     ] = False,
@@ -65,6 +69,7 @@ def serve(  # noqa: PLR0913 - one option per thing that can be said
         port=port,
         shared=shared,
         names=tuple(name or ()),
+        behind=tuple(behind or ()),
         example=example,
         tell=tell,
     )

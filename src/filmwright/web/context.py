@@ -27,12 +27,15 @@ class Settings:
         Whether everything served is an invented example; every page says so.
     names : tuple of str
         Names by which browsers may call this server; empty with ``shared``: any.
+    behind : tuple of str
+        Addresses of a proxy whose word on the caller's address and encryption is believed.
     """
 
     plans: Path | None = None
     shared: bool = False
     example: bool = False
     names: tuple[str, ...] = LOCAL
+    behind: tuple[str, ...] = ()
 
 
 def bench_of(request: HTTPConnection) -> Bench:

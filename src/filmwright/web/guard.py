@@ -63,6 +63,8 @@ class Headed:
                 for name, value in HEADERS.items():
                     headers.setdefault(name, value)
                 headers.setdefault("cache-control", "no-store")
+                if scope.get("scheme") == "https":
+                    headers.setdefault("strict-transport-security", f"max-age={YEAR}")
             await send(message)
 
         if self.names and _host_name(Headers(scope=scope).get("host", "")) not in self.names:

@@ -62,6 +62,7 @@ def serve(  # noqa: PLR0913 - one word per thing that can be said
     port: int = PORT,
     shared: bool = False,
     names: Iterable[str] = (),
+    behind: Iterable[str] = (),
     example: bool = False,
     tell: Callable[[Served], None] = lambda _served: None,
 ) -> None:
@@ -79,6 +80,8 @@ def serve(  # noqa: PLR0913 - one word per thing that can be said
         Whether people sign in, from other machines too.
     names : iterable of str
         By which browsers call the server when it is shared; none: any.
+    behind : iterable of str
+        Addresses of the proxy that does the encryption; only what these tell of a caller is believed.
     example : bool
         Serve an invented bench from a folder that is thrown away afterwards.
     tell : callable of Served
@@ -92,7 +95,11 @@ def serve(  # noqa: PLR0913 - one word per thing that can be said
     check_host(host, shared)
     with _listening(host, port) as door, _bench(record, plans, lab, shared, example) as bench:
         settings = Settings(
-            plans=bench.plans, shared=shared, example=example, names=names_of(host, shared, tuple(names))
+            plans=bench.plans,
+            shared=shared,
+            example=example,
+            names=names_of(host, shared, tuple(names)),
+            behind=tuple(behind),
         )
         at = f"[{host}]" if ":" in host else host
         served = Served(
@@ -131,6 +138,9 @@ def server(bench: Bench, settings: Settings) -> uvicorn.Server:
             log_level="warning",
             access_log=False,
             server_header=False,
+            # Without a proxy that was named, anybody could claim any address and an encrypted line.
+            proxy_headers=bool(settings.behind),
+            forwarded_allow_ips=list(settings.behind),
             timeout_graceful_shutdown=_PATIENCE,
         )
     )
