@@ -433,7 +433,13 @@ def _age(date: str) -> str:
 
 def _go_on(step: Step, seen: Event | None) -> tuple[str, str, str] | None:
     """How long to go on after the end point that was seen: t = x·t_end, with the over-etch x of the plan."""
-    if step.end is None or step.end.rule != "end point" or seen is None or not seen.value or not step.end.extra:
+    if (
+        step.end is None
+        or step.end.rule != "end point"
+        or seen is None
+        or not seen.value
+        or not step.end.extra
+    ):
         return None
     number, _, unit = write(seen.value * step.end.extra, "s").partition(" ")
     whole = write(seen.value * (1 + step.end.extra), "s")

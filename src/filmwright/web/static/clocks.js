@@ -23,7 +23,7 @@ function line(timer) {
   const link = document.createElement("a");
   link.href = timer.path;
   const name = document.createElement("span"), rest = document.createElement("strong"), end = document.createElement("span");
-  name.textContent = [timer.wafer, timer.name, timer.code].filter(Boolean).join(" · ");
+  name.textContent = [timer.wafer, timer.code, timer.name].filter(Boolean).join(" · ");
   rest.className = "clock-left";
   end.textContent = `until ${clock(new Date(timer.ends))}`;
   link.append(name, rest, end);
