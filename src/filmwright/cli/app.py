@@ -30,7 +30,9 @@ from filmwright.cli.words import (
 
 @app.command(epilog='Example:  filmwright draw my-run/plan.yaml --cut "T07 across" --gif story.gif')
 def draw(  # noqa: PLR0913 - one option per thing that can be drawn
-    plan: Plan,
+    plan: Annotated[
+        Path | None, typer.Argument(help="The plan (YAML); left out with --lot.", metavar="[PLAN]")
+    ] = None,
     lab: LabFile = None,
     cut: Cut = "",
     into: Into = None,
@@ -44,10 +46,32 @@ def draw(  # noqa: PLR0913 - one option per thing that can be drawn
             "--window", help='Draw this place of the die too: "T07", or "x0, y0, x1, y1" with units.'
         ),
     ] = "",
+    lot: Annotated[
+        str, typer.Option("--lot", help="Draw a wafer of this lot from what was really done to it.")
+    ] = "",
+    wafer: Annotated[str, typer.Option("--wafer", help="Which wafer or piece; else the first.")] = "",
+    at: Annotated[
+        str, typer.Option("--at", help="After this step, at this time, or now; else after every step done.")
+    ] = "",
+    record: Record = None,
     json: Json = False,
 ) -> None:
-    """Draw the wafer: a cross-section per step and one page that steps through them."""
-    answer("draw", json, plan=plan, lab=lab, cut=cut, into=into, png=png, gif=gif, window=window)
+    """Draw the wafer: a cross-section per step and one page that steps through them; of a lot, the wafer as it is."""
+    answer(
+        "draw",
+        json,
+        plan=plan,
+        lab=lab,
+        cut=cut,
+        into=into,
+        png=png,
+        gif=gif,
+        window=window,
+        lot=lot,
+        wafer=wafer,
+        at=at,
+        record=record,
+    )
 
 
 @app.command(epilog="Example:  filmwright devices my-run/plan.yaml --csv")

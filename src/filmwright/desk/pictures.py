@@ -23,6 +23,7 @@ from filmwright.emulate import (
     with_colours,
     with_outlook,
 )
+from filmwright.errors import BadInput, Problem
 from filmwright.outputs import (
     FRAME,
     Legend,
@@ -50,7 +51,7 @@ _MEGABYTE = 1e6
 
 
 def draw(  # noqa: PLR0913 - one for each thing that can be asked for
-    plan: Path,
+    plan: Path | None = None,
     lab: Path | None = None,
     cut: str = "",
     into: Path | None = None,
@@ -58,6 +59,10 @@ def draw(  # noqa: PLR0913 - one for each thing that can be asked for
     png: Path | None = None,
     gif: Path | None = None,
     window: str = "",
+    lot: str = "",
+    wafer: str = "",
+    at: str = "",
+    record: Path | None = None,
     tell: Tell | None = None,
 ) -> FilesAnswer:
     """One cross-section per step and one page that steps through them.
@@ -74,9 +79,13 @@ def draw(  # noqa: PLR0913 - one for each thing that can be asked for
         File for all of them, moving.
     window : str
         A place of the die to be drawn by itself: the name of a device, or four lengths x0, y0, x1, y1 of the drawing.
+    lot, wafer, at, record
+        A wafer of a lot as it is, instead of a plan: see :func:`filmwright.desk.lot_pictures.draw_wafer`.
     tell : callable or None
         Told of each frame.
     """
+    if lot or plan is None:
+        return _of_lot(plan, lot, wafer, at, record, into)
     work = load(plan, lab)
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=on or today(), cut=cut or None)
     box = box_of(window, trace, plan) if window else None
@@ -98,6 +107,25 @@ def draw(  # noqa: PLR0913 - one for each thing that can be asked for
     if png or gif:
         answer = _with(answer, *_moving(story, png, gif, tell))
     return answer
+
+
+def _of_lot(
+    plan: Path | None, lot: str, wafer: str, at: str, record: Path | None, into: Path | None
+) -> FilesAnswer:
+    """A wafer of a lot; its plan is the one that the record keeps."""
+    if plan is not None or not lot:
+        raise BadInput(
+            Problem(
+                what="what is drawn",
+                expected="a plan, or --lot with a lot of the record",
+                got=f"{plan} and lot {lot}" if lot else "neither",
+                why="the lot has its own plan, frozen when it began",
+                remedy="leave one of the two out" if lot else "name the plan, such as my-run/plan.yaml",
+            )
+        )
+    from filmwright.desk.lot_pictures import draw_wafer
+
+    return draw_wafer(lot, wafer, at, record, into)
 
 
 def drawn(trace: Trace, work: Work, findings: tuple[Finding, ...], folder: Path) -> FilesAnswer:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from filmwright.desk.bench.as_run import AsRunWafer
+from filmwright.desk.bench.emulation import Asked, Known
 from filmwright.desk.bench.house import Bench
 from filmwright.desk.bench.lived import wafer_named
 from filmwright.desk.bench.pictures import Pictures
@@ -32,6 +33,14 @@ class Answers:
         """A wafer as it is and was; the first one when none is named."""
         wafer, position = self._of(lot, wafer)
         return self._wafers.told(self.walks.as_run(lot, wafer), wafer, position)
+
+    def known(self, asked: Asked, lot: str, wafer: str) -> Known:
+        """As :meth:`Emulation.known`, but waited for."""
+        answer = self.planned(lot, wafer) if asked == "planned" else self.as_run(lot, wafer)
+        return Known(answer=answer, fresh=True)
+
+    def close(self) -> None:
+        """Nothing is held that must be let go."""
 
     def _of(self, lot: str, wafer: str) -> tuple[str, int]:
         return wafer_named(self.bench, lot, wafer), self.bench.head(lot)

@@ -22,6 +22,7 @@ from filmwright.knowledge import Lab
 from filmwright.record import Event, Lot, Store
 
 if TYPE_CHECKING:
+    from filmwright.desk.bench.answering import Answers
     from filmwright.desk.bench.emulation import Emulation
     from filmwright.desk.bench.live_review import LiveReview
 
@@ -51,8 +52,8 @@ class Bench:
         Reviews plans while they are written; made at the first one.
     place : str, Path or None
         Of the record; None for a store that was given.
-    emulation : Emulation or None
-        Works wafers out beside the pages; None until :meth:`emulate`.
+    emulation : Emulation, Answers or None
+        Works wafers out, beside the pages after :meth:`emulate`, or here where that may be waited for.
     shelf : Shelf
         The logbooks of tools and baths.
     """
@@ -71,7 +72,7 @@ class Bench:
         self.account_free = account_free
         self.live: LiveReview | None = None
         self.place: str | Path | None = None
-        self.emulation: Emulation | None = None
+        self.emulation: Emulation | Answers | None = None
         self._lock = threading.RLock()
         self._lots: dict[str, Lot] = {}
         self._kept: dict[str, _Kept] = {}
@@ -113,7 +114,7 @@ class Bench:
         from filmwright.desk.bench.emulation import Emulation
 
         with self._lock:
-            if self.emulation is None:
+            if not isinstance(self.emulation, Emulation):
                 if self.place is None:
                     raise ValueError("a bench over a store that was given has no place for a worker to open")
                 self.emulation = Emulation(self.place, self.head)

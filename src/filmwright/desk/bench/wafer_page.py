@@ -1,0 +1,206 @@
+"""The page of a wafer: every entry that tells of it, what was measured, where it comes from, and how it is now."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
+from filmwright.desk.bench.entries import words_of
+from filmwright.desk.bench.lived import entries_of, line_of, wafer_named
+
+if TYPE_CHECKING:
+    from filmwright.desk.bench.as_run import AsRunWafer, Moment
+    from filmwright.desk.bench.house import Bench
+    from filmwright.desk.bench.progress import Piece
+    from filmwright.record import Event
+
+Holds = Literal["holds", "corrected", "taken back", "takes back"]
+"""Of an entry: whether it counts, and why not."""
+
+_READ = frozenset({"measured", "seen"})
+
+
+@dataclass(frozen=True, kw_only=True)
+class HistoryLine:
+    """One entry of the history of a wafer; one that no longer counts stays, and says so.
+
+    Attributes
+    ----------
+    id, happened, written, who : str
+    code, title : str
+        Of the step; empty for the lot as a whole.
+    words : str
+    holds : Holds
+    corrects : str
+        What the entry said that this one corrects or takes back; empty for others.
+    of : str
+        The ancestor of which the entry was made; empty for the wafer itself.
+    sha256 : str
+        Of a kept photo; else empty.
+    """
+
+    id: str
+    happened: str
+    written: str
+    who: str
+    words: str
+    code: str = ""
+    title: str = ""
+    holds: Holds = "holds"
+    corrects: str = ""
+    of: str = ""
+    sha256: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class WaferFile:
+    """A table of measurements that is kept for a wafer."""
+
+    name: str
+    device: str
+    kept: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class WaferPage:
+    """Everything that the page of a wafer shows.
+
+    Attributes
+    ----------
+    lot : str
+    piece : Piece
+        Where it is, what it was cut from, what was cut from it.
+    lines : tuple of HistoryLine
+        The newest first.
+    readings, photos : tuple of HistoryLine
+        Of those that hold, in the order in which they happened.
+    files : tuple of WaferFile
+    wafer : AsRunWafer or None
+        As it is, as far as that is known now.
+    place : int
+        The moment that is shown.
+    working : bool
+        Whether something newer is being worked out.
+    trouble : str
+        Why it cannot be worked out; empty otherwise.
+    """
+
+    lot: str
+    piece: Piece
+    lines: tuple[HistoryLine, ...]
+    readings: tuple[HistoryLine, ...] = ()
+    photos: tuple[HistoryLine, ...] = ()
+    files: tuple[WaferFile, ...] = ()
+    wafer: AsRunWafer | None = None
+    place: int = 0
+    working: bool = False
+    trouble: str = ""
+
+    @property
+    def moment(self) -> Moment | None:
+        """The moment that is shown."""
+        return self.wafer.moments[self.place] if self.wafer is not None else None
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {
+            "lot": self.lot,
+            "wafer": self.piece.name,
+            "ancestry": list(self.piece.ancestry),
+            "pieces": list(self.piece.children),
+            "lines": [asdict(each) for each in self.lines],
+            "files": [asdict(each) for each in self.files],
+            "as_run": self.wafer.fields() if self.wafer is not None else None,
+            "working": self.working,
+            "trouble": self.trouble,
+        }
+
+
+def wafer_page(bench: Bench, lot: str, wafer: str, at: int | None = None) -> WaferPage:
+    """The page of a wafer or a piece; never waits for the emulation.
+
+    Parameters
+    ----------
+    bench : Bench
+    lot, wafer : str
+    at : int or None
+        The moment that is shown, counted from 0 as bought; None: now.
+
+    Raises
+    ------
+    BadInput
+        When there is no such lot or wafer.
+    """
+    name = wafer_named(bench, lot, wafer)
+    progress = bench.progress(lot)
+    piece = next(each for each in progress.pieces if each.name == name)
+    lines = _lines(bench, lot, name)
+    known = bench.emulation.known("as_run", lot, name) if bench.emulation is not None else None
+    found: Any = known.answer if known is not None else None
+    last = len(found.moments) - 1 if found is not None else 0
+    kinds = {each.id: each.kind for each in bench.events(lot)}
+    return WaferPage(
+        lot=lot,
+        piece=piece,
+        lines=tuple(reversed(lines)),
+        readings=tuple(each for each in lines if kinds.get(each.id) in _READ),
+        photos=tuple(each for each in lines if kinds.get(each.id) == "photo" and each.sha256),
+        files=tuple(
+            WaferFile(name=each.name, device=each.device, kept=each.kept)
+            for each in bench.store.files(lot)
+            if each.wafer == name
+        ),
+        wafer=found,
+        place=last if at is None else min(max(at, 0), last),
+        working=known.working if known is not None else False,
+        trouble=known.trouble if known is not None else "",
+    )
+
+
+def _lines(bench: Bench, lot: str, wafer: str) -> list[HistoryLine]:
+    """Every entry that tells of a wafer, in the order in which it happened."""
+    written = bench.written(lot)
+    by_id = {each.id: each for each in written}
+    holding = {each.id for each in bench.events(lot)}
+    steps = {step.number: step for step in bench.flow(lot).steps}
+    corrected = {
+        each.about
+        for each in written
+        if each.about and each.kind != "withdraw" and by_id.get(each.about, each).kind == each.kind
+    }
+    ancestors = set(line_of(bench.events(lot), wafer).names) - {wafer}
+    found = []
+    for event in entries_of(written, wafer):
+        step = steps.get(event.step)
+        found.append(
+            HistoryLine(
+                id=event.id,
+                happened=event.happened,
+                written=event.written,
+                who=event.who,
+                words=words_of(event),
+                code=step.code if step is not None else event.step,
+                title=step.title if step is not None else "",
+                holds=_holds(event, holding, corrected),
+                corrects=_corrects(event, by_id),
+                of=event.wafer if event.wafer in ancestors else "",
+                sha256=event.sha256 if event.kind == "photo" else "",
+            )
+        )
+    return found
+
+
+def _holds(event: Event, holding: set[str], corrected: set[str]) -> Holds:
+    if event.kind == "withdraw":
+        return "takes back"
+    if event.id in holding:
+        return "holds"
+    return "corrected" if event.id in corrected else "taken back"
+
+
+def _corrects(event: Event, by_id: Mapping[str, Event]) -> str:
+    about = by_id.get(event.about)
+    if about is None or (event.kind != "withdraw" and about.kind != event.kind):
+        return ""
+    return words_of(about)

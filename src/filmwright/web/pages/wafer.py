@@ -1,0 +1,58 @@
+"""A wafer: how it is now and was at every moment, what its films lost, and every entry that tells of it."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from filmwright.desk.bench.wafer_page import WaferPage, wafer_page
+from filmwright.web.context import bench_of
+from filmwright.web.pages.pictures import picture_address
+from filmwright.web.render import page
+
+_LINES = 60
+"""Entries that are listed before the rest is asked for."""
+
+
+def wafer_shown(request: Request) -> Response:
+    """The page of a wafer at one moment."""
+    found = _asked(request)
+    moment = found.moment
+    every = request.query_params.get("all") == "yes"
+    return page(
+        request,
+        "wafer.html",
+        title=f"Wafer {found.piece.name}",
+        lot=found.lot,
+        found=found,
+        moment=moment,
+        section=picture_address(request, moment.section) if moment is not None and moment.section else "",
+        path=f"/lot/{found.lot}/wafer/{found.piece.name}",
+        lines=found.lines if every else found.lines[:_LINES],
+        more=0 if every else max(len(found.lines) - _LINES, 0),
+    )
+
+
+def wafer_known(request: Request) -> Response:
+    """Whether something newer was worked out since a page was made."""
+    found = _asked(request)
+    return JSONResponse(
+        {"position": found.wafer.position if found.wafer is not None else -1, "working": found.working}
+    )
+
+
+def _asked(request: Request) -> WaferPage:
+    at = request.query_params.get("at", "")
+    return wafer_page(
+        bench_of(request),
+        request.path_params["lot"],
+        request.path_params["wafer"],
+        int(at) if at.isascii() and at.isdigit() and len(at) < 6 else None,
+    )
+
+
+routes = [
+    Route("/lot/{lot}/wafer/{wafer}", wafer_shown),
+    Route("/lot/{lot}/wafer/{wafer}/known", wafer_known),
+]

@@ -1,0 +1,19 @@
+// The slider shows its moment when it is let go; a page that waits for the emulation comes again when there is something new.
+const slider = document.getElementById("at");
+slider?.addEventListener("change", () => slider.form.requestSubmit());
+
+const wafer = document.getElementById("wafer");
+const EVERY = 2000;
+
+async function look() {
+  try {
+    const answer = await fetch(wafer.dataset.known, { headers: { accept: "application/json" } });
+    const known = await answer.json();
+    if (String(known.position) !== wafer.dataset.position) return location.reload();
+    if (!known.working) return;
+  } catch {
+    // Without network the page stays as it is and asks again later.
+  }
+  setTimeout(look, EVERY);
+}
+if (wafer?.dataset.working === "yes") setTimeout(look, EVERY);
