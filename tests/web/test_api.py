@@ -183,6 +183,14 @@ def test_every_refusal_has_one_shape(program, lab, lot):
     assert all(set(each.json()) == TROUBLE for each in answers)
 
 
+def test_answers_are_saved_by_browsers_not_shown(program, lot):
+    for path in ("/api/lots", "/api/lots/NONE-1", "/api/openapi.json"):
+        answer = program("read").get(path)
+        assert answer.headers["content-disposition"] == 'attachment; filename="api.json"'
+        assert answer.headers["content-type"] == "application/json"
+        assert answer.headers["x-content-type-options"] == "nosniff"
+
+
 def test_too_much_at_once_is_refused(program, lab, lot):
     client = program("log")
     raw = b'{"id": "' + b"x" * (1024 * 1024) + b'"}'

@@ -87,6 +87,15 @@ def test_what_must_not_be_kept_by_browsers_is_not(bench):
     assert client.get("/sign-in").headers["cache-control"] == "no-store"
 
 
+def test_what_was_refused_is_logged_on_one_line(bench, caplog):
+    caplog.set_level("INFO", "filmwright.web")
+    client = TestClient(application(bench, Settings(shared=True, names=())), base_url="https://bench.example")
+    assert client.get("/lot/x%0d%0aforged", headers={"accept": "application/json"}).status_code == 401
+    (line,) = [each.getMessage() for each in caplog.records if each.name == "filmwright.web"]
+    assert line.startswith("refused 401 GET")
+    assert "\n" not in line
+
+
 def test_no_method_but_those_of_a_page_is_answered(bench):
     client = TestClient(application(bench, Settings(shared=True, names=())), base_url="https://bench.example")
     for method in ("PUT", "DELETE", "PATCH", "TRACE", "OPTIONS"):

@@ -12,7 +12,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from filmwright.errors import BadInput, Problem
-from filmwright.web.guard import Refused
+from filmwright.web.guard import Refused, who
 from filmwright.web.render import page
 
 _LOG = logging.getLogger("filmwright.web")
@@ -73,6 +73,15 @@ async def on_bad_input(request: Request, bad: Exception) -> Response:
 async def on_refused(request: Request, refused: Exception) -> Response:
     """A request that is not taken."""
     assert isinstance(refused, Refused)
+    # "%r" keeps what a caller sent on one line.
+    _LOG.info(
+        "refused %s %s %r %r: %r",
+        refused.status,
+        request.method,
+        request.url.path,
+        who(request).name,
+        str(refused),
+    )
     return told(request, refused.status, refused.sentence)
 
 

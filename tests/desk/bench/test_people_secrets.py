@@ -68,6 +68,12 @@ def test_length_is_the_only_rule_of_form(length):
 
 
 @pytest.mark.literature
+def test_blanks_in_a_row_count_once():
+    with pytest.raises(BadInput, match="got 7"):
+        check_password("xqz" + " " * 20 + "kvw")
+
+
+@pytest.mark.literature
 @pytest.mark.parametrize(
     "password",
     ["tulip harbour seven", "grün blau orange lila", "9481 6620 7715 03", "木星火星土星金星水星海王星冥王星地球", "x7#Kq!pZ2&vLr9"],

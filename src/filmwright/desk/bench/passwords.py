@@ -146,7 +146,8 @@ def check_password(password: str, *, about: Iterable[str] = ()) -> None:
         The password itself is never repeated in it.
     """
     problems = Problems()
-    length = len(_same_letters(password))
+    # Blanks in a row count once (OWASP ASVS 4.0.3, 2.1.1): they are easy to guess and hard to count.
+    length = len(re.sub(" +", " ", _same_letters(password)))
     if length < SHORTEST or length > LONGEST:
         problems.add(
             Problem(

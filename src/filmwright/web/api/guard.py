@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 from fastapi import Depends, Security
 from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
-from starlette.datastructures import Headers
+from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -90,4 +90,12 @@ class Limited:
                 raise Refused("too much at once", 413)
             return message
 
-        await self.app(scope, counted, send)
+        async def named(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                # Opened in a browser, an answer is saved instead of shown.
+                MutableHeaders(scope=message).setdefault(
+                    "content-disposition", 'attachment; filename="api.json"'
+                )
+            await send(message)
+
+        await self.app(scope, counted, named)
