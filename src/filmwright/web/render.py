@@ -35,7 +35,7 @@ def environment() -> Environment:
     )
     made.globals["static"] = static
     made.globals["new_id"] = lambda: str(uuid.uuid4())
-    made.filters.update(clock=clock, day=day, ago=ago)
+    made.filters.update(clock=clock, day=day, ago=ago, zip=zip)
     return made
 
 

@@ -10,12 +10,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from filmwright.desk.bench import Piece, Progress, State
+from filmwright.desk.bench import Progress, State, grid
+from filmwright.web.coming import AT_WORK, coming_of
 from filmwright.web.context import bench_of
 from filmwright.web.render import page
-
-_AT_WORK: tuple[State, ...] = ("held", "rework", "running", "ready")
-"""States that want somebody, the most urgent first; a group of steps with one of them is open."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,13 +109,13 @@ def _group(number: str, lines: Sequence[tuple[Line, str]], opened: frozenset[str
         lines=tuple(line for line, _ in lines),
         states=states,
         shown=len(lines) > 1
-        and (bool(opened & {"all", number}) or any(state in _AT_WORK for state in states)),
+        and (bool(opened & {"all", number}) or any(state in AT_WORK for state in states)),
     )
 
 
 def _comes_to(column: Sequence[State]) -> State:
     """What the elementary steps of one written step say together of one wafer."""
-    for state in _AT_WORK:
+    for state in AT_WORK:
         if state in column:
             return state
     if all(state == "skipped" for state in column):
@@ -125,48 +123,6 @@ def _comes_to(column: Sequence[State]) -> State:
     if all(state in ("done", "skipped") for state in column):
         return "done"
     return next(state for state in reversed(column) if state not in ("done", "skipped"))
-
-
-@dataclass(frozen=True, kw_only=True)
-class Next:
-    """What one or more wafers do next.
-
-    Attributes
-    ----------
-    code, title : str
-    wafers : tuple of str
-    state : State
-    """
-
-    code: str
-    title: str
-    wafers: tuple[str, ...]
-    state: State
-
-
-def next_of(progress: Progress) -> tuple[Next, ...]:
-    """What comes next, wafers at the same step together, the most urgent first."""
-    steps = {step.number: (k, step) for k, step in enumerate(progress.steps)}
-    held = {(each.wafer, each.step) for each in progress.holds}
-    found: dict[tuple[str, State], list[str]] = {}
-    for piece in progress.present:
-        number = _attended(piece, held)
-        if number:
-            state = progress.states[piece.name][steps[number][0]]
-            found.setdefault((number, state), []).append(piece.name)
-    order = {state: k for k, state in enumerate(_AT_WORK)}
-    return tuple(
-        Next(code=steps[number][1].code, title=steps[number][1].title, wafers=tuple(wafers), state=state)
-        for (number, state), wafers in sorted(
-            found.items(), key=lambda each: (order.get(each[0][1], 9), steps[each[0][0]][0])
-        )
-    )
-
-
-def _attended(piece: Piece, held: set[tuple[str, str]]) -> str:
-    """The step at which a wafer wants somebody: an open hold point, what runs, what is next."""
-    at_hold = next((step for wafer, step in held if wafer == piece.name), "")
-    return at_hold or piece.running or piece.next
 
 
 def grid_page(request: Request) -> Response:
@@ -181,7 +137,8 @@ def grid_page(request: Request) -> Response:
         progress=progress,
         groups=groups_of(progress, frozenset(request.query_params.getlist("open"))),
         opened=request.query_params.getlist("open"),
-        coming=next_of(progress),
+        coming=coming_of(bench, name),
+        labels=dict(zip((each.name for each in progress.pieces), grid(bench, name).labels, strict=True)),
     )
 
 

@@ -15,6 +15,13 @@ from filmwright.web.render import page
 from filmwright.web.roles import shown
 
 
+def lots_page(request: Request) -> Response:
+    """Every lot of the record, the newest first, finished ones too."""
+    bench = bench_of(request)
+    lots = [(bench.lot(each.lot), bench.flow(each.lot).title, each) for each in reversed(bench.progresses())]
+    return page(request, "all_lots.html", title="All lots", lots=lots)
+
+
 @shown("log")
 def new_page(request: Request) -> Response:
     """The form."""
@@ -51,6 +58,7 @@ def start(request: Request, form: Form) -> Response:
 
 
 routes = [
+    Route("/lots", lots_page),
     Route("/lots/new", new_page),
     Route("/lots", posted(start, needs="log"), methods=["POST"]),
 ]

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import islice
 
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from filmwright.desk.bench import Bench, Progress
-from filmwright.desk.bench.entries import Tap, Wanted, enter
+from filmwright.desk.bench import Bench, HandOver, Progress, hand_over, where_was_i
+from filmwright.web.coming import coming_of
 from filmwright.web.context import bench_of
 from filmwright.web.forms import Form, posted, to
-from filmwright.web.pages.grid import next_of
 from filmwright.web.render import page
 
 _SAID: Mapping[str, str] = {
@@ -90,12 +90,8 @@ def _same(first: Told, second: Told) -> bool:
 def resume_page(request: Request) -> Response:
     """The page."""
     bench, name = bench_of(request), request.path_params["lot"]
-    lot, progress = bench.lot(name), bench.progress(name)
-    lines = []
-    for line in told(bench, name, progress):
-        lines.append(line)
-        if len(lines) > _LINES:
-            break
+    lot, progress, then = bench.lot(name), bench.progress(name), where_was_i(bench, name)
+    lines = list(islice(told(bench, name, progress), _LINES + 1))
     return page(
         request,
         "resume.html",
@@ -103,23 +99,28 @@ def resume_page(request: Request) -> Response:
         lot=lot.name,
         started=lot.started,
         note=lot.note,
-        flow_title=bench.flow(name).title,
+        then=then,
         progress=progress,
-        coming=next_of(progress),
+        coming=coming_of(bench, name, (*then.expired, *then.running)),
         lines=lines,
-        codes={step.number: step.code for step in progress.steps},
     )
 
 
-def hand_over(request: Request, form: Form) -> Response:
+def give(request: Request, form: Form) -> Response:
     """Give the lot to another person; who takes it is written down."""
-    bench, lot = bench_of(request), request.path_params["lot"]
-    given = Wanted(kind="handover", name=form.text("to", limit=60), text=form.text("words", limit=2000))
-    enter(bench, Tap(id=form.entry_id, lot=lot, entries=(given,), who=form.who))
+    lot = request.path_params["lot"]
+    asked = HandOver(
+        lot=lot,
+        to=form.text("to", limit=60),
+        who=form.who,
+        note=form.text("words", limit=2000),
+        id=form.entry_id,
+    )
+    hand_over(bench_of(request), asked)
     return to(f"/lot/{lot}/resume")
 
 
 routes = [
     Route("/lot/{lot}/resume", resume_page),
-    Route("/lot/{lot}/hand-over", posted(hand_over, needs="log"), methods=["POST"]),
+    Route("/lot/{lot}/hand-over", posted(give, needs="log"), methods=["POST"]),
 ]

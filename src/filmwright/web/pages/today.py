@@ -2,73 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from filmwright.desk.bench import Bench, Timer
+from filmwright.desk.bench import today
+from filmwright.web.coming import coming_of
 from filmwright.web.context import bench_of
 from filmwright.web.forms import Form, posted, to
 from filmwright.web.guard import THEME, keep_cookie
-from filmwright.web.pages.grid import Next, next_of
 from filmwright.web.render import THEMES, page
-
-
-@dataclass(frozen=True, kw_only=True)
-class LotToday:
-    """One lot as the first page tells it.
-
-    Attributes
-    ----------
-    name, title : str
-    holder : str
-        Whom it was handed to last; empty: nobody.
-    places : tuple of str
-    coming : tuple of Next
-    timers : tuple of Timer
-    touched : str
-        ISO time of its last entry, else of its start.
-    """
-
-    name: str
-    title: str
-    holder: str
-    places: tuple[str, ...]
-    coming: tuple[Next, ...]
-    timers: tuple[Timer, ...]
-    touched: str
-
-
-def lots_of(bench: Bench) -> tuple[LotToday, ...]:
-    """The lots, those that were worked on last first, finished ones at the end."""
-    found = []
-    for lot in bench.lots():
-        progress = bench.progress(lot.name)
-        found.append(
-            LotToday(
-                name=lot.name,
-                title=bench.flow(lot.name).title,
-                holder=progress.holder,
-                places=tuple(dict.fromkeys(piece.location for piece in progress.present if piece.location)),
-                coming=next_of(progress),
-                timers=progress.timers,
-                touched=progress.last.happened if progress.last else lot.started,
-            )
-        )
-    return tuple(
-        sorted(sorted(found, key=lambda each: each.touched, reverse=True), key=lambda each: not each.coming)
-    )
 
 
 def today_page(request: Request) -> Response:
     """The first page."""
-    lots = lots_of(bench_of(request))
+    bench = bench_of(request)
+    answer = today(bench)
+    lots = [(each, coming_of(bench, each.name, each.waits)) for each in answer.lots]
     timers = sorted(
-        ((timer, lot.name) for lot in lots for timer in lot.timers), key=lambda each: each[0].ends
+        ((timer, lot.name) for lot in answer.lots for timer in lot.timers), key=lambda each: each[0].ends
     )
-    return page(request, "today.html", title="Today", lots=lots, timers=timers)
+    return page(request, "today.html", title="Today", lots=lots, timers=timers, finished=answer.finished)
 
 
 def choose_theme(request: Request, form: Form) -> Response:
