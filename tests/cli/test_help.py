@@ -27,7 +27,7 @@ COMMANDS = dict(leaves(ROOT.commands))
 VERBS = sorted(COMMANDS)
 WANTED = (
     "new review settings why day devices predict look draw sheet run log extract statistics fit thickness compare next report demo "
-    "lab labels lengths sheet-resistance capacitance step-height serve people"
+    "lab labels lengths sheet-resistance capacitance step-height serve people record"
 )
 
 
@@ -35,9 +35,10 @@ WANTED = (
 def test_the_verbs_are_those_of_the_job_and_each_has_its_use_case():
     assert set(ROOT.commands) == set(WANTED.split())
     people = {f"people {each}" for each in ("list", "add", "link", "role", "close", "open")}
-    assert set(VERBS) - set(WANTED.split()) == {"lab check"} | people
+    record = {f"record {each}" for each in ("verify", "backup", "restore", "copy")}
+    assert set(VERBS) - set(WANTED.split()) == {"lab check"} | people | record
     cases = {"lab check": "check_lab", "sheet-resistance": "sheet_resistance", "step-height": "step_height"}
-    cases |= {each: each.replace(" ", "_") for each in people}
+    cases |= {each: each.replace(" ", "_") for each in people | record}
     cases |= {f"people {each}": "people_change" for each in ("role", "close", "open")}
     homes = {"serve": web}
     assert all(callable(getattr(homes.get(verb, desk), cases.get(verb, verb))) for verb in VERBS)

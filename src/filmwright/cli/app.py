@@ -12,6 +12,7 @@ import typer
 from filmwright.cli.papers import paper_verbs
 from filmwright.cli.people_verbs import people_verbs
 from filmwright.cli.plan_verbs import app
+from filmwright.cli.record_verbs import record_verbs
 from filmwright.cli.serving import serving_verbs
 from filmwright.cli.structures import structure_verbs
 from filmwright.cli.words import (
@@ -508,6 +509,7 @@ app.add_typer(structure_verbs)
 app.add_typer(serving_verbs)
 app.add_typer(paper_verbs)
 app.add_typer(people_verbs, name="people")
+app.add_typer(record_verbs, name="record")
 
 
 def main() -> None:

@@ -34,7 +34,7 @@ _console = Console(soft_wrap=False)
 def carry_out(verb: str, request: dict[str, Any], as_json: bool) -> int:
     """Call one use case, print its answer, and return the exit code."""
     try:
-        slow = verb == "demo" or _many_tables(verb, request)
+        slow = verb == "demo" or verb.startswith("record_") or _many_tables(verb, request)
         slow = slow or any(request.get(word) for word in ("png", "gif", "section"))
         answer = _with_progress(verb, request) if slow and not as_json else _use_case(verb)(**request)
     except BadInput as bad:
@@ -314,6 +314,7 @@ def _print(answer: Any) -> None:
     from filmwright.cli import (
         day,
         fitting,
+        kept,
         lab,
         people,
         population,
@@ -324,7 +325,7 @@ def _print(answer: Any) -> None:
         why,
     )
 
-    rooms = (tables, fitting, thickness, why, day, lab, people, population, predicted, structure_printing)
+    rooms = (tables, fitting, thickness, why, day, kept, lab, people, population, predicted, structure_printing)
     printers = {kind: shown for room in rooms for kind, shown in room.PRINTERS.items()}
     printers[type(answer)](answer, _console)
 

@@ -6,12 +6,13 @@ import json
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, fields, replace
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, func, insert, select
 
 from filmwright.errors import BadInput, Problem
-from filmwright.record import kept_files, tables
+from filmwright.record import copying, kept_files, tables
 from filmwright.record.backend import Backend
 from filmwright.record.book_rows import keep_lines, line_of, line_rows
 from filmwright.record.chain import canonical, check_chain
@@ -28,6 +29,8 @@ from filmwright.record.objects import (
     wrong_reference,
 )
 from filmwright.record.people_rows import PeopleRows
+from filmwright.record.place import files_folder
+from filmwright.record.sqlite import SqliteFile
 from filmwright.record.store import Store
 from filmwright.record.writing import event_of, event_rows, keep_events, wafers_of
 
@@ -245,6 +248,53 @@ class Ledger(PeopleRows, Store):
                 "set the record aside unchanged and go on with a copy from before",
             )  # fmt: skip
         return found
+
+    def verify_rest(self) -> tuple[str, ...]:
+        """What is wrong with accepted calibrations and entries of files."""
+        calibrations, files = self._backend.read(
+            lambda connection: (
+                _rows_of(select(tables.calibrations))(connection),
+                _rows_of(select(tables.files))(connection),
+            )
+        )
+        found = []
+        for row in calibrations:
+            content = {"calibration": json.loads(row["calibration"]), "lot": row["lot"], "who": row["who"],
+                       "when": row["accepted"]}  # fmt: skip
+            if digest(canonical(content)) != row["digest"]:
+                found.append(f"calibration {row['number']} of lot {row['lot']} was changed")
+        for row in files:
+            content = {what: row[what] for what in _FILE}
+            if digest(canonical({**content, "kept": ""})) != row["digest"]:
+                found.append(f"the entry of file {row['name']} of lot {row['lot']} was changed")
+        return tuple(found)
+
+    def is_empty(self) -> bool:
+        """Whether nothing was ever kept."""
+        return copying.is_empty(self._backend)
+
+    def copy_into(self, target: Store, tell: copying.Tell) -> None:
+        """Copy everything of one moment into an empty record."""
+        if not isinstance(target, Ledger):
+            raise TypeError("a record is copied into a record")
+        if not target.is_empty():
+            target.backend.refuse(
+                "empty", "lots, logbooks or accounts in it", "two histories cannot be made one",
+                "name a new file or a new database",
+            )  # fmt: skip
+        # Files first, so that no row ever points to what is not there; then those that were kept meanwhile.
+        there = copying.copy_files(self._backend, target.backend.folder, tell)
+        copying.copy_rows(self._backend, target.backend, tell)
+        copying.copy_files(self._backend, target.backend.folder, tell, there)
+
+    def back_up(self, target: Path, tell: copying.Tell) -> None:
+        """Make an SQLite file as this record is at one moment."""
+        if isinstance(self._backend, SqliteFile):
+            copying.copy_database(self._backend.path, target, self._backend.patience, tell)
+            copying.copy_files(self._backend, files_folder(target), tell)
+            return
+        with Store.open(target, create=True) as copied:
+            self.copy_into(copied, tell)
 
     def _put(self, kept: KeptFile, raw: bytes) -> None:
         try:

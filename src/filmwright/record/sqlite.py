@@ -30,7 +30,7 @@ class SqliteFile(Backend):
         self.path = path
         self.place = str(path)
         self.folder = files_folder(path)
-        self._patience = patience
+        self.patience = patience
         self._engine = _engine(path, patience)
         self._line = threading.Lock()
 
@@ -63,7 +63,7 @@ class SqliteFile(Backend):
 
     def write(self, work: Callable[[Connection], Result], topics: Iterable[str]) -> Result:
         """Do some writing in one transaction; in SQLite it is alone on every topic."""
-        if not self._line.acquire(timeout=self._patience):
+        if not self._line.acquire(timeout=self.patience):
             self._refuse_busy()
         try:
             with self._transaction(self._engine.execution_options(writes=True)) as connection:

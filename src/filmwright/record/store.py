@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
@@ -205,3 +205,39 @@ class Store(Accounts):
     @abstractmethod
     def raw(self, sha256: str) -> bytes:
         """The bytes of a kept file, their hash checked."""
+
+    @abstractmethod
+    def verify_rest(self) -> tuple[str, ...]:
+        """What is wrong with accepted calibrations and with the entries of measurement files, in words."""
+
+    @abstractmethod
+    def is_empty(self) -> bool:
+        """Whether nothing was ever kept."""
+
+    @abstractmethod
+    def copy_into(self, target: Store, tell: Callable[[int, int, str], None]) -> None:
+        """Copy everything of one moment, with its digests, into an empty record, while others go on writing.
+
+        Parameters
+        ----------
+        target : Store
+        tell : callable
+            Called with how much is done, how much there is and of what; what it raises stops the copy.
+
+        Raises
+        ------
+        BadInput
+            When the target is not empty, or a kept file is missing or damaged.
+        """
+
+    @abstractmethod
+    def back_up(self, target: Path, tell: Callable[[int, int, str], None]) -> None:
+        """Make an SQLite file, and its folder of files beside it, as this record is at one moment.
+
+        Parameters
+        ----------
+        target : Path
+            Of the file; it must not be there yet.
+        tell : callable
+            As in :meth:`copy_into`.
+        """
