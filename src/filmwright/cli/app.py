@@ -9,6 +9,7 @@ from typing import Annotated
 
 import typer
 
+from filmwright.cli.lot_verbs import lot_verbs
 from filmwright.cli.papers import paper_verbs
 from filmwright.cli.people_verbs import people_verbs
 from filmwright.cli.plan_verbs import app
@@ -22,7 +23,6 @@ from filmwright.cli.words import (
     Json,
     LabFile,
     LotName,
-    NewRecord,
     Plan,
     Record,
     answer,
@@ -185,74 +185,6 @@ def sheet(
 ) -> None:
     """Print the run sheet as PDF."""
     answer("sheet", json, plan=plan, lab=lab, lot=lot, wafers=wafers, into=into, record=record)
-
-
-@app.command(epilog="Example:  filmwright run my-run/plan.yaml --wafers 2 --who AB")
-def run(
-    plan: Plan,
-    lab: LabFile = None,
-    wafers: Annotated[int, typer.Option("--wafers", min=1, max=25, help="How many wafers.")] = 1,
-    who: Annotated[str, typer.Option("--who", help="Who starts it.")] = "",
-    note: Annotated[str, typer.Option("--note", help="Anything to remember.")] = "",
-    record: NewRecord = None,
-    json: Json = False,
-) -> None:
-    """Start a lot: freeze the plan and the lab file into the record and name the lot and its wafers."""
-    answer("run", json, plan=plan, lab=lab, wafers=wafers, who=who, note=note, record=record)
-
-
-@app.command(
-    epilog='Example:  filmwright log K7M-3XP 04A --set "time=230 s" --measured "thickness=58 nm" --who AB'
-)
-def log(  # noqa: PLR0913 - one option per thing that can be written down
-    lot: LotName,
-    step: Annotated[str, typer.Argument(help="Number or code of the step.", metavar="[STEP]")] = "",
-    setting: Annotated[
-        list[str] | None, typer.Option("--set", help='What was dialled in, "name=value unit".')
-    ] = None,
-    seen: Annotated[list[str] | None, typer.Option("--seen", help='What was seen, "end point=41 s".')] = None,
-    measured: Annotated[list[str] | None, typer.Option("--measured", help='"thickness=58 nm".')] = None,
-    note: Annotated[str, typer.Option("--note", help="Free words.")] = "",
-    mark: Annotated[str, typer.Option("--mark", help="start, finish, skip, repeat, rework or hold.")] = "",
-    wafer: Annotated[str, typer.Option("--wafer", help="One wafer; else all of the lot.")] = "",
-    when: Annotated[str, typer.Option("--when", help="When it happened (ISO); else now.")] = "",
-    who: Annotated[str, typer.Option("--who", help="Who did it.")] = "",
-    curves: Annotated[list[Path] | None, typer.Option("--curves", help="Measured tables to keep.")] = None,
-    device: Annotated[str, typer.Option("--device", help="Device of the tables, e.g. T07.")] = "",
-    exclude: Annotated[
-        list[str] | None,
-        typer.Option("--exclude", help="Leave this device of --wafer out of statistics; --note says why."),
-    ] = None,
-    include: Annotated[
-        list[str] | None, typer.Option("--include", help="Take an excluded device back; --note says why.")
-    ] = None,
-    split: Annotated[
-        list[str] | None, typer.Option("--split", help='Which wafers got which variant, "annealed=W1,W2".')
-    ] = None,
-    record: Record = None,
-    json: Json = False,
-) -> None:
-    """Write down what was really done, seen and measured. Nothing is ever overwritten; without words, show the log."""
-    answer(
-        "log",
-        json,
-        lot=lot,
-        step=step,
-        settings=setting or [],
-        seen=seen or [],
-        measured=measured or [],
-        note=note,
-        mark=mark,
-        wafer=wafer,
-        when=when,
-        who=who,
-        curves=curves or [],
-        device=device,
-        exclude=exclude or [],
-        include=include or [],
-        split=split or [],
-        record=record,
-    )
 
 
 @app.command(
@@ -505,6 +437,7 @@ def demo(
     answer("demo", json, folder=folder)
 
 
+app.add_typer(lot_verbs)
 app.add_typer(structure_verbs)
 app.add_typer(serving_verbs)
 app.add_typer(paper_verbs)

@@ -266,11 +266,16 @@ def _lot(answer: desk.LotAnswer) -> None:
 
 
 def _log(answer: desk.LogAnswer) -> None:
+    for line in answer.understood:
+        _console.print(Text(line))
+    if answer.preview:
+        _console.print(Text("Nothing of it is kept yet: leave --preview out to keep it.", style="dim"))
+        return
     if not answer.events:
         _console.print(Text(f"Nothing is written down for lot {answer.lot} yet."))
         return
     table = Table(box=None, pad_edge=False)
-    for name in ("when", "step", "wafer", "what", "value", "who", ""):
+    for name in ("when", "step", "wafer", "what", "value", "who", "", "id"):
         table.add_column(name)
     for event in answer.events:
         table.add_row(*(Text(str(cell)) for cell in event.row))
@@ -316,6 +321,7 @@ def _print(answer: Any) -> None:
         fitting,
         kept,
         lab,
+        lots,
         people,
         population,
         predicted,
@@ -325,7 +331,20 @@ def _print(answer: Any) -> None:
         why,
     )
 
-    rooms = (tables, fitting, thickness, why, day, kept, lab, people, population, predicted, structure_printing)
+    rooms = (
+        tables,
+        fitting,
+        thickness,
+        why,
+        day,
+        kept,
+        lab,
+        lots,
+        people,
+        population,
+        predicted,
+        structure_printing,
+    )
     printers = {kind: shown for room in rooms for kind, shown in room.PRINTERS.items()}
     printers[type(answer)](answer, _console)
 

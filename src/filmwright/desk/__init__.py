@@ -32,6 +32,8 @@ _VERBS = {
     "sheet": "pictures",
     "run": "lots",
     "log": "lots",
+    "grid": "bench_verbs",
+    "today": "bench_verbs",
     "labels": "lot_labels",
     "export_lot": "bundles",
     "import_lot": "bundle_taking",
@@ -88,6 +90,7 @@ __all__ = [
     "export_lot",
     "extract",
     "fit",
+    "grid",
     "import_lot",
     "interval_text",
     "labels",
@@ -115,6 +118,7 @@ __all__ = [
     "statistics",
     "step_height",
     "thickness",
+    "today",
     "why",
 ]
 

@@ -312,6 +312,7 @@ class LogLine:
             value or e.text,
             e.who,
             "invented" if e.invented else "",
+            e.id[:8],
         )
 
     def fields(self) -> dict[str, Any]:
@@ -319,6 +320,7 @@ class LogLine:
         e = self.event
         return {
             "id": e.id,
+            "about": e.about,
             "step": e.step,
             "title": self.title,
             "wafer": e.wafer,
@@ -336,14 +338,20 @@ class LogLine:
 
 @dataclass(frozen=True, kw_only=True)
 class LogAnswer:
-    """Entries of a lot: those just written, or all of them."""
+    """Entries of a lot: those just written, or all of them.
+
+    ``understood`` is what typed lines say in words; with ``preview`` nothing of it was kept.
+    """
 
     lot: str
     events: tuple[LogLine, ...]
+    understood: tuple[str, ...] = ()
+    preview: bool = False
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
-        return {"lot": self.lot, "events": [each.fields() for each in self.events]}
+        told = {"understood": list(self.understood), "kept": not self.preview} if self.understood else {}
+        return {"lot": self.lot, "events": [each.fields() for each in self.events], **told}
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

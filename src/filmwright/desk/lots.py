@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import datetime
+import sys
 import tempfile
 import uuid
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from filmwright import __version__
 from filmwright.desk.accepted import accepted_into, with_accepted
 from filmwright.desk.answers import LogAnswer, LogLine, LotAnswer
+from filmwright.desk.bench.holds import check_start
 from filmwright.desk.bench.lived import run_on
 from filmwright.desk.bench.settled import settled
 from filmwright.desk.files import Work, load, now, record_place
@@ -31,6 +35,9 @@ from filmwright.masks import Drawing, read_drawing
 from filmwright.record import Event, EventKind, Lot, MeasurementFile, Store, digest, lot_name
 from filmwright.units import UnitProblem, read
 
+if TYPE_CHECKING:
+    from filmwright.desk.bench.house import Bench
+
 _MAY_BE_ZERO = {"fraction", "temperature"}
 """Dimensions of which zero or less can be read; overlay is written as its size."""
 
@@ -45,22 +52,29 @@ MARKS: dict[str, EventKind] = {
 _DRAWING = '{"what": "mask drawing"}'
 
 
-def run(
+def run(  # noqa: PLR0913 - one word per thing that can be said of a lot
     plan: Path,
     lab: Path | None = None,
     wafers: int = 1,
     who: str = "",
     note: str = "",
+    names: Iterable[str] = (),
+    place: str = "",
     record: str | Path | None = None,
 ) -> LotAnswer:
     """Start a lot: plan, lab file and drawing are frozen into the record."""
     work = load(plan, lab)
     lot = new_lot(work, plan, wafers, (note + (f" Started by {who}." if who else "")).strip(), now(), None)
+    own = tuple(names)
+    lot = replace(lot, wafers=own) if own else lot
     with Store.open(record_place(record), create=True) as store:
         store.start_lot(lot)
         keep_drawing(store, lot, plan, work)
-        place = store.place
-    return LotAnswer(lot=lot.name, title=work.flow.title, wafers=lot.wafers, record=place)
+        if place:
+            scribe = _Scribe(lot=lot, step="", wafer="", happened=lot.started, who=who)
+            store.append([scribe.at(place)])
+        kept = store.place
+    return LotAnswer(lot=lot.name, title=work.flow.title, wafers=lot.wafers, record=kept)
 
 
 def new_lot(work: Work, plan: Path, wafers: int, note: str, started: str, seed: int | None) -> Lot:
@@ -190,57 +204,109 @@ def log(  # noqa: PLR0913 - one word per thing that can be written down
     exclude: Iterable[str] = (),
     include: Iterable[str] = (),
     split: Iterable[str] = (),
+    told: Mapping[str, Any] | None = None,
+    typed: str = "",
+    preview: bool = False,
     record: str | Path | None = None,
 ) -> LogAnswer:
-    """Write down what was done, or show what is written."""
-    curves = tuple(curves)
+    """Write down what was done, or show what is written; ``told`` has the words of ``bench.telling.Told``."""
+    from filmwright.desk.bench.house import Bench
+    from filmwright.desk.bench.telling import Around, Told, entries_told, entry_of, moved
+
     judged: dict[EventKind, tuple[str, ...]] = {"exclude": tuple(exclude), "include": tuple(include)}
+    words: dict[EventKind, tuple[str, ...]] = {
+        "set": tuple(settings),
+        "seen": tuple(seen),
+        "measured": tuple(measured),
+    }
+    more, tables, splits = Told(**(told or {})), tuple(curves), tuple(split)
     check_exclusion((*judged["exclude"], *judged["include"]), note, who)
     with Store.open(record_place(record)) as store:
-        held = store.lot(lot)
-        flow = flow_from_text(
-            held.flow_text,
-            f"plan of lot {held.name}",
-            lab_from_text(held.lab_text, "lab.yaml") if held.lab_text else Lab(name=""),
-        )
-        words: dict[EventKind, tuple[str, ...]] = {
-            "set": tuple(settings),
-            "seen": tuple(seen),
-            "measured": tuple(measured),
-        }
-        parted = read_splits(split, held.wafers)
-        if not (any(words.values()) or note or mark or curves or parted):
-            kept = measured_of(store, held.name)
-            return LogAnswer(
-                lot=held.name, events=_lines((*store.events(held.name), *map(_as_entry, kept)), flow)
-            )
+        bench = Bench(store)
+        held, flow = store.lot(lot), bench.flow(lot)
+        if typed:
+            return _typed(bench, held, typed, who, when, preview)
+        if not (any(words.values()) or note or mark or tables or splits or more.anything):
+            kept = map(_as_entry, measured_of(store, held.name))
+            return LogAnswer(lot=held.name, events=_lines((*store.events(held.name), *kept), flow))
         number = step_of(flow, step).number if step else ""
-        scribe = _Scribe(lot=held, step=number, wafer=wafer, happened=_moment(when), who=who)
-        about = scribe.about(judged, parted, note)
-        own = note if mark or not any(judged.values()) else ""
-        events = (*scribe.entries(words, own, mark), *about)
-        named = [*judged["exclude"], *judged["include"], *([device] if device and curves else [])]
-        for each in named:
+        around = Around(lot=held.name, step=number, wafer=wafer, note=note, who=who, happened=_moment(when))
+        gone = moved(bench, more, around)
+        scribe = _Scribe(lot=held, step=number, wafer=wafer, happened=around.happened, who=who)
+        about = scribe.about(
+            judged, read_splits([each for each in splits if ":" not in each], _names(bench, lot)), note
+        )
+        about += scribe.planned([each for each in splits if ":" in each], _names(bench, lot))
+        own = note if mark or not (any(judged.values()) or more.anything) else ""
+        if mark == "start":
+            check_start(bench.progress(lot), number, [wafer] if wafer else [])
+        events = (*scribe.entries(words, own, mark), *about, *entries_told(bench, more, around))
+        if more.correct:
+            events = _corrected(entry_of(bench, held.name, more.correct), events)
+        for each in [*judged["exclude"], *judged["include"], *([device] if device and tables else [])]:
             _check_device(each, _kept_drawing(store, held, flow))
-        raw = [(path, _bytes(path)) for path in curves]
+        raw = [(path, _bytes(path)) for path in tables]
         if events:
             store.append(events)
-        files = [
-            MeasurementFile(
-                lot=held.name,
-                wafer=wafer,
-                device=device,
-                name=path.name,
-                sha256=digest(content),
-                kept=now(),
-                who=who,
-                invented=held.invented,
-            )
-            for path, content in raw
-        ]
-        for file, (_, content) in zip(files, raw, strict=True):
-            store.keep_file(file, content)
-    return LogAnswer(lot=held.name, events=_lines((*events, *map(_as_entry, files)), flow))
+        files = _keep_tables(store, held, (wafer, device, who), raw)
+    return LogAnswer(lot=held.name, events=_lines((*gone, *events, *map(_as_entry, files)), flow))
+
+
+def _names(bench: Bench, lot: str) -> tuple[str, ...]:
+    return tuple(piece.name for piece in bench.progress(lot).pieces)
+
+
+def _keep_tables(
+    store: Store, lot: Lot, of: tuple[str, str, str], raw: Iterable[tuple[Path, bytes]]
+) -> list[MeasurementFile]:
+    """Keep measured tables of a wafer and a device."""
+    wafer, device, who = of
+    files = []
+    for path, content in raw:
+        file = MeasurementFile(
+            lot=lot.name,
+            wafer=wafer,
+            device=device,
+            name=path.name,
+            sha256=digest(content),
+            kept=now(),
+            who=who,
+            invented=lot.invented,
+        )
+        store.keep_file(file, content)
+        files.append(file)
+    return files
+
+
+def _corrected(entry: Event, events: tuple[Event, ...]) -> tuple[Event, ...]:
+    """The one entry that was written, as a correction of an earlier one of its kind."""
+    fitting = [each for each in events if each.kind == entry.kind and each.step in {"", entry.step}]
+    if len(events) == 1 and fitting:
+        return (replace(events[0], about=entry.id, step=entry.step, wafer=events[0].wafer or entry.wafer),)
+    raise BadInput(
+        Problem(
+            what=f"the correction of {entry.kind} {entry.name}".rstrip(),
+            expected=f"one entry of kind {entry.kind} of the same step",
+            got=", ".join(f"{each.kind} {each.name}".rstrip() for each in events) or "nothing",
+            why="it stands in the place of what it corrects",
+            remedy="write the one value again as it should be, or take the old entry back with --undo",
+        )
+    )
+
+
+def _typed(bench: Bench, lot: Lot, typed: str, who: str, when: str, preview: bool) -> LogAnswer:
+    """Lines copied from paper, from a file or from standard input."""
+    from filmwright.desk.bench.typed import Sheet, keep_typed, read_typed
+
+    text = sys.stdin.read() if typed == "-" else _bytes(Path(typed)).decode("utf-8", "replace")
+    sheet = Sheet(lot=lot.name, text=text, who=who, day=when[:10])
+    lines = read_typed(bench, sheet) if preview else keep_typed(bench, sheet)
+    return LogAnswer(
+        lot=lot.name,
+        events=() if preview else _lines((e for line in lines for e in line.events), bench.flow(lot.name)),
+        understood=tuple(line.said for line in lines),
+        preview=preview,
+    )
 
 
 def _check_device(device: str, drawing: Drawing | None) -> None:
@@ -365,6 +431,34 @@ class _Scribe:
             self._event("split", name=VARIANT, text=variant, step="", wafer=wafer)
             for wafer, variant in parted.items()
         ]
+        return tuple(found)
+
+    def at(self, place: str) -> Event:
+        """Where the wafers are."""
+        return self._event("place", name="location", text=place)
+
+    def planned(self, texts: Iterable[str], known: tuple[str, ...]) -> tuple[Event, ...]:
+        """What a variant means at the step: ``thin=W1,W2: thickness=50 nm``."""
+        found: list[Event] = []
+        for text in texts:
+            parted, _, words = text.partition(":")
+            for wafer, variant in read_splits([parted], known).items():
+                for setting in words.split(","):
+                    found += [
+                        replace(each, kind="split", wafer=wafer, text=variant)
+                        for each in self._valued("set", setting.strip())
+                    ]
+        if found and not self.step:
+            self.problems.add(
+                Problem(
+                    what="the step of a split",
+                    expected="named",
+                    got="nothing",
+                    why="a planned value belongs to one step",
+                    remedy='name it by its code, like "03C"',
+                )
+            )
+        self.problems.raise_any()
         return tuple(found)
 
     def _valued(self, kind: EventKind, text: str) -> list[Event]:
