@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 from shapely import Polygon, union_all
 
-from bench import fits, lengths, plan, reading, review_growth
+from bench import as_run, fits, lengths, plan, reading, review_growth
 from bench.settings import dialled_in
 from filmwright import desk
 from filmwright.desk.files import load
@@ -272,6 +272,7 @@ def main() -> int:
     desk.new(folder / "flow")
     rows: list[Row] = [*cold_start(), *section(folder / "flow"), *review_forty(folder / "flow")]
     rows += review_growth.rows()
+    rows += as_run.rows(folder / "flow" / "plan.yaml")
     rows += sections_alone()
     rows += extraction()
     rows += prediction()

@@ -142,6 +142,11 @@ class Emulation:
                 return answer
         raise _cannot(key, trouble[1] if in_time and trouble[1] else "not ready in time")
 
+    @property
+    def process(self) -> int:
+        """Number of the worker's process; 0 while there is none."""
+        return (self._worker[0].pid or 0) if self._worker is not None else 0
+
     def close(self) -> None:
         """Let the worker go."""
         with self._changed:
