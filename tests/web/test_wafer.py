@@ -29,7 +29,7 @@ def wafer(story, tmp_path):
 
 
 def test_one_goes_through_the_past_by_taps_alone(wafer):
-    client, bench, lot, path = wafer
+    client, _, _, path = wafer
     page = client.get(path).text
     last = int(re.search(r"Moment (\d+) of \1<", page)[1])
     assert last > 3
