@@ -27,7 +27,7 @@ COMMANDS = dict(leaves(ROOT.commands))
 VERBS = sorted(COMMANDS)
 WANTED = (
     "new review settings why day devices predict look draw sheet run log extract statistics fit thickness compare next report demo "
-    "lab labels lengths sheet-resistance capacitance step-height serve people record grid today"
+    "lab labels lengths sheet-resistance capacitance step-height serve people record grid today tools"
 )
 
 

@@ -16,6 +16,7 @@ from filmwright.cli.plan_verbs import app
 from filmwright.cli.record_verbs import record_verbs
 from filmwright.cli.serving import serving_verbs
 from filmwright.cli.structures import structure_verbs
+from filmwright.cli.tool_verbs import tool_verbs
 from filmwright.cli.words import (
     Cut,
     Figure,
@@ -443,6 +444,7 @@ app.add_typer(serving_verbs)
 app.add_typer(paper_verbs)
 app.add_typer(people_verbs, name="people")
 app.add_typer(record_verbs, name="record")
+app.add_typer(tool_verbs)
 
 
 def main() -> None:

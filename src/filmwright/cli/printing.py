@@ -328,6 +328,7 @@ def _print(answer: Any) -> None:
         structure_printing,
         tables,
         thickness,
+        tools,
         why,
     )
 
@@ -344,6 +345,7 @@ def _print(answer: Any) -> None:
         population,
         predicted,
         structure_printing,
+        tools,
     )
     printers = {kind: shown for room in rooms for kind, shown in room.PRINTERS.items()}
     printers[type(answer)](answer, _console)

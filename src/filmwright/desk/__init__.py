@@ -56,6 +56,7 @@ _VERBS = {
     "record_restore": "keeping",
     "record_copy": "keeping",
     "people_list": "bench.people_verbs",
+    "tools": "bench.tool_verbs",
     "people_add": "bench.people_verbs",
     "people_link": "bench.people_verbs",
     "people_change": "bench.people_verbs",
@@ -119,6 +120,7 @@ __all__ = [
     "step_height",
     "thickness",
     "today",
+    "tools",
     "why",
 ]
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, get_args
 
 from filmwright.desk.wandering import wanders_of
 from filmwright.knowledge import Bath, CalibratedQuantity, Calibration, Lab, Maintenance, Tool
-from filmwright.units import read, write
+from filmwright.units import plain, read
 
 if TYPE_CHECKING:
     from filmwright.record import LogbookEntry, Store
@@ -213,18 +213,14 @@ def spread_of(line: LogbookEntry) -> float | None:
     written = parts_of(line.text).get("spread", "")
     number, _, unit = written.partition(" ")
     try:
-        from filmwright.units import plain
-
-        return float(number) / plain(1.0, unit) if unit else float(number)
+            return float(number) / plain(1.0, unit) if unit else float(number)
     except ValueError:
         return None
 
 
 def spread_words(std: float, unit: str) -> str:
-    """A standard deviation [SI] as it stands in the words of a line, exactly."""
-    from filmwright.units import plain
-
-    return f"{plain(std, unit)!r} {unit}".strip()
+    """A standard deviation [SI] as it stands in the words of a line."""
+    return f"{plain(std, unit):.4g} {unit}".strip()
 
 
 def bath_now(bath: Bath, books: Books) -> Bath | None:
@@ -268,8 +264,3 @@ def _quantity(text: str, dimension: str) -> float | None:
         return read(text, dimension).value if text else None
     except ValueError:
         return None
-
-
-def quantity_words(value: float, unit: str) -> str:
-    """A quantity as it stands in the words of a line."""
-    return write(value, unit)

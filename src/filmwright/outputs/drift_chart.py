@@ -110,7 +110,7 @@ def drift_plot(content: DriftContent) -> Plot:
     return Plot(title=content.title, panels=(panel,), columns=1)
 
 
-def drift_chart_svg(content: DriftContent, *, prefix: str = "d", dark: bool = False) -> str:
+def drift_chart_svg(content: DriftContent, *, prefix: str = "d") -> str:
     """The chart at rest, as a picture of its own: styled by attributes alone, so that a strict page may show it.
 
     Parameters
@@ -118,23 +118,20 @@ def drift_chart_svg(content: DriftContent, *, prefix: str = "d", dark: bool = Fa
     content : DriftContent
     prefix : str
         Before every id.
-    dark : bool
-        In amber on nearly black, for a bay where no white light may be.
     """
     plot = drift_plot(content)
     text = panel_svg(plot.panels[0], prefix=prefix, title=content.title)
-    return by_attributes(text, dark=dark)
+    return by_attributes(text)
 
 
-_AMBER, _NIGHT, _INK, _PAPER = "#ffb347", "#120c05", "#1d1b18", "#fbfaf7"
+_INK_OF_PAGE, _PAPER_OF_PAGE = "#1d1b18", "#ffffff"
 
 
-def by_attributes(svg: str, *, dark: bool = False) -> str:
-    """A picture whose style attributes became presentation attributes, in the inks of one theme."""
+def by_attributes(svg: str) -> str:
+    """A picture whose style attributes became presentation attributes and whose inks no longer ask the page."""
     text = _STYLED.sub(lambda found: _as_attributes(found.group(1)), svg)
-    text = _INKED.sub(_AMBER if dark else r"\1", text)
-    text = text.replace("currentColor", _AMBER if dark else _INK)
-    return text.replace("var(--card, #ffffff)", _NIGHT if dark else _PAPER)
+    text = _INKED.sub(r"\1", text).replace("currentColor", _INK_OF_PAGE)
+    return text.replace("var(--card, #ffffff)", _PAPER_OF_PAGE)
 
 
 def _as_attributes(style: str) -> str:

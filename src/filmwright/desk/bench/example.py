@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from filmwright.desk.bench.example_tools import invented_logbooks
 from filmwright.desk.files import load
 from filmwright.desk.lots import keep_drawing, new_lot
 from filmwright.desk.planning import EXAMPLES, new
@@ -126,6 +127,7 @@ def example_bench(folder: Path, now: datetime.datetime | None = None) -> Example
             story.told(work.flow.steps, done, times, end)
             store.append(story.events)
             lots.append(lot.name)
+        store.enter(invented_logbooks(work.lab, end))
     return ExampleBench(record=record, plans=plans, lots=tuple(lots))
 
 

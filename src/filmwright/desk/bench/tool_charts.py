@@ -76,9 +76,9 @@ def number_content(number: NumberToday, lab: Lab) -> DriftContent:
 
 
 @functools.lru_cache(maxsize=256)
-def chart_svg(content: DriftContent, *, dark: bool = False) -> str:
+def chart_svg(content: DriftContent) -> str:
     """A chart as a picture of its own; drawn once for the same content."""
-    return drift_chart_svg(content, dark=dark)
+    return drift_chart_svg(content)
 
 
 def _alarm(chart: ControlChart, place: int) -> str:

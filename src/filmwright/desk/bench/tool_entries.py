@@ -35,6 +35,9 @@ CHECKED: dict[str, str] = {
 }
 """What can be checked before use: name → dimension."""
 
+QUANTITIES: tuple[str, ...] = tuple(CALIBRATED)
+"""What a calibration or a qualification point may be of."""
+
 _FAR = 4.0
 """So many times off its history, a reading is asked about as a slip of the unit or the point. Judgement."""
 
@@ -407,3 +410,8 @@ def _known_names(material: str, medium: str) -> tuple[str, str]:
 def names_checked(known: Sequence[str]) -> tuple[str, ...]:
     """What a form offers to check: what this tool was checked for, then everything else."""
     return tuple(dict.fromkeys([*known, *sorted(CHECKED)]))
+
+
+def reading_words(line: LogbookEntry) -> str:
+    """The number of a line as printed."""
+    return "" if line.value is None else write(line.value, line.unit)
