@@ -133,6 +133,14 @@ def test_lots_steps_entries_and_files_are_read_with_units(program, lab, lot):
     assert client.get(f"/api/lots/{lot}/measurements").status_code == 200
 
 
+def test_tools_are_read_with_their_state(program):
+    client = program("read")
+    told = client.get("/api/tools").json()["tools"]
+    for each in told[:2]:
+        assert client.get(f"/api/tools/{each['name']}").json()["state"] in {"up", "limited", "down"}
+    assert client.get("/api/tools/no such tool").status_code == 404
+
+
 def test_an_entry_is_kept_once_however_often_it_is_sent_and_is_its_owners(program, lab, lot):
     client, sent = program("log"), tap(lab, lot, who="somebody else")
     before = lab.head(lot)

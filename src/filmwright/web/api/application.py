@@ -18,6 +18,7 @@ from filmwright.web.api.guard import BURST, RATE, Limited
 from filmwright.web.api.lots import routes as lots
 from filmwright.web.api.models import Trouble
 from filmwright.web.api.refusals import too_much, trouble
+from filmwright.web.api.tools import routes as tools
 from filmwright.web.context import Settings
 from filmwright.web.guard import Refused
 from filmwright.web.limits import Bucket
@@ -65,6 +66,7 @@ def programs(bench: Any, settings: Settings) -> FastAPI:
     app.state.buckets = {times: Bucket(rate=RATE * times, burst=BURST * times) for times in (1, 10)}
     app.include_router(lots)
     app.include_router(files)
+    app.include_router(tools)
     return app
 
 
