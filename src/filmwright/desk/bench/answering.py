@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import threading
+
 from filmwright.desk.bench.as_run import AsRunWafer
 from filmwright.desk.bench.emulation import Asked, Known
 from filmwright.desk.bench.house import Bench
@@ -15,10 +17,11 @@ from filmwright.knowledge import book
 
 
 class Answers:
-    """Emulates wafers from the record; what was worked out before is kept. For one thread."""
+    """Emulates wafers from the record; what was worked out before is kept. Of several threads one goes at a time."""
 
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
+        self._lock = threading.Lock()
         self.walks = Walks(bench)
         pictures = Pictures(book())
         self._wafers = WafersTold(pictures)
@@ -27,12 +30,14 @@ class Answers:
     def planned(self, lot: str, wafer: str = "") -> PlannedLot:
         """What to do at each step of a wafer; of its first one when none is named."""
         wafer, position = self._of(lot, wafer)
-        return self._steps.told(self.walks.to_the_end(lot, wafer), wafer, position)
+        with self._lock:
+            return self._steps.told(self.walks.to_the_end(lot, wafer), wafer, position)
 
     def as_run(self, lot: str, wafer: str = "") -> AsRunWafer:
         """A wafer as it is and was; the first one when none is named."""
         wafer, position = self._of(lot, wafer)
-        return self._wafers.told(self.walks.as_run(lot, wafer), wafer, position)
+        with self._lock:
+            return self._wafers.told(self.walks.as_run(lot, wafer), wafer, position)
 
     def known(self, asked: Asked, lot: str, wafer: str) -> Known:
         """As :meth:`Emulation.known`, but waited for."""

@@ -109,12 +109,12 @@ class Bench:
         bench.place = place
         return bench
 
-    def emulate(self) -> Emulation:
+    def emulate(self) -> Emulation | Answers:
         """Have wafers worked out by a process of their own, which starts with the first question."""
         from filmwright.desk.bench.emulation import Emulation
 
         with self._lock:
-            if not isinstance(self.emulation, Emulation):
+            if self.emulation is None:
                 if self.place is None:
                     raise ValueError("a bench over a store that was given has no place for a worker to open")
                 self.emulation = Emulation(self.place, self.head)
