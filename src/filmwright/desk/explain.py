@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -23,10 +24,13 @@ from filmwright.measure import (
     Condition,
     CurveResult,
     Geometry,
+    Rule,
     Sweep,
     extract_many,
     read_conditions,
     read_table,
+    shape_of_file,
+    with_corrections,
 )
 from filmwright.record import Event, Lot, MeasurementFile, Store
 from filmwright.units import convert
@@ -195,7 +199,7 @@ def _read(store: Store, file: MeasurementFile, planned: Trace, run: Trace | None
         kept=file.kept,
     )
     try:
-        sweeps, conditions = _sweeps(store.raw(file.sha256), file.name)
+        sweeps, conditions = _sweeps(store.raw(file.sha256), file)
         return replace(probed, sweeps=sweeps, conditions=conditions)
     except BadInput as bad:
         # The bytes were read from a temporary file; a person knows them by the name under which they were kept.
@@ -239,11 +243,15 @@ def _curves_of(found: Prediction, sweeps: Sequence[Sweep]) -> tuple[object, ...]
     return (tuple(sorted(found.numbers.items())), found.dielectrics, found.temperature, voltages)
 
 
-def _sweeps(raw: bytes, name: str) -> tuple[tuple[Sweep, ...], Mapping[str, Condition]]:
+def _sweeps(raw: bytes, file: MeasurementFile) -> tuple[tuple[Sweep, ...], Mapping[str, Condition]]:
+    """The curves of a kept file, read as a person corrected it when it was kept."""
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / name
+        path = Path(folder) / file.name
         path.write_bytes(raw)
-        sweeps = tuple(replace(sweep, file=name) for sweep in read_table(path).sweeps)
+        read_as = json.loads(file.parameters).get("read as", ())
+        rule = Rule(name="as corrected", shape=shape_of_file(path)) if read_as else None
+        rules = [with_corrections(rule, read_as)] if rule is not None else []
+        sweeps = tuple(replace(sweep, file=file.name) for sweep in read_table(path, rules).sweeps)
         return sweeps, read_conditions(path)
 
 

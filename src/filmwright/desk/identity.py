@@ -82,7 +82,7 @@ def identified(
         named.append(sweep)
         geometries.append(geometry)
         origins.append(origin)
-    shifted = _order(named, geometries)
+    shifted = order_of_probing(named, geometries)
     return tuple(named), tuple(geometries), tuple(origins), (*notes, *shifted)
 
 
@@ -127,7 +127,7 @@ def _geometry(
     return replace(stated, **sizes, temperature=heat, fringe=beside), told  # type: ignore[arg-type]
 
 
-def _order(sweeps: Sequence[Sweep], geometries: Sequence[Geometry]) -> tuple[str, ...]:
+def order_of_probing(sweeps: Sequence[Sweep], geometries: Sequence[Geometry]) -> tuple[str, ...]:
     """What the on currents say of the order of probing, one curve for each device at the commonest drain voltage."""
     drains = [sweep.drain_voltage for sweep in sweeps if sweep.drain_voltage is not None]
     if not drains:

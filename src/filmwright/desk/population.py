@@ -101,6 +101,21 @@ def statistics(  # noqa: PLR0913 - one word per thing that can be said of device
     return replace(answer, notes=(*answer.notes, *(f"Written: {path}" for path in written)))
 
 
+def answer_of_story(story: Story, wanted: Sequence[str] = TOLD) -> StatisticsAnswer:
+    """What the measured devices of a lot that was gathered tell together."""
+    found, notes = outcomes_of(story, wanted)
+    found, apart = _of_one_polarity(found, "")
+    _check(found, wanted)
+    return StatisticsAnswer(
+        title=f"lot {story.lot.name}",
+        told=population(found, half_die(story)),
+        outcomes=tuple(found),
+        units=units_of([result for each in story.probed for result in each.results]),
+        over="die",
+        notes=(*apart, *notes),
+    )
+
+
 def _of_one_polarity(
     found: Sequence[DeviceOutcome], wanted: str
 ) -> tuple[list[DeviceOutcome], tuple[str, ...]]:

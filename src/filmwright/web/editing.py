@@ -51,11 +51,28 @@ class Editing:
     reason: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
+class VersionRow:
+    """One version as it is listed: its digest, since when, by whom and why."""
+
+    digest: str
+    when: str
+    who: str
+    reason: str
+
+
 def editing_page(
     request: Request, editing: Editing, answer: LiveAnswer, *, status: int = 200, **more: Any
 ) -> Response:
     """The page of a text that is edited, with what is known of it."""
-    shown: dict[str, Any] = {"theirs": None, "versions": (), "version_lines": None, "said": "", **more}
+    shown: dict[str, Any] = {
+        "theirs": None,
+        "versions": (),
+        "version_lines": None,
+        "said": "",
+        "problems": (),
+        **more,
+    }
     return page(
         request,
         "plan_edit.html",

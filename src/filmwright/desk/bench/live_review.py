@@ -14,7 +14,7 @@ from concurrent.futures import CancelledError, Future, ProcessPoolExecutor
 from concurrent.futures import TimeoutError as Late
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from filmwright.desk.bench.live_answers import LiveAnswer
 from filmwright.desk.bench.live_work import Job, Made, read_answer, reviewed
@@ -96,6 +96,14 @@ class LiveReview:
             raise _ended() from None
         self._keep(key, made)
         return made.answer
+
+    def apart(self, function: Callable[..., Any], *asked: Any) -> Future[Any]:
+        """Have anything else worked out by the same process."""
+        with self._lock:
+            if self._submit is None:
+                self._start()
+            assert self._pool is not None, "a reviewer with a place of its own for its work does no other"
+            return self._pool.submit(function, *asked)
 
     def picture(self, digest: str) -> str | None:
         """A picture of one of the last answers; None when it is no longer held."""

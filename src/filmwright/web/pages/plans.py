@@ -152,6 +152,14 @@ def save(request: Request, form: Form) -> Response:
             status=409,
             theirs=difference(text, current.text),
         )
+    except BadInput as bad:
+        return editing_page(
+            request,
+            _editing(request, text, form.text("seen"), form.text("reason")),
+            reviewer(request).read(text, around(request)),
+            status=422,
+            problems=bad.problems,
+        )
     return to(f"/plan/{quote(name)}?saved=1")
 
 

@@ -1,0 +1,225 @@
+"""Measurements of a lot: files laid down, what was understood of them, kept when confirmed; then what they tell."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from urllib.parse import quote
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from filmwright.desk.bench.house import Bench
+from filmwright.desk.bench.measured_told import MeasuredLots, Told
+from filmwright.desk.bench.measurements import (
+    MOST_FILES,
+    Keeping,
+    Tray,
+    Trays,
+    corrections,
+    devices_of,
+    excluded,
+    keep,
+    kept_files,
+    leave_out,
+    understood,
+)
+from filmwright.web.context import bench_of
+from filmwright.web.forms import Form, posted, to
+from filmwright.web.guard import may
+from filmwright.web.pages.pictures import picture_address
+from filmwright.web.render import page
+
+LIMIT = 64 * 1024 * 1024
+"""Bytes of one form with files."""
+PATIENCE = 120.0
+"""How long a reader without script waits for what the files tell [s]."""
+_DIGEST = re.compile("[0-9a-f]{64}")
+
+
+def _bench(request: Request) -> Bench:
+    found: Bench = bench_of(request)
+    return found
+
+
+def _lot(request: Request) -> str:
+    name: str = request.path_params["lot"]
+    return _bench(request).lot(name).name
+
+
+def trays_of(request: Request) -> Trays:
+    """The trays of this server."""
+    state = request.app.state
+    if not hasattr(state, "trays"):
+        state.trays = Trays()
+    found: Trays = state.trays
+    return found
+
+
+def _told(request: Request, lot: str, patience: float) -> Told | None:
+    state = request.app.state
+    if not hasattr(state, "measured"):
+        state.measured = MeasuredLots()
+    found: Told | None = state.measured.known(_bench(request), lot, patience)
+    return found
+
+
+def _figures(request: Request, told: Told | None) -> list[tuple[str, str]]:
+    return [
+        (title, picture_address(request, svg)) for title, svg in (told.figures if told is not None else ())
+    ]
+
+
+def measurements_page(request: Request) -> Response:
+    """What is kept, and what it tells as far as it is worked out."""
+    lot, bench = _lot(request), _bench(request)
+    files = kept_files(bench, lot)
+    waits = PATIENCE if request.query_params.get("told") else 0.0
+    told = _told(request, lot, waits) if any(each.device for each in files) else None
+    return page(
+        request,
+        "measurements.html",
+        title="Measurements",
+        lot=lot,
+        files=files,
+        told=told,
+        figures=_figures(request, told),
+        out=excluded(bench, lot),
+        most=MOST_FILES,
+        may_log=may(request, "log"),
+    )
+
+
+def told_part(request: Request) -> Response:
+    """What the files tell, as a part of the page; 202 while it is worked out."""
+    lot = _lot(request)
+    told = _told(request, lot, 5.0)
+    if told is None:
+        return Response(status_code=202)
+    return page(
+        request,
+        "measurements_told.html",
+        title="Measurements",
+        lot=lot,
+        told=told,
+        figures=_figures(request, told),
+        out=excluded(_bench(request), lot),
+        may_log=may(request, "log"),
+    )
+
+
+def send(request: Request, form: Form) -> Response:
+    """Files from a form: laid on a new tray, or on the one that the page already has; nothing is kept."""
+    lot, trays = _lot(request), trays_of(request)
+    named = form.text("tray", limit=64)
+    tray = trays.get(lot, named) if named else trays.begin(lot)
+    tray = trays.add(tray, form.files.get("files", ()))
+    if form.text("json"):
+        return JSONResponse({"tray": tray.id, "files": len(tray.files), "refused": list(tray.refused)})
+    return to(_address(tray))
+
+
+def _address(tray: Tray) -> str:
+    return f"/lot/{quote(tray.lot)}/measurements/tray/{tray.id}"
+
+
+def tray_page(request: Request) -> Response:
+    """What was understood of the files of a tray."""
+    lot, bench = _lot(request), _bench(request)
+    tray = trays_of(request).get(lot, request.path_params["tray"])
+    return _tray(request, bench, tray, {})
+
+
+def _tray(
+    request: Request, bench: Bench, tray: Tray, chosen: Mapping[str, Keeping], status: int = 200
+) -> Response:
+    return page(
+        request,
+        "measurement_tray.html",
+        title="What was understood",
+        lot=tray.lot,
+        status=status,
+        tray=tray,
+        address=_address(tray),
+        found=understood(bench, tray),
+        chosen=chosen,
+        devices=devices_of(bench, tray.lot),
+        wafers=bench.lot(tray.lot).wafers,
+        may_log=may(request, "log"),
+    )
+
+
+def correct(request: Request, form: Form) -> Response:
+    """Read the files again with the corrections that were typed."""
+    lot, bench, trays = _lot(request), _bench(request), trays_of(request)
+    tray = trays.get(lot, request.path_params["tray"])
+    tray = trays.correct(tray, _read_as(form))
+    return _tray(request, bench, tray, {each.sha256: each for each in _wanted(form)})
+
+
+def _read_as(form: Form) -> dict[str, tuple[str, ...]]:
+    every = corrections(form.text("read_as"))
+    own = {
+        name.removeprefix("read_as_"): corrections(form.text(name))
+        for name in form.words
+        if name.startswith("read_as_") and _DIGEST.fullmatch(name.removeprefix("read_as_"))
+    }
+    return {sha256: (*every, *lines) for sha256, lines in own.items() if every or lines}
+
+
+def _wanted(form: Form) -> tuple[Keeping, ...]:
+    return tuple(
+        Keeping(
+            sha256=sha256,
+            device=form.text(f"device_{sha256}", limit=80),
+            wafer=form.text(f"wafer_{sha256}", limit=80),
+        )
+        for sha256 in form.many("keep")
+        if _DIGEST.fullmatch(sha256)
+    )
+
+
+def confirm(request: Request, form: Form) -> Response:
+    """Keep what was ticked, raw and with its digest; the tray is then gone."""
+    lot, bench, trays = _lot(request), _bench(request), trays_of(request)
+    tray = trays.correct(trays.get(lot, request.path_params["tray"]), _read_as(form))
+    keep(bench, tray, _wanted(form), who=form.who)
+    trays.drop(tray)
+    return to(f"/lot/{quote(lot)}/measurements")
+
+
+def drop(request: Request, form: Form) -> Response:
+    """Take the tray away; nothing of it was kept."""
+    lot, trays = _lot(request), trays_of(request)
+    trays.drop(trays.get(lot, request.path_params["tray"]))
+    return to(f"/lot/{quote(lot)}/measurements")
+
+
+def exclude(request: Request, form: Form) -> Response:
+    """Leave a device out, or take it back, for a reason."""
+    lot = _lot(request)
+    leave_out(
+        _bench(request),
+        lot,
+        form.text("device", limit=80),
+        form.text("wafer", limit=80),
+        why=form.text("why"),
+        who=form.who,
+        back=form.text("back") == "yes",
+    )
+    return to(f"/lot/{quote(lot)}/measurements")
+
+
+_PAGE = "/lot/{lot}/measurements"
+
+routes = [
+    Route(_PAGE, measurements_page),
+    Route(f"{_PAGE}/told", told_part),
+    Route(f"{_PAGE}/files", posted(send, limit=LIMIT), methods=["POST"]),
+    Route(f"{_PAGE}/exclude", posted(exclude), methods=["POST"]),
+    Route(f"{_PAGE}/tray/{{tray}}", tray_page),
+    Route(f"{_PAGE}/tray/{{tray}}/read", posted(correct), methods=["POST"]),
+    Route(f"{_PAGE}/tray/{{tray}}/keep", posted(confirm), methods=["POST"]),
+    Route(f"{_PAGE}/tray/{{tray}}/drop", posted(drop), methods=["POST"]),
+]
