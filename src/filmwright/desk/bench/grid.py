@@ -120,6 +120,11 @@ def grid(bench: Bench, lot: str) -> GridAnswer:
     bench : Bench
     lot : str
     """
+    with bench.looking(lot):
+        return _grid(bench, lot)
+
+
+def _grid(bench: Bench, lot: str) -> GridAnswer:
     from filmwright.record import label_of
 
     progress, held = bench.progress(lot), bench.lot(lot)

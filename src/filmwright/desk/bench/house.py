@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from types import TracebackType
@@ -79,6 +82,7 @@ class Bench:
         self._flows: dict[tuple[str, str], Flow] = {}
         self._works: dict[tuple[str, str], tuple[Books, Work]] = {}
         self.shelf = Shelf(self)
+        self._look = threading.local()
         self._labs: dict[str, Lab] = {}
         self._waits: dict[tuple[str, str], tuple[HeldWait, ...]] = {}
 
@@ -233,14 +237,25 @@ class Bench:
 
     def progresses(self) -> tuple[Progress, ...]:
         """How far every lot has come, in the order of their starts; a lot that nobody wrote to is not read again."""
-        with self._lock:
-            found = []
-            for name, head in self.heads().items():
-                kept = self._kept.get(name)
-                same = kept is not None and kept.progress is not None and len(kept.written) == head
-                known = kept.progress if kept is not None and same and not kept.sources else None
-                found.append(known or self.progress(name))
-            return tuple(found)
+        with self.looking() as heads:
+            return tuple(self.progress(name) for name in heads)
+
+    @contextmanager
+    def looking(self, lot: str = "") -> Iterator[dict[str, int]]:
+        """Ask the record once where a lot, or every lot, stands; an answer is then of one moment and does not ask again.
+
+        Parameters
+        ----------
+        lot : str
+            Empty for all.
+        """
+        before: dict[str, int] | None = getattr(self._look, "heads", None)
+        if before is None or (lot and lot not in before):
+            self._look.heads = {lot: self.head(lot)} if lot else self.heads()
+        try:
+            yield self._look.heads
+        finally:
+            self._look.heads = before
 
     def work(self, lot: str) -> Work:
         """The newest flow with lab file and drawing as frozen, what had been accepted when the lot began, and the logbooks as of now."""
@@ -266,6 +281,9 @@ class Bench:
         with self._lock:
             held = self.lot(lot)
             kept = self._kept.setdefault(lot, _Kept(flow_digest=held.flow_digest))
+            heads: dict[str, int] = getattr(self._look, "heads", None) or {}
+            if len(kept.written) >= heads.get(lot, math.inf):
+                return kept
             new = self.store.events(lot, after=len(kept.written))
             if new:
                 kept.written = (*kept.written, *new)

@@ -124,9 +124,13 @@ def where_was_i(bench: Bench, lot: str, now: str = "") -> ResumeAnswer:
     now : str
         ISO time; empty for the clock's.
     """
+    with bench.looking(lot):
+        return _resumed(bench, lot, now or clock())
+
+
+def _resumed(bench: Bench, lot: str, moment: str) -> ResumeAnswer:
     from filmwright.emulate import NIGHT
 
-    moment = now or clock()
     progress, flow = bench.progress(lot), bench.flow(lot)
     held = bench.waits_held(lot)
     waits = waiting(progress, held, moment)

@@ -112,8 +112,9 @@ def today(bench: Bench, now: str = "") -> TodayAnswer:
         ISO time; empty for the clock's.
     """
     moment = now or clock()
-    told = bench.progresses()
-    going = [lot_now(bench, progress, moment) for progress in told if not progress.finished]
+    with bench.looking():
+        told = bench.progresses()
+        going = [lot_now(bench, progress, moment) for progress in told if not progress.finished]
     going.sort(key=lambda each: _instant(each.touched), reverse=True)
     going.sort(key=lambda each: _instant(each.latest) if each.latest else float("inf"))
     return TodayAnswer(now=moment, lots=tuple(going), finished=len(told) - len(going))
