@@ -203,3 +203,31 @@ def test_what_was_entered_elsewhere_is_seen_before_the_next_tap(tablet, bench_co
     wait_kept(tablet)
     assert [each.kind for each in bench_copy.events(LOT)] == ["start", "finish", "set"]
     assert len(bench_copy.written(LOT)) == 4
+
+
+def test_a_new_version_of_the_server_replaces_all_that_was_kept_at_once(tablet, monkeypatch, bench_copy):
+    """Old pages never meet new scripts: the old version stays in charge until the new one holds the whole lot."""
+    tablet.goto(f"/lot/{LOT}/step/03A?wafer=W1")
+    ready(tablet)
+    (old,) = tablet.evaluate("caches.keys()")
+    from filmwright.web import app, render
+    from filmwright.web.pages import offline, step
+
+    for module in (app, render, offline, step):
+        monkeypatch.setattr(module, "static_digest", lambda: "0123456789ab")
+    tablet.reload()
+    tablet.evaluate(
+        """async (wanted) => {
+            while ((await caches.keys()).join() !== wanted) await new Promise((next) => setTimeout(next, 100));
+        }""",
+        "filmwright-0123456789ab",
+    )
+    assert old != "filmwright-0123456789ab"
+    tablet.context.set_offline(True)
+    for code in CODES:
+        tablet.goto(f"/lot/{LOT}/step/{code}?wafer=W2")
+        sources = tablet.evaluate(
+            "[...document.querySelectorAll('link[rel=stylesheet], script')].map((e) => e.href || e.src)"
+        )
+        assert sources
+        assert [each for each in sources if "/static/0123456789ab/" not in each] == []

@@ -171,10 +171,14 @@ def test_the_hold_point_asks_and_scrap_needs_a_reason(person, bench):
     send(person, person.get(inspect).text, 'id="do-finish"')
     page = person.get(inspect).text
     assert "Before going on look at:" in page
+    etch = person.get(ETCH).text
+    assert f"First decide at {code}" in html.unescape(etch)
+    assert send(person, etch, 'id="do-start"').status_code == 422
     assert send(person, page, 'value="scrap"', text="").status_code == 422
     assert send(person, page, 'id="do-go"').status_code == 303
     assert told(bench)[-1][:2] == ("hold", "go")
     assert "Decided: go" in person.get(inspect).text
+    assert "First decide" not in person.get(ETCH).text
 
 
 def test_the_queue_answers_for_each_tap_and_the_clocks_are_told(person, bench):

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 TapKind = Literal[
     "start", "set", "seen", "measured", "finish", "note", "skip", "repeat", "rework", "hold", "timer", "photo",
-    "withdraw", "place", "handover",
+    "withdraw", "place", "handover", "acknowledge",
 ]  # fmt: skip
 State = Literal["kept", "already there", "question", "conflict", "refused", "later"]
 Choice = Literal["", "theirs", "mine"]

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import datetime
+import threading
+from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from filmwright.desk.bench.checks import Plan, units_of
 from filmwright.desk.bench.entries import words_of
+from filmwright.desk.bench.holds import back_to, check_start
 from filmwright.desk.bench.tool_notices import tool_notices
 from filmwright.desk.files import today
 from filmwright.errors import BadInput, Problem, nearest
@@ -29,6 +32,7 @@ _UNDONE = frozenset(
     {"start", "finish", "skip", "set", "seen", "measured", "note", "photo", "timer", "hold", "place"}
 )
 """Kinds that a tap at this page made and another can take back."""
+_UNBEGUN = frozenset({"waiting", "ready", "rework"})
 _FIRST = ("running", "held", "ready", "rework", "waiting", "done", "skipped", "scrapped", "away")
 """Of several wafers the state that asks most for a hand comes first."""
 
@@ -141,6 +145,8 @@ class StepCard:
         Of a rework: code of the step where it begins anew.
     decision : str
         At the hold point, in words; empty when nobody has decided.
+    blocked : tuple of (code, number, what to look at) or None
+        The hold point that has to be decided before this step begins.
     end_point : bool
         Whether the step is watched for its end.
     go_on : tuple of (number, unit, words) or None
@@ -182,6 +188,7 @@ class StepCard:
     hold: str = ""
     back: str = ""
     decision: str = ""
+    blocked: tuple[str, str, str] | None = None
     end_point: bool = False
     go_on: tuple[str, str, str] | None = None
     timers: tuple[Timer, ...] = ()
@@ -254,6 +261,7 @@ def step_card(bench: Bench, lot: str, code: str, wafer: str = "") -> StepCard:
         tool=step.tool, wafer=wafer, wafers=choices, state=state, mixed=len(states) > 1, started=cell.started,
         finished=cell.finished, who=cell.who, why=cell.why, knobs=knobs, enters=_enters(step), planned=planned,
         working=known is not None and known.working, trouble=known.trouble if known is not None else "",
+        blocked=_blocked(progress, step.number, meant) if state in _UNBEGUN else None,
         mark=_mark(planned), go_on=_go_on(step, cell.visits[-1].seen.get("end point") if cell.visits else None),
         hold=step.hold, back=_back(flow.steps, at), decision=_decided(cell.decision),
         end_point=step.end is not None and step.end.rule == "end point", timers=progress.timers,
@@ -283,6 +291,16 @@ def plans_of(bench: Bench, lot: str, number: str, wafer: str = "") -> dict[str, 
     return {each.name: each.plan for each in knobs if each.plan}
 
 
+def _blocked(progress: Progress, number: str, wafers: list[str]) -> tuple[str, str, str] | None:
+    """The hold point that has to be decided before a step begins: its code, its number, and what to look at."""
+    try:
+        check_start(progress, number, wafers)
+    except BadInput as bad:
+        step = next(each for each in progress.steps if f" {each.code} before " in f" {bad.problems[0].what} ")
+        return step.code, step.number, step.hold or step.title
+    return None
+
+
 def worked_out(bench: Bench, lot: str, code: str, wafer: str = "") -> tuple[str, bool]:
     """A mark of what is known of a step beyond its entries, and whether something newer is being worked out.
 
@@ -302,8 +320,22 @@ def _leader(progress: Progress) -> str:
     return next((each.name for each in progress.present), progress.pieces[0].name)
 
 
+_MARKS: OrderedDict[int, tuple[PlannedStep, str]] = OrderedDict()
+_MARKED = 4096
+_MARKING = threading.Lock()
+
+
 def _mark(step: PlannedStep | None) -> str:
-    return "" if step is None else digest(f"{step.fields()}{step.before}{step.after}")[:12]
+    """A digest of all that a step shows, made once for each answer of the worker."""
+    if step is None:
+        return ""
+    with _MARKING:
+        kept = _MARKS.get(id(step))
+        if kept is None or kept[0] is not step:
+            kept = _MARKS[id(step)] = step, digest(f"{step.fields()}{step.before}{step.after}")[:12]
+            while len(_MARKS) > _MARKED:
+                _MARKS.popitem(last=False)
+        return kept[1]
 
 
 def _step_of(known: Known | None, number: str) -> PlannedStep | None:
@@ -473,8 +505,6 @@ def _enters(step: Step) -> tuple[Knob, ...]:
 
 
 def _back(steps: tuple[Step, ...], at: int) -> str:
-    from filmwright.desk.bench.holds import back_to
-
     return steps[back_to(steps, at)].code if steps[at].hold else ""
 
 

@@ -105,9 +105,16 @@ def _tap(sent: Mapping[str, Any], clock: str, who: str) -> Tap:
         id=_text(sent, "id"), lot=_text(sent, "lot"), step=_text(sent, "step"), wafers=tuple(map(str, wafers)),
         entries=tuple(_wanted(each if isinstance(each, dict) else {}) for each in entries),
         seen=seen if isinstance(seen, int) and not isinstance(seen, bool) and seen >= 0 else None,
-        happened=_text(sent, "happened"), clock=clock, who=who or _text(sent, "who")[:60],
+        happened=_text(sent, "happened"), clock=clock, who=_author(_text(sent, "who")[:60], who),
         sure=sent.get("sure") is True, choice=_choice(_text(sent, "choice")),
     )  # fmt: skip
+
+
+def _author(claimed: str, known: str) -> str:
+    """Who did it. Where people sign in, what one entered and another sent says both: only the sender is proven."""
+    if not known:
+        return claimed
+    return known if claimed in ("", known) else f"{claimed} (sent by {known})"
 
 
 def _wanted(sent: Mapping[str, Any]) -> Wanted:

@@ -71,13 +71,16 @@ def lot_paths(request: Request) -> Response:
     steps = list(progress.steps)
     now = next((k for k, each in enumerate(steps) if each.number == progress.next), 0)
     head = str(bench.head(lot))
+    held = sorted({each.step for each in progress.holds})
     found = dict.fromkeys(("/", f"/lot/{lot}", f"/lot/{lot}/resume", f"/lot/{lot}/timers"), head)
     for step in (*steps[now:], *steps[:now]):
         path, states = (
             f"/lot/{lot}/step/{step.code}",
             [progress.cell(each, step.number).state for each in present],
         )
-        mark = f"{bench.seen(lot, step.number)} {' '.join(states)} {worked_out(bench, lot, step.code)[0]}"
+        # An open hold point shows on the pages of the steps that wait for it.
+        waits = ",".join(held) if not set(states) <= _ENDED else ""
+        mark = f"{bench.seen(lot, step.number)} {' '.join(states)} {waits} {worked_out(bench, lot, step.code)[0]}"
         found[path] = mark
         if len(progress.pieces) > 1 and not set(states) <= _ENDED:
             found |= {f"{path}?wafer={each}": mark for each in present}

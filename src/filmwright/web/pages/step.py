@@ -65,7 +65,9 @@ def _timer(card: StepCard) -> dict[str, str]:
 
 
 def _stage(card: StepCard) -> str:
-    """Which main action the bar offers: start, finish, hold or next."""
+    """Which main action the bar offers: the hold point before it, start, finish, hold or next."""
+    if card.blocked:
+        return "blocked"
     if card.state == "running":
         return "running"
     if card.state == "held":

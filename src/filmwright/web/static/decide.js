@@ -59,6 +59,7 @@ function refused(tap) {
   const entries = [{ kind: "note", text }];
   return [
     lines("On this tablet", told(tap)),
+    button("Send it again", "choice", () => change({ ...tap, state: "waiting", answer: null })),
     button("Keep it as a note", "choice", () =>
       change({ ...note, entries, who: tap.who, happened: tap.happened || moment(), state: "waiting" })),
   ];
@@ -81,4 +82,16 @@ export async function decide() {
   }
 }
 
+/** Who is no longer signed in keeps what was entered; it goes when somebody signs in. */
+function signIn() {
+  const place = document.getElementById("notices");
+  if (!place || place.querySelector(".sign-in")) return;
+  const said = element("p", "What was entered is safe on this tablet and is sent after somebody signs in. ", "sign-in");
+  const link = element("a", "Sign in");
+  link.href = `/sign-in?back=${encodeURIComponent(location.pathname + location.search)}`;
+  said.append(link);
+  place.append(said);
+}
+
 document.addEventListener("taps", decide);
+document.addEventListener("signed-out", signIn);

@@ -85,6 +85,7 @@ async function post(taps) {
     headers: { ...head(), "content-type": "application/json" },
     body: JSON.stringify({ clock: moment(), who: clean[0].who, taps: clean }),
   });
+  if (answer.status === 401 || answer.status === 403) document.dispatchEvent(new CustomEvent("signed-out"));
   if (!answer.ok) throw new Error(String(answer.status));
   return (await answer.json()).answers;
 }

@@ -125,12 +125,17 @@ const stateWords = { running: "Running", done: "Done" };
 
 /** What waits on the device, shown as done already. */
 async function overlay() {
-  const mine = (await waiting()).filter(
+  const all = await waiting();
+  const mine = all.filter(
     (tap) => tap.lot === lot && tap.step === step && (!wafer || !tap.wafers.length || tap.wafers.includes(wafer)),
   );
   document.querySelectorAll("#entries .here").forEach((each) => each.remove());
   const list = document.getElementById("entries");
   let stage = card.dataset.stage;
+  // The hold point before this step was decided on this device.
+  const free = (tap) => tap.step === card.dataset.hold && tap.entries.some((each) => each.kind === "hold" && each.name === "go");
+  const reason = (tap) => tap.step === step && tap.entries.some((each) => each.kind === "acknowledge");
+  if (stage === "blocked" && all.some((tap) => tap.lot === lot && (free(tap) || reason(tap)))) stage = "ready";
   for (const tap of mine) {
     for (const each of tap.entries) {
       stage = stages[each.kind] || stage;
