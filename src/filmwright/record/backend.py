@@ -58,6 +58,11 @@ class Backend(ABC):
 
 def bring_up_to_date(connection: Connection) -> None:
     """Run the revisions that are missing; the caller's transaction makes it all or nothing."""
+    revise(connection, SCHEMAS[-1])
+
+
+def revise(connection: Connection, revision: str) -> None:
+    """Run the revisions up to one."""
     from alembic import command
     from alembic.config import Config
 
@@ -65,4 +70,4 @@ def bring_up_to_date(connection: Connection) -> None:
     place = str(Path(__file__).parent / "migrations")
     config.set_main_option("script_location", place.replace("%", "%%"))
     config.attributes["connection"] = connection
-    command.upgrade(config, SCHEMAS[-1])
+    command.upgrade(config, revision)

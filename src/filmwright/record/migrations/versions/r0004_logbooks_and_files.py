@@ -42,11 +42,9 @@ def upgrade() -> None:
     )
     op.execute(
         "INSERT INTO kept_files (sha256, media, name, size, kept) "
-        "SELECT raw_files.sha256, '', MIN(files.name), LENGTH(MIN(raw_files.raw)), MIN(files.kept) "
+        "SELECT raw_files.sha256, '', MIN(files.name), LENGTH(raw_files.raw), MIN(files.kept) "
         "FROM raw_files JOIN files ON files.sha256 = raw_files.sha256 "
         "GROUP BY raw_files.sha256 ORDER BY MIN(files.number)"
-        if is_sqlite()
-        else "SELECT 1"
     )
     append_only("kept_files", "sha256")
     if is_sqlite():
