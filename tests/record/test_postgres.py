@@ -183,6 +183,36 @@ def test_read_only_servers_and_missing_rights_are_said(postgres_place, postgres_
     assert len(store.events(LOT)) == 1
 
 
+@pytest.mark.analytic
+@pytest.mark.parametrize(
+    ("state", "told"),
+    [
+        ("53100", "disk of the server is full"),
+        ("53200", "out of memory"),
+        ("58030", "error of the server's disk"),
+        ("XX001", "damaged pages"),
+        ("57014", "stopped the request"),
+        ("53300", "too many connections"),
+    ],
+)
+def test_what_a_server_in_trouble_says_is_told_and_nothing_is_kept(
+    postgres_place, store, make_event, state, told
+):
+    with psycopg.connect(postgres_place, autocommit=True) as owner:
+        owner.execute(
+            "CREATE FUNCTION trouble() RETURNS trigger LANGUAGE plpgsql AS "
+            f"$$ BEGIN RAISE EXCEPTION 'invented' USING ERRCODE = '{state}'; END $$"
+        )
+        owner.execute(
+            "CREATE TRIGGER trouble BEFORE INSERT ON events FOR EACH ROW EXECUTE FUNCTION trouble()"
+        )
+        with pytest.raises(BadInput, match=told):
+            store.append([make_event()])
+        owner.execute("DROP TRIGGER trouble ON events")
+    assert store.events(LOT) == ()
+    assert store.append([make_event()]) == 1
+
+
 @pytest.mark.property
 @pytest.mark.parametrize("how", ["fast", "immediate"])
 def test_a_server_that_restarts_in_the_middle_loses_nothing(postgres_server, store, make_event, how):

@@ -10,6 +10,7 @@ import time
 import uuid
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
+from pathlib import Path
 
 import pytest
 
@@ -141,6 +142,16 @@ def test_a_killed_process_loses_nothing_that_it_acknowledged(place, store, after
 
 
 @pytest.mark.property
+def test_writers_killed_one_after_the_other_lose_and_double_nothing(place):
+    tool = Path(__file__).parents[2] / "tools" / "proof" / "kill_writers.py"
+    command = [sys.executable, tool, "--kills", "6", "--writers", "4", "--place", str(place)]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "all there, once, in one chain" in done.stdout
+    assert not done.stdout.startswith("0 entries"), "writers that never write prove nothing"
+
+
+@pytest.mark.property
 def test_two_processes_make_a_record_at_once(place, make_lot):
     code = (
         "import sys\nfrom filmwright.record import Store\n"
@@ -156,6 +167,26 @@ def test_two_processes_make_a_record_at_once(place, make_lot):
     with Store.open(place) as store:
         store.start_lot(make_lot())
         assert store.verify("K7M-4H7").sound
+
+
+FULL_FOR_FILES = """
+import resource, sys
+from filmwright.record import Store
+
+with Store.open(sys.argv[1]) as store:
+    resource.setrlimit(resource.RLIMIT_FSIZE, (65536, 65536))
+    store.keep_blob(b"x" * 100_000, "image/png", "edge.png")
+"""
+
+
+@pytest.mark.analytic
+def test_a_disk_too_full_for_a_file_is_said_and_nothing_is_left_of_it(path, file_store):
+    command = [sys.executable, "-c", FULL_FOR_FILES, str(path)]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    assert "able to keep edge.png" in done.stderr
+    assert "make room" in done.stderr
+    assert file_store.kept() == ()
+    assert [each for each in file_store.backend.folder.rglob("*") if each.is_file()] == []
 
 
 FULL = WRITER.replace(
