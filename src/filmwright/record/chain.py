@@ -34,7 +34,7 @@ def event_digest(previous: str, event: Event) -> str:
         Digest of the entry before, or of the lot.
     event : Event
     """
-    told = asdict(event)
+    told = vars(event)
     return digest(
         previous + canonical({what: value for what, value in told.items() if value or what not in _LATER})
     )

@@ -55,12 +55,18 @@ def is_uuid(text: object) -> bool:
     return isinstance(text, str)
 
 
+def _has_a_code(text: str) -> bool:
+    """Whether a text can be written as UTF-8: it has no half of a pair of surrogates."""
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
 def check_text(problems: Problems, what: str, text: object) -> None:
     """Judge words that are kept as they are."""
-    sound = isinstance(text, str) and "\0" not in text
-    if isinstance(text, str) and sound:
-        sound = not any("\ud800" <= letter <= "\udfff" for letter in text)
-    if not sound:
+    if not isinstance(text, str) or "\0" in text or not _has_a_code(text):
         refuse_part(
             problems, what, "plain text", repr(text)[:60], "it must read the same on every machine",
             "take out characters that cannot be printed",

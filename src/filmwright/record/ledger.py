@@ -19,7 +19,7 @@ from filmwright.record.chain import canonical, check_chain
 from filmwright.record.checks import digest
 from filmwright.record.kept_files import KeptFile
 from filmwright.record.logbook import LogbookEntry, check_book
-from filmwright.record.lots import keep_lot, known_lot, lot_of
+from filmwright.record.lots import check_lot, keep_lot, known_lot, lot_of
 from filmwright.record.objects import (
     AcceptedCalibration,
     ChainCheck,
@@ -90,7 +90,7 @@ class Ledger(PeopleRows, Store):
         """The entries of a lot in the order of writing."""
 
         def work(connection: Connection) -> list[Mapping[str, Any]]:
-            known_lot(connection, lot)
+            check_lot(connection, lot)
             return event_rows(connection, lot, after)
 
         return tuple(event_of(row) for row in self._backend.read(work))
@@ -146,7 +146,7 @@ class Ledger(PeopleRows, Store):
         }
 
         def work(connection: Connection) -> None:
-            known_lot(connection, accepted.lot)
+            check_lot(connection, accepted.lot)
             _insert_once(connection, tables.calibrations, row)
 
         self._backend.write(work, [f"lot {accepted.lot}"])
@@ -198,7 +198,7 @@ class Ledger(PeopleRows, Store):
         self._put(KeptFile(sha256=file.sha256, name=file.name, size=len(raw), kept=file.kept), raw)
 
         def work(connection: Connection) -> None:
-            known_lot(connection, file.lot)
+            check_lot(connection, file.lot)
             wafers = wafers_of(connection, {file.lot})[file.lot]
             if file.wafer and file.wafer not in wafers:
                 raise wrong_reference(f"the wafer of {file.name}", file.wafer, tuple(wafers))
@@ -215,7 +215,7 @@ class Ledger(PeopleRows, Store):
         """The newest entry per file, wafer and device."""
 
         def work(connection: Connection) -> list[Mapping[str, Any]]:
-            known_lot(connection, lot)
+            check_lot(connection, lot)
             return _file_rows(connection, lot)
 
         rows = self._backend.read(work)

@@ -33,6 +33,12 @@ def known_lot(connection: Connection, name: str) -> Mapping[str, Any]:
     return row
 
 
+def check_lot(connection: Connection, name: str) -> None:
+    """Refuse a name that is not there; its texts are not read for that."""
+    if connection.scalar(select(tables.lots.c.number).where(tables.lots.c.name == name)) is None:
+        known_lot(connection, name)
+
+
 def lot_of(row: Mapping[str, Any]) -> Lot:
     """The lot in a row."""
     content = {what: row[what] for what in _LOT}

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
-from dataclasses import asdict, fields, replace
+from dataclasses import fields, replace
 from typing import Any
 
 from sqlalchemy import Connection, insert, select
@@ -13,7 +14,7 @@ from filmwright.record import tables
 from filmwright.record.chain import event_digest
 from filmwright.record.checks import NAME
 from filmwright.record.conflict import conflict
-from filmwright.record.lots import known_lot, lot_of, lot_row
+from filmwright.record.lots import known_lot
 from filmwright.record.objects import Event, wrong_reference
 
 _EVENT = tuple(each.name for each in fields(Event))
@@ -57,7 +58,7 @@ def keep_events(connection: Connection, wanted: tuple[Event, ...], seen: Seen) -
     for each in fresh:
         position, previous = heads.get(each.lot) or _head(connection, each.lot)
         sealed = event_digest(previous, each)
-        rows.append({**asdict(each), "position": position + 1, "previous": previous, "digest": sealed})
+        rows.append({**vars(each), "position": position + 1, "previous": previous, "digest": sealed})
         heads[each.lot] = (position + 1, sealed)
     if rows:
         connection.execute(insert(tables.events), rows)
@@ -142,7 +143,9 @@ def _fresh(connection: Connection, wanted: tuple[Event, ...]) -> tuple[Event, ..
 
 def wafers_of(connection: Connection, lots: set[str]) -> dict[str, list[str]]:
     """Per lot that is there: its wafers, the pieces cut off them and wafers that came from other lots."""
-    found = {name: list(lot_of(row).wafers) for name in lots if (row := lot_row(connection, name))}
+    table = tables.lots
+    begun = connection.execute(select(table.c.name, table.c.wafers).where(table.c.name.in_(sorted(lots))))
+    found = {str(name): list(json.loads(wafers)) for name, wafers in begun}
     table = tables.events
     rows = connection.execute(
         select(table.c.lot, table.c.kind, table.c.name, table.c.wafer)
