@@ -5,7 +5,9 @@ from __future__ import annotations
 import datetime
 import functools
 import hashlib
+import re
 import uuid
+from collections.abc import Iterable
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -35,7 +37,7 @@ def environment() -> Environment:
     )
     made.globals["static"] = static
     made.globals["new_id"] = lambda: str(uuid.uuid4())
-    made.filters.update(clock=clock, day=day, ago=ago, zip=zip)
+    made.filters.update(clock=clock, day=day, ago=ago, names=names, zip=zip)
     return made
 
 
@@ -81,6 +83,26 @@ def ago(moment: str) -> str:
         if count > 0:
             return f"{count} {unit}{'s' if count != 1 else ''} ago"
     return "just now"
+
+
+def names(each: Iterable[str]) -> str:
+    """Names in a row; three or more that count on are told by their ends, as in ``W1 to W8, W12``."""
+    rows: list[list[str]] = []
+    for name in each:
+        if rows and _follows(rows[-1][-1], name):
+            rows[-1].append(name)
+        else:
+            rows.append([name])
+    told = (f"{row[0]} to {row[-1]}" if len(row) > 2 else ", ".join(row) for row in rows)
+    return ", ".join(told)
+
+
+def _follows(one: str, other: str) -> bool:
+    """Whether two names differ only by a number at their end, the second one's being the next."""
+    parts = [re.match(r"(.*?)([0-9]{1,4})\Z", each, re.DOTALL) for each in (one, other)]
+    if parts[0] is None or parts[1] is None:
+        return False
+    return parts[0][1] == parts[1][1] and int(parts[1][2]) == int(parts[0][2]) + 1
 
 
 def has(request: Request, path: str) -> bool:
