@@ -288,7 +288,7 @@ function findings() {
       else head.append(made("span", mark.file || "the whole plan", { class: "quiet" }));
       row.append(head, made("p", `${mark.said}.`), made("p", `${mark.why[0].toUpperCase()}${mark.why.slice(1)}.`, { class: "quiet" }));
       const remedy = made("p");
-      remedy.append(made("b", "Do:"), ` ${mark.remedy}.`);
+      remedy.append(made("b", "Do:"), ` ${mark.remedy}${mark.remedy.endsWith("?") ? "" : "."}`);
       row.append(remedy);
       for (const [word, words] of [["Accepted:", mark.accepted], ["Not accepted:", mark.refused]]) {
         if (!words) continue;
