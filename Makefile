@@ -1,10 +1,10 @@
-# filmwright: make demo | make test | make bench
+# filmwright: make demo | make test | make bench | make proof
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 WHEEL_SITE := build/wheel-site
 
-.PHONY: demo test bench docs debian-packages format clean
+.PHONY: demo test bench proof docs debian-packages format clean
 
 demo: $(VENV)/.run-ready
 	@$(BIN)/filmwright demo demo
@@ -24,6 +24,11 @@ test: $(VENV)/.test-ready debian-packages
 
 bench: $(VENV)/.test-ready
 	$(BIN)/python -m bench
+
+# What takes minutes and is proved before a release; the tests run a small version of each.
+proof: $(VENV)/.test-ready debian-packages
+	$(BIN)/python tools/proof/kill_writers.py
+	$(BIN)/python tools/proof/fuzz_api.py
 
 docs: $(VENV)/.test-ready
 	$(BIN)/python tools/reference_pages.py
