@@ -11,7 +11,10 @@ async function stay() {
   });
   await navigator.serviceWorker.register("/sw.js");
   const worker = await navigator.serviceWorker.ready;
-  if (lot && navigator.onLine) worker.active.postMessage({ keep: lot });
+  const keep = () => lot && navigator.onLine && worker.active.postMessage({ keep: lot });
+  keep();
+  // Cautions that were still being worked out must be on the tablet before the network goes.
+  setInterval(keep, 60000);
 }
 
 stay().catch(() => {});
