@@ -49,8 +49,9 @@ def walked(client, start="/"):
         found = Found(answer.text)
         for link in found.links | found.loaded:
             goal = urldefrag(urljoin(path, link))[0]
-            # One wafer stands for its row: the crawl need not read the same step for each of them.
-            if goal.startswith("/") and goal not in seen and not re.search(r"wafer=W[2-9]", goal):
+            # One wafer stands for its row and some steps for all: each of these pages asks for an emulation.
+            alike = re.search(r"wafer[=/]W[2-9]|/step/(?!0[29][AE])", goal)
+            if goal.startswith("/") and goal not in seen and not alike:
                 ahead.append(goal)
     return seen
 
