@@ -14,7 +14,7 @@ CHANGES: dict[str, Callable[[Path], object]] = {
     "plan changed": lambda folder: _replace(folder / "plan.yaml", "thickness: 40 nm ± 4 %", "thickness: 80 nm ± 4 %"),
     "lab changed": lambda folder: _replace(folder / "lab.yaml", "growth per cycle: 0.102 nm", "growth per cycle: 0.204 nm"),
     "drawing changed": lambda folder: (folder / "humidity-switch.oas").write_bytes(b"gone"),
-    "all deleted": lambda folder: [path.unlink() for path in folder.iterdir() if path.suffix != ".sqlite"],
+    "all deleted": lambda folder: [path.unlink() for path in folder.iterdir() if path.is_file() and path.suffix != ".sqlite"],
 }  # fmt: skip
 
 
