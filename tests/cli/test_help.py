@@ -35,7 +35,7 @@ WANTED = (
 def test_the_verbs_are_those_of_the_job_and_each_has_its_use_case():
     assert set(ROOT.commands) == set(WANTED.split())
     people = {f"people {each}" for each in ("list", "add", "link", "role", "close", "open")}
-    record = {f"record {each}" for each in ("verify", "backup", "restore", "copy")}
+    record = {f"record {each}" for each in ("verify", "backup", "restore", "copy", "export", "import")}
     assert set(VERBS) - set(WANTED.split()) == {"lab check"} | people | record
     cases = {"lab check": "check_lab", "sheet-resistance": "sheet_resistance", "step-height": "step_height"}
     cases |= {each: each.replace(" ", "_") for each in people | record}

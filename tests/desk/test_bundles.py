@@ -59,7 +59,7 @@ def lot(shipped_thermometer: Path, tmp_path: Path) -> Small:
 @pytest.fixture
 def bundle(lot, tmp_path: Path) -> Path:
     """The lot as a folder."""
-    desk.export_lot(lot.lot, record=lot.record, into=tmp_path / "over", report=False)
+    desk.record_export(lot.lot, record=lot.record, into=tmp_path / "over", report=False)
     return tmp_path / "over"
 
 
@@ -67,9 +67,9 @@ def bundle(lot, tmp_path: Path) -> Path:
 def test_what_comes_in_is_what_went_out(kept, tmp_path: Path):
     name = with_more(kept.record)
     packed = tmp_path / "over.zip"
-    desk.export_lot(name, record=kept.record, into=packed, report=False)
+    desk.record_export(name, record=kept.record, into=packed, report=False)
     other = tmp_path / "other.sqlite"
-    taken = desk.import_lot(packed, record=other)
+    taken = desk.record_import(packed, record=other)
     with Store.open(kept.record) as one, Store.open(other) as two:
         assert two.lots() == one.lots()
         assert two.events(name) == one.events(name)
@@ -80,10 +80,10 @@ def test_what_comes_in_is_what_went_out(kept, tmp_path: Path):
         for event in one.events(name):
             if event.sha256:
                 assert two.raw(event.sha256) == one.raw(event.sha256)
-    again = desk.import_lot(packed, record=other)
+    again = desk.record_import(packed, record=other)
     assert again.entries == 0
     twice = tmp_path / "twice.zip"
-    desk.export_lot(name, record=other, into=twice, report=False)
+    desk.record_export(name, record=other, into=twice, report=False)
     with zipfile.ZipFile(packed) as one, zipfile.ZipFile(twice) as two:
         told = [archive.read("record.json") for archive in (one, two)]
     assert told[0] == told[1]
@@ -158,7 +158,7 @@ def test_files_stay_inside_the_bundle(bundle: Path):
 def test_a_damaged_bundle_is_refused_and_nothing_is_written(bundle: Path, tmp_path: Path, harm, told: str):
     harm(bundle)
     with pytest.raises(BadInput, match=told):
-        desk.import_lot(bundle, record=tmp_path / "new.sqlite")
+        desk.record_import(bundle, record=tmp_path / "new.sqlite")
     assert not (tmp_path / "new.sqlite").exists()
 
 
@@ -190,7 +190,7 @@ def test_a_forged_bundle_is_refused_and_nothing_is_written(bundle: Path, tmp_pat
     _resealed(bundle, change)
     record = tmp_path / "new.sqlite"
     with pytest.raises(BadInput, match=told):
-        desk.import_lot(bundle, record=record)
+        desk.record_import(bundle, record=record)
     if record.exists():
         with Store.open(record) as store:
             assert store.lots() == ()
@@ -214,7 +214,7 @@ def test_a_lot_that_went_on_differently_is_never_overwritten(lot, bundle: Path):
         )
         before = store.events(held.name)
     with pytest.raises(BadInput, match="other entries"):
-        desk.import_lot(bundle, record=lot.record)
+        desk.record_import(bundle, record=lot.record)
     with Store.open(lot.record) as store:
         assert store.events(lot.lot) == before
 
@@ -224,18 +224,18 @@ def test_a_lot_that_went_on_differently_is_never_overwritten(lot, bundle: Path):
 def test_what_is_no_bundle_is_told(tmp_path: Path, name: str):
     (tmp_path / "text.zip").write_text("not an archive")
     with pytest.raises(BadInput, match=r"a folder or a \.zip"):
-        desk.import_lot(tmp_path / name, record=tmp_path / "new.sqlite")
+        desk.record_import(tmp_path / name, record=tmp_path / "new.sqlite")
 
 
 @pytest.mark.property
 def test_a_folder_that_holds_something_is_left_alone(lot, bundle: Path):
     with pytest.raises(BadInput, match="holds something"):
-        desk.export_lot(lot.lot, record=lot.record, into=bundle, report=False)
+        desk.record_export(lot.lot, record=lot.record, into=bundle, report=False)
 
 
 @pytest.mark.whole
 def test_the_report_goes_along(lot, tmp_path: Path):
-    answer = desk.export_lot(lot.lot, record=lot.record, into=tmp_path / "over")
+    answer = desk.record_export(lot.lot, record=lot.record, into=tmp_path / "over")
     assert answer.open == tmp_path / "over" / "index.html"
     assert lot.lot in (tmp_path / "over" / "report.html").read_text("utf-8")
     assert 'href="report.html"' in (tmp_path / "over" / "index.html").read_text("utf-8")

@@ -8,6 +8,7 @@ from typing import Any
 from rich.console import Console
 from rich.text import Text
 
+from filmwright.desk.bundle_taking import TakenAnswer
 from filmwright.desk.keeping import KeepingAnswer
 
 _ENDS = 12
@@ -31,4 +32,17 @@ def print_kept(given: KeepingAnswer, console: Console) -> None:
     console.print(Text(f"{did}. {verdict[:1].upper() + verdict[1:]}."), soft_wrap=True)
 
 
-PRINTERS: dict[type, Callable[[Any, Console], None]] = {KeepingAnswer: print_kept}
+def print_taken(given: TakenAnswer, console: Console) -> None:
+    """What a bundle brought."""
+    lots = ", ".join(given.lots)
+    console.print(
+        Text(
+            f"Taken into {given.record}: lot {lots}, {given.entries} new entries, {given.files} kept files."
+        ),
+        soft_wrap=True,
+    )
+    for lot, head in given.heads.items():
+        console.print(Text(f"{lot:<24}  ends in {head[:12]}"), soft_wrap=True)
+
+
+PRINTERS: dict[type, Callable[[Any, Console], None]] = {KeepingAnswer: print_kept, TakenAnswer: print_taken}

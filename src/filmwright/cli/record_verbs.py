@@ -1,4 +1,4 @@
-"""The verbs that keep a record: prove it, back it up, bring it back, move it."""
+"""The verbs that keep a record: prove it, back it up, bring it back, move it, hand a lot over."""
 
 from __future__ import annotations
 
@@ -7,10 +7,11 @@ from typing import Annotated
 
 import typer
 
-from filmwright.cli.words import Json, NewRecord, Record, answer
+from filmwright.cli.words import Json, LotName, NewRecord, Record, answer
 
 record_verbs = typer.Typer(
-    help="The record itself: prove it, back it up, bring it back, move it.", no_args_is_help=True
+    help="The record itself: prove it, back it up, bring it back, move it, hand a lot over.",
+    no_args_is_help=True,
 )
 
 
@@ -53,3 +54,31 @@ def record_copy(
 ) -> None:
     """Copy the record to an empty one, from a file to a database or back; every digest stays as it is."""
     answer("record_copy", json, into=into, record=record)
+
+
+@record_verbs.command("export", epilog="Example:  filmwright record export K7M-3XP --into hand-over.zip")
+def record_export(
+    lot: LotName,
+    into: Annotated[
+        Path | None, typer.Option("--into", help="A new folder or a .zip; else hand-over-LOT.zip here.")
+    ] = None,
+    report: Annotated[
+        bool, typer.Option("--report/--no-report", help="The report of the lot goes along; it takes a while.")
+    ] = True,
+    record: Record = None,
+    json: Json = False,
+) -> None:
+    """Hand a lot over as open files: a page to read, tables, JSON, the raw files, their hashes and RO-Crate metadata."""
+    answer("record_export", json, lot=lot, into=into, report=report, record=record)
+
+
+@record_verbs.command(
+    "import", epilog="Example:  filmwright record import hand-over.zip --record mine.sqlite"
+)
+def record_import(
+    bundle: Annotated[Path, typer.Argument(help="What record export wrote.", metavar="BUNDLE")],
+    record: NewRecord = None,
+    json: Json = False,
+) -> None:
+    """Prove a bundle and take it into the record; its lots keep their names, entries and seals."""
+    answer("record_import", json, bundle=bundle, record=record)

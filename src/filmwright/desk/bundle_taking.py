@@ -11,6 +11,7 @@ from typing import Any
 
 from filmwright.desk.bundle_form import MANIFEST, RECORD_JSON, Held, read, read_manifest, refusal
 from filmwright.desk.files import record_place
+from filmwright.desk.keeping import Tell, quiet
 from filmwright.errors import BadInput, Problems
 from filmwright.record import Store, digest, seal
 
@@ -39,14 +40,16 @@ class TakenAnswer:
         }
 
 
-def import_lot(bundle: Path, record: str | Path | None = None) -> TakenAnswer:
+def record_import(bundle: Path, record: str | Path | None = None, tell: Tell = quiet) -> TakenAnswer:
     """Take a bundle into the record: hashes are checked first, and the same entries give the same seals.
 
     Parameters
     ----------
     bundle : Path
-        A folder or a .zip, as :func:`export_lot` wrote it.
+        A folder or a .zip, as :func:`record_export` wrote it.
     record : path, address or None
+    tell : callable
+        Told how far it is: done, of how many, with what.
 
     Raises
     ------
@@ -63,19 +66,21 @@ def import_lot(bundle: Path, record: str | Path | None = None) -> TakenAnswer:
     place = record_place(record)
     with Store.open(place, create=True) as store:
         _refuse_others(store, lots, bundle)
-        added = sum(_take(store, held, raw) for held in reversed(lots))
+        total = sum(len(held.files) for held in lots)
+        added = sum(_take(store, held, raw, total, tell) for held in reversed(lots))
         named = store.place
         heads = {held.lot.name: store.verify(held.lot.name).head for held in lots}
     return TakenAnswer(lots=tuple(heads), entries=added, files=len(raw), record=named, heads=heads)
 
 
-def _take(store: Store, held: Held, raw: Mapping[str, bytes]) -> int:
+def _take(store: Store, held: Held, raw: Mapping[str, bytes], total: int, tell: Tell) -> int:
     store.start_lot(held.lot)
     for event in held.events:
         if event.sha256:
             store.keep_blob(raw[event.sha256], name=event.name)
     added = store.append(held.events)
-    for file in held.files:
+    for at, file in enumerate(held.files):
+        tell(at, total, f"keeping files of lot {held.lot.name}")
         store.keep_file(file, raw[file.sha256])
     for accepted in held.accepted:
         store.accept(accepted)

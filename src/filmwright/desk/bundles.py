@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path, PurePosixPath
 
 from filmwright import __version__
-from filmwright.desk.answers import FilesAnswer, LogLine
+from filmwright.desk.answers import FilesAnswer
 from filmwright.desk.bundle_form import (
     MANIFEST,
     RECORD_JSON,
@@ -22,6 +22,7 @@ from filmwright.desk.bundle_form import (
     written,
 )
 from filmwright.desk.files import now, record_place, write
+from filmwright.desk.keeping import Tell, quiet
 from filmwright.desk.reporting import report as write_report
 from filmwright.errors import BadInput, Problem
 from filmwright.flow import flow_from_text, lab_from_text
@@ -38,6 +39,7 @@ from filmwright.outputs import (
     csv_text,
 )
 from filmwright.record import Store, digest
+from filmwright.units import write as show
 
 _MEDIA = {
     ".yaml": "application/yaml",
@@ -47,8 +49,12 @@ _MEDIA = {
 _PLAIN = re.compile(r"[^A-Za-z0-9._+-]+")
 
 
-def export_lot(
-    lot: str, record: str | Path | None = None, into: Path | None = None, report: bool = True
+def record_export(
+    lot: str,
+    record: str | Path | None = None,
+    into: Path | None = None,
+    report: bool = True,
+    tell: Tell = quiet,
 ) -> FilesAnswer:
     """Hand a lot over: a page, tables, JSON, the raw files, their hashes and an RO-Crate, in one folder or one .zip.
 
@@ -60,11 +66,18 @@ def export_lot(
         A folder that is not there yet, or a name that ends in ``.zip``; None for ``hand-over-LOT.zip``.
     report : bool
         Whether the report of the lot goes along; it takes a while to make.
+    tell : callable
+        Told how far it is: done, of how many, with what.
     """
     place = record_place(record)
     with Store.open(place) as store:
         lots = _with_ancestors(store, lot)
-        raw = {sha256: store.raw(sha256) for held in lots for sha256 in held.kept()}
+        wanted = sorted({sha256 for held in lots for sha256 in held.kept()})
+        raw = {}
+        for at, sha256 in enumerate(wanted):
+            tell(at, len(wanted), "reading kept files")
+            raw[sha256] = store.raw(sha256)
+    tell(len(wanted), len(wanted), "writing the bundle")
     content = _content(lots, raw, _report(lots[0].lot.name, place) if report and lots[0].events else b"")
     target = into or Path(f"hand-over-{lots[0].lot.name}.zip")
     paths = _zipped(target, content) if target.suffix == ".zip" else _unpacked(target, content)
@@ -202,12 +215,18 @@ def _told(held: Held) -> BundleLot:
     titles = {step.number: f"{step.code} {step.title}" for step in flow.steps}
     entries = []
     for event in held.events:
-        when, _, wafer, what, value, who, _ = LogLine(event=event, title="").row
-        words = f"{what}: {value}" if value else what
-        if value != event.text and event.text:
-            words += f" ({event.text})"
+        value = "" if event.value is None else show(event.value, event.unit)
+        words = ": ".join(each for each in (f"{event.kind} {event.name}".strip(), value) if each)
+        if event.text:
+            words += f" ({event.text})" if value else f": {event.text}"
         entries.append(
-            BundleEntry(when=when, who=who, wafer=wafer, step=titles.get(event.step, event.step), what=words)
+            BundleEntry(
+                when=event.happened[:16].replace("T", " "),
+                who=event.who,
+                wafer=event.wafer or "all",
+                step=titles.get(event.step, event.step),
+                what=words,
+            )
         )
     return BundleLot(
         name=held.lot.name,

@@ -70,11 +70,11 @@ class KeepingAnswer:
         }  # fmt: skip
 
 
-def _quiet(done: int, total: int, what: str) -> None:
+def quiet(done: int, total: int, what: str) -> None:
     """Tell nobody."""
 
 
-def record_verify(record: str | Path | None = None, tell: Tell = _quiet) -> KeepingAnswer:
+def record_verify(record: str | Path | None = None, tell: Tell = quiet) -> KeepingAnswer:
     """Walk every chain of a record and read every kept file again.
 
     Parameters
@@ -87,7 +87,7 @@ def record_verify(record: str | Path | None = None, tell: Tell = _quiet) -> Keep
         return _verified(store, f"verified {store.place}", tell)
 
 
-def record_backup(into: Path, record: str | Path | None = None, tell: Tell = _quiet) -> KeepingAnswer:
+def record_backup(into: Path, record: str | Path | None = None, tell: Tell = quiet) -> KeepingAnswer:
     """Back a record up into a new folder, while others go on writing.
 
     Parameters
@@ -113,7 +113,7 @@ def record_backup(into: Path, record: str | Path | None = None, tell: Tell = _qu
 
 
 def record_restore(
-    backup: Path, record: str | Path | None = None, replace: bool = False, tell: Tell = _quiet
+    backup: Path, record: str | Path | None = None, replace: bool = False, tell: Tell = quiet
 ) -> KeepingAnswer:
     """Bring a record back from a backup, proved before anything is put in its place.
 
@@ -136,7 +136,7 @@ def record_restore(
         shutil.copyfile(backup / _RECORD, work)
         _files_of(work).symlink_to(_files_of(backup / _RECORD).resolve())
         with Store.open(work) as store:
-            _check_heads(_verified(store, "", _quiet), manifest, backup)
+            _check_heads(_verified(store, "", quiet), manifest, backup)
             if _is_database(place):
                 with Store.open(place, create=True) as target:
                     store.copy_into(target, tell)
@@ -148,7 +148,7 @@ def record_restore(
         return _verified(store, f"brought {backup} back to {store.place}{kept_aside}", tell)
 
 
-def record_copy(into: str, record: str | Path | None = None, tell: Tell = _quiet) -> KeepingAnswer:
+def record_copy(into: str, record: str | Path | None = None, tell: Tell = quiet) -> KeepingAnswer:
     """Copy a record to an empty one: from a file to a database, or back.
 
     Parameters

@@ -213,7 +213,7 @@ def spread_of(line: LogbookEntry) -> float | None:
     written = parts_of(line.text).get("spread", "")
     number, _, unit = written.partition(" ")
     try:
-            return float(number) / plain(1.0, unit) if unit else float(number)
+        return float(number) / plain(1.0, unit) if unit else float(number)
     except ValueError:
         return None
 

@@ -114,9 +114,7 @@ def _states(lab: Lab, end: datetime.datetime, draw: random.Random) -> Iterator[L
             yield _line(draw, TOOL + tool, day, kind=kind, name=name, text=text)
     for bath in lab.baths:
         when = end - datetime.timedelta(days=1)
-        yield _line(
-            draw, BATH + bath.name, when, kind="bath", name="topped up", text=told(evidence="0.2 L")
-        )
+        yield _line(draw, BATH + bath.name, when, kind="bath", name="topped up", text=told(evidence="0.2 L"))
 
 
 def _line(draw: random.Random, book: str, when: datetime.datetime, **more: object) -> LogbookEntry:
