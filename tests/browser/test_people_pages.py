@@ -6,6 +6,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from filmwright.desk.bench import Bench, People, SignIns, Visitor
+from filmwright.record import Lot, digest
 from filmwright.web import Settings
 
 from .conftest import served
@@ -13,23 +14,42 @@ from .test_every_page import RULES, SMALL_TARGETS, UNROLLED
 
 pytestmark = pytest.mark.whole
 
+LOT = "K7M-4H7"
+PLAN = """\
+flow: One film
+invented: yes
+wafer: {body: silicon, diameter: 100 mm}
+steps:
+  - clean: solvent clean
+"""
 WORDS, PIN = "tulip harbour seven crayon", "481516"
 
 
 @pytest.fixture
-def lab(tmp_path):
-    """A shared bench: its address, a paired tablet's secret and a link for a password."""
+def record(tmp_path):
+    """A shared record with one lot, and the lot's name."""
     with Bench.open(tmp_path / "record.sqlite", create=True) as bench:
-        people = People(bench.store)
-        signs = SignIns(people)
-        for name, role in (("Ada", "administrator"), ("Otto", "operator")):
-            people.add(name, role, by="the test", password=WORDS)
-            signs.set_pin(signs.by_password(name, WORDS).visitor, WORDS, PIN)
-        tablet = signs.pair(Visitor(name="Ada", role="administrator"), "wet bench 2")
-        signs.make_token(Visitor(name="Ada", role="administrator"), "furnace logger", ("read",))
-        link = people.add("New", "reader", by="Ada").link
-        with served(bench, Settings(shared=True, names=())) as at:
-            yield at, tablet, link
+        bench.store.start_lot(
+            Lot(name=LOT, flow_text=PLAN, flow_digest=digest(PLAN), knowledge_version="1", code_version="1",
+                wafers=("W1",), started="2026-01-05T08:00:00+01:00", invented=True)
+        )  # fmt: skip
+        yield bench, LOT
+
+
+@pytest.fixture
+def lab(record):
+    """A shared bench: its address, a paired tablet's secret and a link for a password."""
+    bench, _ = record
+    people = People(bench.store)
+    signs = SignIns(people)
+    for name, role in (("Ada", "administrator"), ("Otto", "operator")):
+        people.add(name, role, by="the test", password=WORDS)
+        signs.set_pin(signs.by_password(name, WORDS).visitor, WORDS, PIN)
+    tablet = signs.pair(Visitor(name="Ada", role="administrator"), "wet bench 2")
+    signs.make_token(Visitor(name="Ada", role="administrator"), "furnace logger", ("read",))
+    link = people.add("New", "reader", by="Ada").link
+    with served(bench, Settings(shared=True, names=())) as at:
+        yield at, tablet, link
 
 
 def test_otto_goes_on_by_taps_alone_and_signs_out_again(chromium, lab):
@@ -86,3 +106,32 @@ def test_axe_finds_nothing_on_the_pages_about_people(chromium, lab, theme, width
     context.close()
     assert not found, "\n".join(f"{path}: {what}" for path, what in found.items())
     assert not blocked
+
+
+def test_what_otto_tapped_without_network_is_not_sent_in_the_name_of_who_comes_next(chromium, lab, record):
+    at, _, _ = lab
+    bench, lot = record
+    context = chromium.new_context(base_url=at, viewport={"width": 1024, "height": 768}, has_touch=True)
+    page = context.new_page()
+    page.set_default_timeout(120_000)
+
+    def enters(name: str) -> None:
+        token = SignIns(People(bench.store)).by_password(name, WORDS).token
+        context.add_cookies([{"name": "session", "value": token, "url": at}])
+
+    enters("Otto")
+    page.goto(f"/lot/{lot}/step/01A")
+    context.set_offline(True)
+    page.get_by_role("button", name="Start", exact=False).first.tap()
+    page.locator('#kept[data-state="here"]', has_text="1 waiting").wait_for()
+    enters("Ada")
+    context.set_offline(False)
+    page.goto(f"/lot/{lot}/step/01A")
+    asked = page.get_by_role("heading", name="Of Otto, not sent yet: 1 entry")
+    asked.wait_for()
+    assert not bench.written(lot)
+    page.get_by_role("button", name="Otto did this, I send it").tap()
+    page.locator("#state-word", has_text="Running").wait_for()
+    page.locator('#kept[data-state="server"]').wait_for()
+    context.close()
+    assert [each.who for each in bench.written(lot)] == ["Otto (sent by Ada)"]

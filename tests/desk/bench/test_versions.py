@@ -78,3 +78,13 @@ def test_an_etch_waits_for_the_look_at_the_resist(bench: Bench, entry: Make) -> 
     bench.store.append([entry("acknowledge", "3.7", name=HOLD_POINT, text="microscope is down", who="owner")])
     check_start(bench.progress(A), "4.1")
     check_start(bench.progress(A), "3.7")
+
+
+@pytest.mark.analytic
+def test_a_look_that_was_skipped_is_still_to_be_decided(bench: Bench, entry: Make) -> None:
+    bench.store.append([entry("finish", step) for step in ("1.1", "2.1", *PRINT[:-1])])
+    bench.store.append([entry("skip", "3.7", text="in a hurry")])
+    with pytest.raises(BadInput, match="edges straight"):
+        check_start(bench.progress(A), "4.1")
+    bench.store.append([entry("hold", "3.7", name="go")])
+    check_start(bench.progress(A), "4.1")

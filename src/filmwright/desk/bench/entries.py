@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from filmwright.desk.bench.checks import Check, Plan, check_value, read_value
 from filmwright.desk.bench.holds import check_start
+from filmwright.desk.bench.permissions import Action, action_of_entry
 from filmwright.desk.files import now
 from filmwright.errors import BadInput, Problem, Problems, nearest
 from filmwright.flow import step_of
@@ -23,7 +24,7 @@ TapKind = Literal[
     "start", "set", "seen", "measured", "finish", "note", "skip", "repeat", "rework", "hold", "timer", "photo",
     "withdraw", "place", "handover", "acknowledge",
 ]  # fmt: skip
-State = Literal["kept", "already there", "question", "conflict", "refused", "later"]
+State = Literal["kept", "already there", "question", "conflict", "refused", "later", "another's"]
 Choice = Literal["", "theirs", "mine"]
 
 _VALUED = frozenset({"set", "seen", "measured"})
@@ -152,6 +153,7 @@ class Entered:
     Attributes
     ----------
     state : State
+        ``another's``: somebody else entered it on this device, and who is signed in has not said yet whose it is.
     id : str
         Of the tap.
     said : str
@@ -241,7 +243,32 @@ def _check_holds(bench: Bench, lot: str, events: tuple[Event, ...]) -> None:
             check_start(bench.progress(lot), each.step, [each.wafer] if each.wafer else [])
 
 
-def enter_all(bench: Bench, taps: tuple[Tap | BadInput, ...]) -> tuple[Entered, ...]:
+def action_of(bench: Bench, lot: str, wanted: Wanted) -> Action:
+    """What one must be allowed to do for an entry; to take a decision back is to decide.
+
+    Parameters
+    ----------
+    bench : Bench
+    lot : str
+    wanted : Wanted
+    """
+    if wanted.kind == "withdraw":
+        return action_of_entry(
+            next((each.kind for each in bench.written(lot) if each.id == wanted.about), "note")
+        )
+    return action_of_entry(wanted.kind)
+
+
+@dataclass(frozen=True, kw_only=True)
+class NotTaken:
+    """A tap that was answered before it came to the record; what follows at the same step waits for it."""
+
+    lot: str
+    step: str
+    answer: Entered
+
+
+def enter_all(bench: Bench, taps: tuple[Tap | NotTaken | BadInput, ...]) -> tuple[Entered, ...]:
     """Taps that waited on a device, in their order; what stops one does not lose the next.
 
     A tap of a step that follows a conflict or refusal about the same step is left for later, so that the order stays.
@@ -251,11 +278,16 @@ def enter_all(bench: Bench, taps: tuple[Tap | BadInput, ...]) -> tuple[Entered, 
     ahead: dict[tuple[str, str], int] = {}
     for tap in taps:
         if isinstance(tap, BadInput):
-            found.append(_refused("", tap))
+            found.append(refused("", tap))
             continue
         place = (tap.lot, tap.step)
         if place in stuck:
-            found.append(Entered(state="later", id=tap.id, said="waits for the entry before it"))
+            waits = tap.answer.id if isinstance(tap, NotTaken) else tap.id
+            found.append(Entered(state="later", id=waits, said="waits for the entry before it"))
+            continue
+        if isinstance(tap, NotTaken):
+            found.append(tap.answer)
+            stuck.add(place)
             continue
         own = ahead.get(place)
         try:
@@ -263,7 +295,7 @@ def enter_all(bench: Bench, taps: tuple[Tap | BadInput, ...]) -> tuple[Entered, 
                 bench, tap if own is None or tap.seen is None else replace(tap, seen=max(own, tap.seen))
             )
         except BadInput as bad:
-            answer = _refused(tap.id, bad)
+            answer = refused(tap.id, bad)
         if answer.state in {"kept", "already there"}:
             ahead[place] = answer.position
         else:
@@ -281,7 +313,8 @@ def _refuse(problems: Problems, what: str, expected: str, got: str, why: str, re
     problems.add(Problem(what=what, expected=expected, got=got, why=why, remedy=remedy))
 
 
-def _refused(tap: str, bad: BadInput) -> Entered:
+def refused(tap: str, bad: BadInput) -> Entered:
+    """The answer to a tap that can never be kept as it is."""
     said = "; ".join(f"{each.what} must be {each.expected}, got {each.got}" for each in bad.problems)
     return Entered(state="refused", id=tap, said=said, problems=bad.problems)
 

@@ -463,12 +463,15 @@ def _state(life: _Life, k: int, reached: int, passed: int) -> State:
 
 
 def _open_holds(life: _Life, states: Sequence[State]) -> list[int]:
-    """Hold points that are finished, not decided, and behind which nothing that cannot be taken back was begun."""
+    """Hold points that are finished or skipped, not decided, and behind which nothing that cannot be taken back was begun.
+
+    Who leaves out the look has not decided what comes after it.
+    """
     found = []
     for k, step in enumerate(life.steps):
         decision = life.decided.get(k)
         stopped = decision is not None and not decision.name
-        if not stopped and not (step.hold and states[k] == "done" and decision is None):
+        if not stopped and not (step.hold and states[k] in {"done", "skipped"} and decision is None):
             continue
         after = next_irreversible(life.steps, k)
         if after is None or after not in life.visits or after in life.again:

@@ -172,7 +172,7 @@ class NewerOut(Out):
 class TapOut(Out):
     """What became of what was sent."""
 
-    state: Literal["kept", "already there", "question", "conflict", "refused", "later"]
+    state: Literal["kept", "already there", "question", "conflict", "refused", "later", "another's"]
     id: str
     said: str
     position: int

@@ -11,8 +11,8 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from filmwright.desk.bench.entries import Entered, Tap, Wanted, enter, enter_all
-from filmwright.desk.bench.permissions import action_of_entry, refuse
+from filmwright.desk.bench.entries import Entered, NotTaken, Tap, Wanted, action_of, enter, enter_all, refused
+from filmwright.desk.bench.permissions import refuse
 from filmwright.desk.bench.photos import MOST_BYTES, keep_photo, kept_photo
 from filmwright.errors import BadInput, Problem
 from filmwright.web.context import bench_of, settings_of
@@ -46,7 +46,7 @@ def step_entry(request: Request, form: Form) -> Response:
         who=form.who, sure=form.text("sure") == "yes", choice=_choice(form.text("choice")),
     )  # fmt: skip
     for each in tap.entries:
-        demand(request, action_of_entry(each.kind))
+        demand(request, action_of(bench, lot, each))
     entered = enter(bench, tap)
     if wants_json(request):
         return JSONResponse(entered.fields(), {"conflict": 409, "question": 422}.get(entered.state, 200))
@@ -81,18 +81,40 @@ def _ask(
 def queue(request: Request, form: Form) -> Response:
     """Taps that waited on a device, in their order; one answer for each."""
     sent = form.many("taps")[:_MOST_TAPS]
-    shared, visitor = settings_of(request).shared, who(request)
-    taps: list[Tap | BadInput] = []
+    shared = settings_of(request).shared
+    taps: list[Tap | NotTaken | BadInput] = []
     for each in sent:
         try:
-            tap = _tap(_object(each), form.text("clock"), form.known if shared else "")
-            for entry in tap.entries:
-                if not visitor.may(action := action_of_entry(entry.kind)):
-                    raise refuse(action, visitor.role, visitor.way)
-            taps.append(tap)
+            told = _object(each)
+            tap = _tap(told, form.text("clock"), form.known if shared else "")
         except BadInput as bad:
             taps.append(bad)
+            continue
+        claimed = _text(told, "who")
+        if shared and claimed not in ("", form.known) and told.get("passed") is not True:
+            taps.append(NotTaken(lot=tap.lot, step=tap.step, answer=_of_another(tap, claimed[:60])))
+        else:
+            taps.append(_allowed(request, tap))
     return JSONResponse({"answers": [each.fields() for each in enter_all(bench_of(request), tuple(taps))]})
+
+
+def _of_another(tap: Tap, who: str) -> Entered:
+    """Only the person who is signed in is known, so nothing is written in the name of another before somebody says so."""
+    return Entered(
+        state="another's", id=tap.id, said=f"{who} entered this on this tablet and has not sent it yet"
+    )
+
+
+def _allowed(request: Request, tap: Tap) -> Tap | NotTaken:
+    """The tap, or the refusal where who is signed in may not write one of its entries."""
+    bench, visitor = bench_of(request), who(request)
+    try:
+        for entry in tap.entries:
+            if not visitor.may(action := action_of(bench, tap.lot, entry)):
+                raise refuse(action, visitor.role, visitor.way)
+    except BadInput as bad:
+        return NotTaken(lot=tap.lot, step=tap.step, answer=refused(tap.id, bad))
+    return tap
 
 
 def _tap(sent: Mapping[str, Any], clock: str, who: str) -> Tap:

@@ -10,6 +10,7 @@ from starlette.routing import Route
 
 from filmwright.desk.bench.step_card import worked_out
 from filmwright.web.context import bench_of
+from filmwright.web.guard import form_token, who
 from filmwright.web.render import STATIC, page, static, static_digest
 from filmwright.web.roles import shown
 
@@ -70,7 +71,9 @@ def lot_paths(request: Request) -> Response:
     present = [each.name for each in progress.present]
     steps = list(progress.steps)
     now = next((k for k, each in enumerate(steps) if each.number == progress.next), 0)
-    head = str(bench.head(lot))
+    # After a change of person the pages are fetched anew: they carry the name, and the token of the sign-in.
+    asker = f"{form_token(request)[:12]} {who(request).name}"
+    head = f"{asker} {bench.head(lot)}"
     held = sorted({each.step for each in progress.holds})
     found = dict.fromkeys(("/", f"/lot/{lot}", f"/lot/{lot}/resume", f"/lot/{lot}/timers"), head)
     for step in (*steps[now:], *steps[:now]):
@@ -80,7 +83,7 @@ def lot_paths(request: Request) -> Response:
         )
         # An open hold point shows on the pages of the steps that wait for it.
         waits = ",".join(held) if not set(states) <= _ENDED else ""
-        mark = f"{bench.seen(lot, step.number)} {' '.join(states)} {waits} {worked_out(bench, lot, step.code)[0]}"
+        mark = f"{asker} {bench.seen(lot, step.number)} {' '.join(states)} {waits} {worked_out(bench, lot, step.code)[0]}"
         found[path] = mark
         if len(progress.pieces) > 1 and not set(states) <= _ENDED:
             found |= {f"{path}?wafer={each}": mark for each in present}

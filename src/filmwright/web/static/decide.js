@@ -1,4 +1,5 @@
 // What the server could not keep as it was sent is shown with both versions; a person decides, and the choice is recorded.
+import { who } from "./page.js";
 import { change, draw, forget, moment, send, waiting } from "./queue.js";
 
 function element(name, text = "", kind = "") {
@@ -65,6 +66,25 @@ function refused(tap) {
   ];
 }
 
+/** What another person entered on this tablet: nothing goes in anybody's name before somebody says whose it is. */
+function others(name, taps) {
+  const all = (more) => async () => {
+    for (const tap of taps) await change({ ...tap, ...more, state: "waiting", answer: null });
+  };
+  const box = element("section", "", "decide");
+  const link = element("a", `${name} signs in and sends them`, "choice");
+  link.href = `/switch?name=${encodeURIComponent(name)}&back=${encodeURIComponent(location.pathname + location.search)}`;
+  box.setAttribute("role", "alert");
+  box.append(
+    element("h2", `Of ${name}, not sent yet: ${taps.length} ${taps.length === 1 ? "entry" : "entries"}`),
+    lines("On this tablet", taps.map((tap) => `${clock(tap.happened)} ${tap.code || tap.step} ${told(tap).join("; ")}`)),
+    link,
+    button(`${name} did this, I send it`, "choice", all({ passed: true })),
+    button(who ? `I did this, I am ${who}` : "I did this", "choice", all({ who: "" })),
+  );
+  return box;
+}
+
 const ASK = { conflict, question, refused };
 
 /** Show all taps that wait for a person. */
@@ -72,7 +92,10 @@ export async function decide() {
   const place = document.getElementById("notices");
   if (!place) return;
   place.querySelectorAll(".decide").forEach((each) => each.remove());
-  for (const tap of await waiting()) {
+  const taps = await waiting(), strange = taps.filter((each) => each.state === "another's");
+  for (const name of new Set(strange.map((each) => each.who)))
+    place.append(others(name, strange.filter((each) => each.who === name)));
+  for (const tap of taps) {
     const parts = ASK[tap.state]?.(tap);
     if (!parts) continue;
     const box = element("section", "", "decide");

@@ -1,5 +1,6 @@
 // What every page needs: the sign that says where entries are, and one address for form tokens.
 export const token = document.documentElement.dataset.token;
+export const who = document.documentElement.dataset.who || "";
 export const lot = document.documentElement.dataset.lot || "";
 
 const words = {

@@ -1,5 +1,5 @@
 // Taps wait on the device until the server has them: each is written down here first, then sent in order, once.
-import { kept, token } from "./page.js";
+import { kept, token, who } from "./page.js";
 
 const BASE = "filmwright", STORE = "taps", BATCH = 40, AGAIN = 15000;
 let opened;
@@ -123,7 +123,14 @@ function ready(taps) {
   return found;
 }
 
+/** Who comes back sends what is theirs without being asked. */
+async function back() {
+  for (const tap of await waiting())
+    if (tap.state === "another's" && tap.who === who) await change({ ...tap, state: "waiting", answer: null });
+}
+
 async function sendAll() {
+  await back();
   for (;;) {
     const taps = ready(await waiting());
     if (!taps.length) return true;
