@@ -82,3 +82,26 @@ def test_the_script_asks_about_a_flow_as_about_a_plan(shown):
     offers = client.post(f"/lot/{lot}/flow/complete", json=body, headers=head).json()["offers"]
     assert offers[0]["text"] == "deposit: "
     assert client.get("/lot/NONE-1/flow").status_code == 404
+
+
+def test_a_stop_ahead_is_accepted_for_a_reason_that_is_kept(shown):
+    client, bench, lot = shown
+    form = sent(client, lot, reason="hotter, as the last lot drifted")
+    form["text"] = form["text"].replace("temperature: 250 degC", "temperature: 800 degC")
+    assert form["text"] != bench.flow_text(lot)
+    refused = client.post(f"/lot/{lot}/flow/save", data=form)
+    assert refused.status_code == 422
+    assert len(bench.versions(lot)) == 1
+    field = html.unescape(re.search(r'name="(accept-[^"]+)"', refused.text)[1])
+    rule = field.removeprefix("accept-")
+    assert rule == "too hot for a film"
+    bare = client.post(f"/lot/{lot}/flow/save", data={**form, field: "  "})
+    assert bare.status_code == 422
+    assert (
+        client.post(f"/lot/{lot}/flow/save", data={**form, field: "a test piece without film"}).status_code
+        == 200
+    )
+    version = bench.versions(lot)[-1]
+    assert (version.number, version.why) == (2, "hotter, as the last lot drifted")
+    told = [(each.name, each.text) for each in bench.written(lot) if each.kind == "acknowledge"]
+    assert (rule, "a test piece without film") in told

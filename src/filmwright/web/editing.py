@@ -24,6 +24,9 @@ from filmwright.web.render import page
 LIMIT = 1_000_000
 """Bytes of a form with a plan in it."""
 
+ACCEPT = "accept-"
+"""Before the name of a rule: the field with the reason for which its finding is accepted."""
+
 Around = Callable[[Request], Surroundings]
 
 
@@ -71,6 +74,7 @@ def editing_page(
         "version_lines": None,
         "said": "",
         "problems": (),
+        "accepting": {},
         **more,
     }
     return page(

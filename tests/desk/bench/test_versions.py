@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
 from filmwright.desk.bench import Bench
 from filmwright.desk.bench import versions as of_versions
 from filmwright.desk.bench.holds import HOLD_POINT, check_start
-from filmwright.desk.bench.versions import NewVersion, save_version
+from filmwright.desk.bench.versions import NewVersion, Stopped, save_version
 from filmwright.errors import BadInput
 from filmwright.record import Event
+from filmwright.review import Finding
 
 Make = Callable[..., Event]
 A = "K7M-4H7"
@@ -88,3 +90,32 @@ def test_a_look_that_was_skipped_is_still_to_be_decided(bench: Bench, entry: Mak
         check_start(bench.progress(A), "4.1")
     bench.store.append([entry("hold", "3.7", name="go")])
     check_start(bench.progress(A), "4.1")
+
+
+@pytest.mark.analytic
+def test_every_stop_ahead_is_accepted_with_a_reason_or_nothing_is_saved(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stops(*_: object) -> tuple[Finding, ...]:
+        common = {
+            "severity": "stop",
+            "what": "the etch",
+            "expected": "slower",
+            "got": "fast",
+            "why": "it is thin",
+        }
+        return tuple(
+            Finding(rule=rule, step=step, remedy="dilute", line=9, **common)  # type: ignore[arg-type]
+            for rule, step in (("etch attacks film", "4.1"), ("film must survive", "4.1"))
+        )
+
+    monkeypatch.setattr(of_versions, "_findings", stops)
+    wanted = changed(bench, "time: 20 s", "time: 30 s")
+    with pytest.raises(Stopped) as bad:
+        save_version(bench, replace(wanted, acknowledged={"etch attacks film": "a dummy"}))
+    assert bad.value.rules == ("etch attacks film", "film must survive")
+    assert len(bad.value.problems) == 1
+    both = replace(wanted, acknowledged={"etch attacks film": "a dummy", "film must survive": "it need not"})
+    assert save_version(bench, both).number == 2
+    kept = [(each.name, each.text, each.who) for each in bench.written(A) if each.kind == "acknowledge"]
+    assert kept == [("etch attacks film", "a dummy", "AB"), ("film must survive", "it need not", "AB")]

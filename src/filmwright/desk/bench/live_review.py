@@ -105,6 +105,22 @@ class LiveReview:
             assert self._pool is not None, "a reviewer with a place of its own for its work does no other"
             return self._pool.submit(function, *asked)
 
+    def waited(self, function: Callable[..., Any], *asked: Any) -> Any:
+        """What :meth:`apart` works out, waited for.
+
+        Raises
+        ------
+        BadInput
+            When it takes longer than anybody waits, or the process ends.
+        """
+        try:
+            return self.apart(function, *asked).result(timeout=PATIENCE)
+        except (CancelledError, Late):
+            raise _busy() from None
+        except BrokenProcessPool:
+            self._restart()
+            raise _ended() from None
+
     def picture(self, digest: str) -> str | None:
         """A picture of one of the last answers; None when it is no longer held."""
         with self._lock:

@@ -15,6 +15,7 @@ from filmwright.record import Event, digest
 
 if TYPE_CHECKING:
     from filmwright.desk.bench.house import Bench
+    from filmwright.desk.bench.surroundings import Surroundings
     from filmwright.review import Finding
 
 _MEDIA = "application/yaml"
@@ -44,13 +45,29 @@ class NewVersion:
     id: str = ""
 
 
-def save_version(bench: Bench, asked: NewVersion) -> FlowVersion:
+class Stopped(BadInput):
+    """The review stops a version, and not every finding is accepted for a reason.
+
+    Attributes
+    ----------
+    rules : tuple of str
+        That stop, those that are accepted already among them.
+    """
+
+    def __init__(self, *problems: Problem, rules: tuple[str, ...] = ()) -> None:
+        super().__init__(*problems)
+        self.rules = rules
+
+
+def save_version(bench: Bench, asked: NewVersion, *, apart: bool = False) -> FlowVersion:
     """Save a new version of a flow; every problem of it at once.
 
     Parameters
     ----------
     bench : Bench
     asked : NewVersion
+    apart : bool
+        Whether the flow is walked by the process beside the server, so that nobody's tap waits for it.
 
     Raises
     ------
@@ -87,7 +104,7 @@ def save_version(bench: Bench, asked: NewVersion) -> FlowVersion:
     problems.raise_any()
     if digest(asked.text) == newest.digest:
         return newest
-    _check_review(bench, asked, flow)
+    _check_review(bench, asked, flow, _findings(bench, asked, apart))
     sha256 = bench.store.keep_blob(asked.text.encode(), _MEDIA, f"flow of {asked.lot}")
     moment = now()
     common = {
@@ -101,6 +118,7 @@ def save_version(bench: Bench, asked: NewVersion) -> FlowVersion:
     events += [
         Event(id=str(uuid.uuid5(uuid.UUID(key), rule)), kind="acknowledge", name=rule, text=why, **common)  # type: ignore[arg-type]
         for rule, why in asked.acknowledged.items()
+        if why.strip()
     ]
     bench.store.append(events)
     return bench.versions(asked.lot)[-1]
@@ -190,14 +208,16 @@ def _bare(step: Step) -> Step:
     return replace(step, line=0, sources=sources, by_recipe={}, because="", acknowledged={}, hold="")
 
 
-def _check_review(bench: Bench, asked: NewVersion, flow: Flow) -> None:
+def _check_review(bench: Bench, asked: NewVersion, flow: Flow, findings: Iterable[Finding]) -> None:
     """Findings that stop, of steps ahead, must be acknowledged with a reason."""
     problems = Problems()
     first = begun(bench, asked.lot)
     ahead = {step.number for step in flow.steps[first:]} | {""}
-    for finding in _findings(bench, asked.lot, flow):
-        accepted = finding.acknowledged or asked.acknowledged.get(finding.rule, "").strip()
-        if finding.severity == "stop" and not accepted and finding.step in ahead:
+    stops = [
+        each for each in findings if each.severity == "stop" and not each.acknowledged and each.step in ahead
+    ]
+    for finding in stops:
+        if not asked.acknowledged.get(finding.rule, "").strip():
             problems.add(
                 Problem(
                     what=finding.what, expected=finding.expected, got=finding.got,
@@ -206,16 +226,42 @@ def _check_review(bench: Bench, asked: NewVersion, flow: Flow) -> None:
                     file=flow.file, line=finding.line,
                 )
             )  # fmt: skip
-    problems.raise_any()
+    if problems.found:
+        raise Stopped(*problems.found, rules=tuple(dict.fromkeys(each.rule for each in stops)))
 
 
-def _findings(bench: Bench, lot: str, flow: Flow) -> tuple[Finding, ...]:
+def _findings(bench: Bench, asked: NewVersion, apart: bool) -> tuple[Finding, ...]:
+    from filmwright.desk.bench.live_review import live_review
+    from filmwright.desk.bench.surroundings import of_lot
+
+    job = asked.text, of_lot(bench, asked.lot), now()[:10]
+    found: tuple[Finding, ...] = live_review(bench).waited(judged, *job) if apart else judged(*job)
+    return found
+
+
+def judged(text: str, around: Surroundings, on: str) -> tuple[Finding, ...]:
+    """What the rules find in a flow text.
+
+    Parameters
+    ----------
+    text : str
+    around : Surroundings
+        The lot's lab file and drawing.
+    on : str
+        ISO date.
+
+    Raises
+    ------
+    BadInput
+        When it cannot be read.
+    """
     from filmwright.emulate import walk
     from filmwright.review import review
 
-    work = bench.work(lot)
-    trace = walk(flow, work.lab, work.facts, work.drawing, on=now()[:10])
-    return tuple(review(trace, work.facts))
+    work, problems = around.work(text)
+    if work is None:
+        raise BadInput(*problems)
+    return tuple(review(walk(work.flow, work.lab, work.facts, work.drawing, on=on), work.facts))
 
 
 def _problem(what: str, expected: str, got: str, why: str, remedy: str) -> Problem:

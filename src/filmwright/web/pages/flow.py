@@ -15,6 +15,7 @@ from filmwright.desk.bench.versions import NewVersion, save_version
 from filmwright.errors import BadInput
 from filmwright.web.context import bench_of
 from filmwright.web.editing import (
+    ACCEPT,
     LIMIT,
     Editing,
     VersionRow,
@@ -106,10 +107,11 @@ def save(request: Request, form: Form) -> Response:
     """Save a new version; what is refused leaves the text as it was typed, what was saved in between is shown beside it."""
     lot, bench, text = _lot(request), _bench(request), text_of(form)
     wanted = NewVersion(
-        lot=lot, text=text, why=form.text("reason"), who=form.who, seen=form.text("seen"), id=form.entry_id
-    )
+        lot=lot, text=text, why=form.text("reason"), who=form.who, seen=form.text("seen"), id=form.entry_id,
+        acknowledged=_accepted(form),
+    )  # fmt: skip
     try:
-        save_version(bench, wanted)
+        save_version(bench, wanted, apart=True)
     except BadInput as bad:
         newest = bench.versions(lot)[-1]
         between = newest.digest != wanted.seen
@@ -120,9 +122,16 @@ def save(request: Request, form: Form) -> Response:
             status=409 if between else 422,
             theirs=difference(text, bench.flow_text(lot)) if between else None,
             problems=bad.problems,
+            accepting={rule: wanted.acknowledged.get(rule, "") for rule in getattr(bad, "rules", ())},
             versions=_versions(bench, lot),
         )
     return to(f"/lot/{quote(lot)}/flow?saved=1")
+
+
+def _accepted(form: Form) -> dict[str, str]:
+    """Findings that stop and why they are accepted here, by rule."""
+    names = [name for name in form.words if name.startswith(ACCEPT)]
+    return {name.removeprefix(ACCEPT): form.text(name, limit=500) for name in names}
 
 
 _live, _complete = answers(around)

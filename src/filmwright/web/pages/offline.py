@@ -9,8 +9,8 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from filmwright.desk.bench.step_card import worked_out
-from filmwright.web.context import bench_of
-from filmwright.web.guard import form_token, who
+from filmwright.web.context import bench_of, settings_of
+from filmwright.web.guard import form_token
 from filmwright.web.render import STATIC, page, static, static_digest
 from filmwright.web.roles import shown
 
@@ -71,8 +71,8 @@ def lot_paths(request: Request) -> Response:
     present = [each.name for each in progress.present]
     steps = list(progress.steps)
     now = next((k for k, each in enumerate(steps) if each.number == progress.next), 0)
-    # After a change of person the pages are fetched anew: they carry the name, and the token of the sign-in.
-    asker = f"{form_token(request)[:12]} {who(request).name}"
+    # Where people sign in, the pages are fetched anew after a change of person: they carry the name, and the token of the sign-in.
+    asker = form_token(request)[:12] if settings_of(request).shared else ""
     head = f"{asker} {bench.head(lot)}"
     held = sorted({each.step for each in progress.holds})
     found = dict.fromkeys(("/", f"/lot/{lot}", f"/lot/{lot}/resume", f"/lot/{lot}/timers"), head)
