@@ -103,6 +103,7 @@ def test_every_stop_ahead_is_accepted_with_a_reason_or_nothing_is_saved(
             "expected": "slower",
             "got": "fast",
             "why": "it is thin",
+            "source": "a test",
         }
         return tuple(
             Finding(rule=rule, step=step, remedy="dilute", line=9, **common)  # type: ignore[arg-type]
