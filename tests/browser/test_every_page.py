@@ -58,7 +58,7 @@ def paths(story):
     return (
         "/", "/parts", "/nowhere", "/lots/new", f"/lot/{first}", f"/lot/{second}/resume", f"/lot/{third}?open=all",
         f"/lot/{third}/step/08A?wafer=W1", f"/labels/{first}", f"/lot/{third}/wafer/W1", f"/lot/{third}/flow",
-        f"/lot/{third}/measurements", "/plans", "/tools",
+        f"/lot/{third}/measurements", f"/lot/{third}/paper", "/plans", "/tools",
     )  # fmt: skip
 
 

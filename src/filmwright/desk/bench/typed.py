@@ -72,12 +72,21 @@ class Sheet:
         Where a line names nobody.
     day : str
         ISO date of the first line; empty for today.
+    typist : str
+        Who is signed in while it is typed; empty where nobody signs in.
     """
 
     lot: str
     text: str
     who: str = ""
     day: str = ""
+    typist: str = ""
+
+    def author(self, initials: str) -> str:
+        """Who did it, as the paper says; where people sign in, who typed it in as well, for only the typist is proven."""
+        if self.typist and initials not in ("", self.typist):
+            return f"{initials} (typed in by {self.typist})"
+        return self.typist or initials or self.who
 
 
 def read_typed(bench: Bench, sheet: Sheet) -> tuple[TypedLine, ...]:
@@ -247,7 +256,7 @@ class _Reader:
                 id=str(uuid.uuid5(uuid.NAMESPACE_OID, f"{lot.name} {step.number} {wafer} {part} {happened}")),
                 lot=lot.name, wafer=wafer, step=step.number, kind=part[0], name=part[1], value=part[2],
                 unit=part[3], text=part[4], happened=happened, written=now(),
-                who=line.who or self.sheet.who, invented=lot.invented,
+                who=self.sheet.author(line.who), invented=lot.invented,
             )
             for part in parts
             for wafer in line.wafers or [""]
