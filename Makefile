@@ -28,6 +28,7 @@ bench: $(VENV)/.test-ready
 # What takes minutes and is proved before a release; the tests run a small version of each.
 proof: $(VENV)/.test-ready debian-packages
 	$(BIN)/python tools/proof/kill_writers.py
+	$(BIN)/python tools/proof/tablets.py
 	$(BIN)/python tools/proof/fuzz_api.py
 
 docs: $(VENV)/.test-ready

@@ -90,8 +90,10 @@ class Ledger(PeopleRows, Store):
         """The entries of a lot in the order of writing."""
 
         def work(connection: Connection) -> list[Mapping[str, Any]]:
-            check_lot(connection, lot)
-            return event_rows(connection, lot, after)
+            rows = event_rows(connection, lot, after)
+            if not rows and not after:
+                check_lot(connection, lot)
+            return rows
 
         return tuple(event_of(row) for row in self._backend.read(work))
 
@@ -123,6 +125,13 @@ class Ledger(PeopleRows, Store):
         """Names of the logbooks that have lines, sorted."""
         rows = self._backend.read(_rows_of(select(tables.logbooks.c.book).distinct()))
         return tuple(sorted(row["book"] for row in rows))
+
+    def book_heads(self) -> Mapping[str, int]:
+        """For each logbook that has lines, in the order of names, the position of its last one."""
+        table = tables.logbooks
+        query = select(table.c.book, func.max(table.c.position)).group_by(table.c.book)
+        rows = self._backend.read(lambda connection: connection.execute(query).all())
+        return {str(book): int(position) for book, position in sorted(rows)}
 
     def verify_book(self, book: str, *, head: str = "") -> ChainCheck:
         """Whether the lines are those that were written."""

@@ -155,6 +155,10 @@ class Store(Accounts):
         """Names of the logbooks that have lines, sorted."""
 
     @abstractmethod
+    def book_heads(self) -> Mapping[str, int]:
+        """For each logbook that has lines, in the order of names, the position of its last one."""
+
+    @abstractmethod
     def verify_book(self, book: str, *, head: str = "") -> ChainCheck:
         """Whether the lines of a logbook are those that were written; ``head`` as in :meth:`verify`."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import ipaddress
 import socket
+import sys
 import tempfile
 import threading
 from collections.abc import Callable, Iterable, Iterator
@@ -15,11 +16,15 @@ from typing import TYPE_CHECKING, Any
 from filmwright.desk.bench import Bench, example_bench
 from filmwright.errors import BadInput, Problem
 from filmwright.web.context import LOCAL, Settings
+from filmwright.web.lines import SHARE
 
 if TYPE_CHECKING:
     import uvicorn
 
 PORT = 8537
+_KEEP = 65
+"""Seconds that a line stays open between two touches, so that the next one need not call again."""
+
 _PATIENCE = 5
 """Seconds that answers under way have when the server is stopped."""
 
@@ -111,6 +116,7 @@ def serve(  # noqa: PLR0913 - one word per thing that can be said
         )
         running = server(bench, settings)
         threading.Thread(target=_read_ahead, args=(bench,), daemon=True).start()
+        sys.setswitchinterval(SHARE)
         tell(served)
         with contextlib.suppress(KeyboardInterrupt):
             running.run(sockets=[door])
@@ -141,6 +147,7 @@ def server(bench: Bench, settings: Settings) -> uvicorn.Server:
             # Without a proxy that was named, anybody could claim any address and an encrypted line.
             proxy_headers=bool(settings.behind),
             forwarded_allow_ips=list(settings.behind),
+            timeout_keep_alive=_KEEP,
             timeout_graceful_shutdown=_PATIENCE,
         )
     )

@@ -217,20 +217,28 @@ def enter(bench: Bench, tap: Tap, plans: Mapping[str, Plan] | None = None) -> En
     BadInput
         When it can never be kept as it is; a conflict and a question are answers.
     """
+    with bench.looking():
+        lot, number, events, checks = _looked_at(bench, tap, plans)
+        asked = tuple(each for each in checks if each.asks)
+        if asked and not tap.sure:
+            return Entered(state="question", id=tap.id, said=asked[0].said, checks=asked)
+        _check_holds(bench, lot.name, events)
+    if tap.choice == "theirs":
+        events = (_not_kept(tap, lot, number, events),)
+    return _append(bench, tap, number, events)
+
+
+def _looked_at(
+    bench: Bench, tap: Tap, plans: Mapping[str, Plan] | None
+) -> tuple[Lot, str, tuple[Event, ...], tuple[Check, ...]]:
+    """The lot and the number of the step, what would be written, and how its numbers compare with the plan."""
     lot = bench.lot(tap.lot)
     number = step_of(bench.flow(lot.name), tap.step).number if tap.step else ""
     if plans is None and any(each.kind in _VALUED for each in tap.entries):
         from filmwright.desk.bench.step_card import plans_of
 
         plans = plans_of(bench, lot.name, number, tap.wafers[0] if tap.wafers else "")
-    events, checks = _events(tap, lot, number, plans or {})
-    asked = tuple(each for each in checks if each.asks)
-    if asked and not tap.sure:
-        return Entered(state="question", id=tap.id, said=asked[0].said, checks=asked)
-    _check_holds(bench, lot.name, events)
-    if tap.choice == "theirs":
-        events = (_not_kept(tap, lot, number, events),)
-    return _append(bench, tap, number, events)
+    return lot, number, *_events(tap, lot, number, plans or {})
 
 
 def _check_holds(bench: Bench, lot: str, events: tuple[Event, ...]) -> None:

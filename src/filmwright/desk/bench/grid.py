@@ -120,7 +120,7 @@ def grid(bench: Bench, lot: str) -> GridAnswer:
     bench : Bench
     lot : str
     """
-    with bench.looking(lot):
+    with bench.looking():
         return _grid(bench, lot)
 
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
@@ -39,6 +38,25 @@ class _Kept:
     flow_digest: str = ""
     progress: Progress | None = None
     sources: tuple[tuple[str, int], ...] = ()
+
+
+@dataclass
+class Moment:
+    """What one answer has asked the record already.
+
+    Attributes
+    ----------
+    heads : dict of str to int, or None
+        Where every lot stands; None while nobody asked.
+    lots : set of str
+        That were read to their ends.
+    shelf : bool
+        Whether the logbooks were.
+    """
+
+    heads: dict[str, int] | None = None
+    lots: set[str] = field(default_factory=set)
+    shelf: bool = False
 
 
 class Bench:
@@ -142,7 +160,12 @@ class Bench:
 
     def heads(self) -> dict[str, int]:
         """For each lot, in the order of their starts, the position of its last entry."""
-        return dict(self.store.heads())
+        moment = self.moment
+        if moment is None:
+            return dict(self.store.heads())
+        if moment.heads is None:
+            moment.heads = dict(self.store.heads())
+        return dict(moment.heads)
 
     def lots(self) -> tuple[Lot, ...]:
         """All lots in the order in which they were started."""
@@ -237,25 +260,24 @@ class Bench:
 
     def progresses(self) -> tuple[Progress, ...]:
         """How far every lot has come, in the order of their starts; a lot that nobody wrote to is not read again."""
-        with self.looking() as heads:
-            return tuple(self.progress(name) for name in heads)
+        with self.looking():
+            return tuple(self.progress(name) for name in self.heads())
 
     @contextmanager
-    def looking(self, lot: str = "") -> Iterator[dict[str, int]]:
-        """Ask the record once where a lot, or every lot, stands; an answer is then of one moment and does not ask again.
-
-        Parameters
-        ----------
-        lot : str
-            Empty for all.
-        """
-        before: dict[str, int] | None = getattr(self._look, "heads", None)
-        if before is None or (lot and lot not in before):
-            self._look.heads = {lot: self.head(lot)} if lot else self.heads()
+    def looking(self) -> Iterator[None]:
+        """Ask the record once for each thing that is looked at; what this thread writes meanwhile is not seen by it."""
+        before = self.moment
+        self._look.moment = before or Moment()
         try:
-            yield self._look.heads
+            yield
         finally:
-            self._look.heads = before
+            self._look.moment = before
+
+    @property
+    def moment(self) -> Moment | None:
+        """What this thread has asked already; None where it asks every time anew."""
+        found: Moment | None = getattr(self._look, "moment", None)
+        return found
 
     def work(self, lot: str) -> Work:
         """The newest flow with lab file and drawing as frozen, what had been accepted when the lot began, and the logbooks as of now."""
@@ -281,10 +303,16 @@ class Bench:
         with self._lock:
             held = self.lot(lot)
             kept = self._kept.setdefault(lot, _Kept(flow_digest=held.flow_digest))
-            heads: dict[str, int] = getattr(self._look, "heads", None) or {}
-            if len(kept.written) >= heads.get(lot, math.inf):
-                return kept
+            moment = self.moment
+            if moment is not None:
+                known = moment.heads is not None and len(kept.written) >= moment.heads.get(
+                    lot, len(kept.written) + 1
+                )
+                if known or lot in moment.lots:
+                    return kept
             new = self.store.events(lot, after=len(kept.written))
+            if moment is not None:
+                moment.lots.add(lot)
             if new:
                 kept.written = (*kept.written, *new)
                 kept.settled = settled(kept.written)

@@ -124,7 +124,7 @@ def where_was_i(bench: Bench, lot: str, now: str = "") -> ResumeAnswer:
     now : str
         ISO time; empty for the clock's.
     """
-    with bench.looking(lot):
+    with bench.looking():
         return _resumed(bench, lot, now or clock())
 
 

@@ -31,6 +31,9 @@ class Shelf:
 
     def books(self) -> Books:
         """What the logbooks and the lots say now; the same object while nothing is new."""
+        moment = self._bench.moment
+        if moment is not None and moment.shelf:
+            return self._books
         with self._lock:
             new = self._follow_lines()
             new = self._follow_lots() or new
@@ -39,6 +42,8 @@ class Shelf:
                     lines={book: holding(lines) for book, lines in self._lines.items()},
                     uses=tuple(use for _, uses in self._uses.values() for use in uses),
                 )
+            if moment is not None:
+                moment.shelf = True
             return self._books
 
     def lines(self, book: str) -> tuple[LogbookEntry, ...]:
@@ -80,9 +85,9 @@ class Shelf:
 
     def _follow_lines(self) -> bool:
         new = False
-        for book in self._bench.store.books():
-            if book.startswith((TOOL, BATH)):
-                known = self._lines.get(book, ())
+        for book, head in self._bench.store.book_heads().items():
+            known = self._lines.get(book, ())
+            if book.startswith((TOOL, BATH)) and len(known) < head:
                 more = self._bench.store.logbook(book, after=len(known))
                 if more:
                     self._lines[book] = (*known, *more)
