@@ -229,3 +229,31 @@ def test_scripts_of_the_bench_are_small():
 
     names = ["page", "bench", "queue", "clocks", "decide", "step", "keypad", "check", "photo", "timers", "sw"]
     assert sum((STATIC / f"{name}.js").stat().st_size for name in names) < 60_000
+
+
+def test_a_split_is_planned_for_one_wafer_and_then_nobody_writes_for_all(person, bench):
+    assert "data-split" not in person.get(ETCH).text, "a split compares wafers: one is chosen first"
+    page = person.get(ETCH + "?wafer=W2").text
+    assert send(person, page, "data-split", value="24", unit="s", text="longer", who="AB").status_code == 303
+    (split,) = bench.written(LOT)
+    assert (split.kind, split.wafer, split.name, split.value, split.text) == (
+        "split",
+        "W2",
+        "time",
+        24.0,
+        "longer",
+    )
+    both = person.get(ETCH).text
+    assert "each has its own numbers" in both
+    assert "20 s" not in re.search(r'<section class="dial".*?</section>', both, re.DOTALL)[0]
+    assert 'class="main-action" href="/lot/K7M-4H7/step/03A?wafer=W1"' in both
+    own = re.search(r'<section class="dial".*?</section>', person.get(ETCH + "?wafer=W2").text, re.DOTALL)[0]
+    assert ">24 <" in own
+    assert "split longer" in own
+
+
+def test_a_wafer_is_shown_with_the_check_character_of_its_label(person, bench):
+    from filmwright.record import label_of
+
+    check = label_of(LOT, "W1").rpartition("W1")[2]
+    assert f"<strong>W1<small>{check}</small></strong>" in person.get(ETCH).text

@@ -11,7 +11,7 @@ from filmwright.desk.lots import frozen
 from filmwright.emulate import State, walk
 from filmwright.errors import BadInput, Problem, nearest
 from filmwright.outputs import LABEL_KINDS, Label, labels_pdf
-from filmwright.record import Lot, Store
+from filmwright.record import Lot, Store, label_of
 
 _WET = frozenset({"wet etch", "developer", "solvent", "stripper", "clean"})
 """Kinds of media that stand in a beaker or a bath."""
@@ -73,8 +73,8 @@ def labels_of(lot: Lot, work: Work, kinds: Sequence[str]) -> tuple[Label, ...]:
 
 
 def wafer_mark(lot: str, wafer: str) -> str:
-    """How a wafer is written on its carrier, e.g. ``H3M-4TP/W1``; the lot's name carries the check character."""
-    return f"{lot}/{wafer}"
+    """How a wafer is written on its carrier, e.g. ``H3M-4TP W1-F``, with a check character over both names."""
+    return label_of(lot, wafer)
 
 
 def _box(lot: Lot, work: Work) -> Label:

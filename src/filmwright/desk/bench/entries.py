@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 TapKind = Literal[
     "start", "set", "seen", "measured", "finish", "note", "skip", "repeat", "rework", "hold", "timer", "photo",
-    "withdraw", "place", "handover", "acknowledge",
+    "withdraw", "place", "handover", "acknowledge", "split",
 ]  # fmt: skip
 State = Literal["kept", "already there", "question", "conflict", "refused", "later", "another's"]
 Choice = Literal["", "theirs", "mine"]
@@ -358,6 +358,8 @@ def _events(
                 checks.append(check_value(each.name, value, unit, plans.get(each.name)))
             elif each.kind == "timer":
                 value, unit = read_value("time", each.value, each.unit)
+            elif each.kind == "split":
+                value, unit = _split_value(tap, each)
         except BadInput as bad:
             problems.found.extend(bad.problems)
             continue
@@ -378,6 +380,16 @@ def _events(
                 events.append(_acknowledged(event, checks[-1]))
     problems.raise_any()
     return tuple(events), tuple(checks)
+
+
+def _split_value(tap: Tap, each: Wanted) -> tuple[float, str]:
+    """What a split plans: another value on purpose, so that it is not held against the plan."""
+    if not tap.wafers:
+        raise BadInput(
+            Problem(what="a split", expected="the wafer that is treated otherwise", got="all wafers",
+                    why="a split compares wafers", remedy="choose one wafer first")
+        )  # fmt: skip
+    return read_value(each.name, each.value, each.unit)
 
 
 def _acknowledged(event: Event, check: Check) -> Event:

@@ -23,7 +23,7 @@ WORDS: Mapping[Action, str] = {
     "anyone": "see the page at which one signs in",
     "read": "read lots, steps, tools and measurements",
     "log": "write down what was done, seen and measured",
-    "decide": "decide at a hold point: go, rework or scrap",
+    "decide": "decide at a hold point: go, rework or scrap; plan a step otherwise for one wafer",
     "acknowledge": "accept a finding of the review for a reason",
     "save flow": "save a new version of a flow or a plan",
     "edit tools": "change recipes, limits and calibrations of tools",
@@ -51,7 +51,9 @@ _WITHHELD: Mapping[Way, frozenset[Action]] = {
 }
 """What a way of coming in does not allow, whatever the role: a PIN is short and typed in sight of others."""
 
-_OF_ENTRY: Mapping[str, Action] = {"hold": "decide", "acknowledge": "acknowledge", "flow": "save flow"}
+_OF_ENTRY: Mapping[str, Action] = {
+    "hold": "decide", "split": "decide", "acknowledge": "acknowledge", "flow": "save flow",
+}  # fmt: skip
 
 
 def may(role: Role | None, action: Action, way: Way = "password") -> bool:

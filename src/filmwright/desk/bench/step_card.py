@@ -16,7 +16,7 @@ from filmwright.desk.bench.tool_notices import tool_notices
 from filmwright.desk.files import today
 from filmwright.errors import BadInput, Problem, nearest
 from filmwright.flow import LOGGED, Step, step_of
-from filmwright.record import digest
+from filmwright.record import digest, label_of
 from filmwright.units import convert, plain, to_si, write
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ _UNDONE = frozenset(
 )
 """Kinds that a tap at this page made and another can take back."""
 _UNBEGUN = frozenset({"waiting", "ready", "rework"})
-_FIRST = ("running", "held", "ready", "rework", "waiting", "done", "skipped", "scrapped", "away")
+FIRST = ("running", "held", "ready", "rework", "waiting", "done", "skipped", "scrapped", "away")
 """Of several wafers the state that asks most for a hand comes first."""
 
 
@@ -87,10 +87,11 @@ class Knob:
 
 @dataclass(frozen=True, kw_only=True)
 class WaferChoice:
-    """A wafer that can be chosen: its name, where it stands, and how far it is at this step."""
+    """A wafer that can be chosen: its name and check character, where it stands, and how far it is at this step."""
 
     name: str
     state: str
+    check: str = ""
     place: int = 0
     of: int = 1
     variant: str = ""
@@ -128,6 +129,8 @@ class StepCard:
     state : State
     mixed : bool
         Whether the wafers stand differently at this step while all are meant.
+    parted : bool
+        Whether a split plans this step otherwise for some of them while all are meant.
     knobs : tuple of Knob
     enters : tuple of Knob
         What can be measured or seen here and written down.
@@ -175,6 +178,7 @@ class StepCard:
     because: str = ""
     tool: str = ""
     mixed: bool = False
+    parted: bool = False
     started: str = ""
     finished: str = ""
     who: str = ""
@@ -244,7 +248,7 @@ def step_card(bench: Bench, lot: str, code: str, wafer: str = "") -> StepCard:
     here = [each for each in choices if each.here]
     meant = [wafer] if wafer else [each.name for each in here] or [choices[0].name]
     states = {progress.cell(each, step.number).state for each in meant}
-    state = min(states, key=_FIRST.index)
+    state = min(states, key=FIRST.index)
     leader = next(each for each in meant if progress.cell(each, step.number).state == state)
     cell = progress.cell(leader, step.number)
     known = _known(bench, lot, leader)
@@ -258,8 +262,9 @@ def step_card(bench: Bench, lot: str, code: str, wafer: str = "") -> StepCard:
     time = next((each for each in knobs if each.name == "time" and each.plan), None)
     return StepCard(
         lot=held.name, number=step.number, code=step.code, title=step.title, todo=_todo(step), because=step.because,
-        tool=step.tool, wafer=wafer, wafers=choices, state=state, mixed=len(states) > 1, started=cell.started,
-        finished=cell.finished, who=cell.who, why=cell.why, knobs=knobs, enters=_enters(step), planned=planned,
+        tool=step.tool, wafer=wafer, wafers=choices, state=state, mixed=len(states) > 1,
+        parted=_parted(progress, step.number, meant), started=cell.started, finished=cell.finished, who=cell.who,
+        why=cell.why, knobs=knobs, enters=_enters(step), planned=planned,
         working=known is not None and known.working, trouble=known.trouble if known is not None else "",
         blocked=_blocked(progress, step.number, meant) if state in _UNBEGUN else None,
         mark=_mark(planned), go_on=_go_on(step, cell.visits[-1].seen.get("end point") if cell.visits else None),
@@ -289,6 +294,13 @@ def plans_of(bench: Bench, lot: str, number: str, wafer: str = "") -> dict[str, 
     split = progress.cell(leader, number).planned
     knobs = _knobs(step, _step_of(_known(bench, lot, leader), number), split, {})
     return {each.name: each.plan for each in knobs if each.plan}
+
+
+def _parted(progress: Progress, number: str, wafers: list[str]) -> bool:
+    """Whether a split plans a step otherwise for some of these wafers than for others."""
+    plans = [progress.cell(each, number).planned for each in wafers]
+    told = [sorted((name, each.value) for name, each in plan.items()) for plan in plans]
+    return any(each != told[0] for each in told)
 
 
 def _blocked(progress: Progress, number: str, wafers: list[str]) -> tuple[str, str, str] | None:
@@ -367,6 +379,7 @@ def _choices(progress: Progress, step: Step) -> tuple[WaferChoice, ...]:
     return tuple(
         WaferChoice(
             name=each.name,
+            check=label_of(progress.lot, each.name).removeprefix(f"{progress.lot} {each.name}"),
             state=progress.cell(each.name, step.number).state,
             place=place,
             of=len(progress.pieces),

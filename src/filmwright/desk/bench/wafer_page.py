@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from filmwright.desk.bench.entries import words_of
 from filmwright.desk.bench.lived import entries_of, line_of, wafer_named
+from filmwright.record import label_of
 
 if TYPE_CHECKING:
     from filmwright.desk.bench.as_run import AsRunWafer, Moment
@@ -96,6 +97,11 @@ class WaferPage:
     place: int = 0
     working: bool = False
     trouble: str = ""
+
+    @property
+    def label(self) -> str:
+        """The name with its check character, as on the carrier: ``W1-F``."""
+        return label_of(self.lot, self.piece.name).removeprefix(f"{self.lot} ")
 
     @property
     def moment(self) -> Moment | None:

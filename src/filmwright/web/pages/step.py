@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from filmwright.desk.bench.step_card import Knob, StepCard, step_card, worked_out
+from filmwright.desk.bench.step_card import FIRST, Knob, StepCard, step_card, worked_out
 from filmwright.web.context import bench_of
 from filmwright.web.pages.pictures import picture_address
 from filmwright.web.render import page, static_digest
@@ -45,6 +45,7 @@ def step_page(request: Request) -> Response:
         end_of_start=json.dumps(_timer(card)) if card.timer else "",
         units=lambda knob: json.dumps(dict(knob.units)),
         stage=_stage(card),
+        one=_one(card),
     )
 
 
@@ -64,8 +65,16 @@ def _timer(card: StepCard) -> dict[str, str]:
     return {"kind": "timer", "name": card.title, "value": time.planned, "unit": unit}
 
 
+def _one(card: StepCard) -> str:
+    """The wafer that asks for a hand first, where the wafers stand or are planned differently."""
+    here = [each for each in card.wafers if each.here] or list(card.wafers)
+    return min(here, key=lambda each: FIRST.index(each.state)).name
+
+
 def _stage(card: StepCard) -> str:
-    """Which main action the bar offers: the hold point before it, start, finish, hold or next."""
+    """Which main action the bar offers: one wafer of several, the hold point before it, start, finish, hold or next."""
+    if card.mixed or card.parted:
+        return "choose"
     if card.blocked:
         return "blocked"
     if card.state == "running":

@@ -23,7 +23,7 @@ def wafer_shown(request: Request) -> Response:
     return page(
         request,
         "wafer.html",
-        title=f"Wafer {found.piece.name}",
+        title=f"Wafer {found.label}",
         lot=found.lot,
         found=found,
         moment=moment,

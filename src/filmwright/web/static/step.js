@@ -154,6 +154,8 @@ async function overlay() {
       list.prepend(item);
     }
   }
+  // Where wafers stand differently one of them is chosen first, whatever waits here.
+  if (card.dataset.stage === "choose") stage = "choose";
   for (const each of document.querySelectorAll("[data-for-stage]")) each.hidden = each.dataset.forStage !== stage;
   const state = document.getElementById("state-word");
   if (state && stage !== card.dataset.stage && stateWords[stage]) state.textContent = stateWords[stage];

@@ -1,0 +1,561 @@
+"""Goes through the whole run of the example plan in a browser, by taps alone, and proves what the record holds then.
+
+python tools/proof/whole_run.py [--example humidity-switch] [--until CODE] [--pictures demo/bench] [--looks paper,amber]
+
+Needs Chromium (Debian package chromium). The pictures are kept to be looked at.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Browser, Locator, Page, sync_playwright
+
+from filmwright.desk import new
+from filmwright.desk.bench import Bench
+from filmwright.web import Settings
+from filmwright.web.serving import server
+
+CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
+PATIENCE = 120_000
+"""Milliseconds; a machine that does many things at once is slow, not wrong."""
+LOOKS: Mapping[str, tuple[int, int]] = {"paper": (1024, 768), "amber": (390, 844)}
+WELL = "each step once for each wafer, in its order, in one chain"
+GOAL = 6
+"""Taps that an ordinary step may cost: start, the rest as planned, finish, on to the next."""
+
+
+@dataclass(kw_only=True)
+class Script:
+    """Which unusual thing happens at which step, by code; a step that is not named is an ordinary one."""
+
+    conflict: str = ""
+    offline: tuple[str, ...] = ()
+    photo: str = ""
+    rework: str = ""
+    skip: str = ""
+    split: str = ""
+    slip: str = ""
+
+    @property
+    def unusual(self) -> frozenset[str]:
+        """Codes of the steps that are not counted as ordinary."""
+        one = (self.conflict, self.photo, self.rework, self.skip, self.split, self.slip)
+        return frozenset((*one, *self.offline)) - {""}
+
+
+@dataclass(kw_only=True)
+class Hand:
+    """One tablet and the hand on it: follows the bar, counts its taps."""
+
+    page: Page
+    browser: Browser
+    address: str
+    script: Script
+    pictures: Path | None
+    look: str
+    lot: str = ""
+    taps: int = 0
+    ordinary: Counter[int] = field(default_factory=Counter)
+    keyed: Counter[int] = field(default_factory=Counter)
+    done: set[str] = field(default_factory=set)
+    seen: Counter[str] = field(default_factory=Counter)
+
+    def tap(self, what: Locator) -> None:
+        """One touch."""
+        what.click()
+        self.taps += 1
+
+    def press(self, word: str) -> None:
+        """Touch the button with this word."""
+        self.tap(self.page.get_by_role("button", name=word, exact=True).locator("visible=true").first)
+
+    def open(self, word: str) -> None:
+        """Touch what unfolds."""
+        self.tap(self.page.locator("summary:visible", has_text=word).first)
+
+    def bar(self) -> None:
+        """Touch the main action."""
+        self.tap(self.page.locator(".main-action:visible"))
+
+    def write(self, label: str, text: str) -> None:
+        """Write words into a field; one tap for the field."""
+        self.page.get_by_label(label, exact=True).locator("visible=true").first.fill(text)
+        self.taps += 1
+
+    def picture(self, name: str, once: bool = True) -> None:
+        """Keep how the page looks, the first time that this kind of page is met."""
+        self.seen[f"picture {name}"] += 1
+        if self.pictures is None or (once and self.seen[f"picture {name}"] > 1):
+            return
+        self.page.screenshot(path=self.pictures / f"{self.look}-{name}.png")
+
+    @property
+    def card(self) -> dict[str, str]:
+        """What the page of a step knows of itself."""
+        found = self.page.locator("#card").evaluate("(each) => ({...each.dataset})")
+        assert isinstance(found, dict)
+        return found
+
+    def arrive(self, card: str) -> None:
+        """Wait for the page of a step."""
+        self.page.wait_for_selector(card, state="attached")
+
+    def stage(self, name: str) -> None:
+        """Wait until the bar offers this."""
+        self.page.locator(f'[data-for-stage="{name}"]:not([hidden])').wait_for(state="attached")
+
+    def kept(self) -> None:
+        """Wait until the server has everything."""
+        self.page.locator('#kept[data-state="server"]').wait_for()
+
+    def start_lot(self, plan: str, wafers: int) -> str:
+        """From the list of plans to a lot."""
+        self.page.goto("/plans")
+        self.picture("plans")
+        self.page.goto(f"/plan/{plan}")
+        self.page.wait_for_selector("[data-editor][data-ready]")
+        self.picture("plan")
+        self.page.goto("/lots/new")
+        self.page.locator("label.tick", has_text=plan).click()
+        keys = self.page.get_by_role("group", name="Keys for How many wafers")
+        for key in ("Clear", str(wafers)):
+            self.tap(keys.get_by_role("button", name=key, exact=True))
+        self.write("Your name or initials", "AB")
+        self.picture("start-a-lot")
+        self.bar()
+        self.page.wait_for_url("**/lot/*")
+        self.lot = self.page.url.rpartition("/")[2]
+        return self.lot
+
+    def walk(self, until: str = "") -> None:
+        """Follow the bar from step to step until nothing is left, or a step is done for all."""
+        while True:
+            self.page.goto(f"/lot/{self.lot}")
+            self.picture("lot")
+            bar = self.page.locator(".main-action")
+            coming = self.page.locator(".coming .step-code").all_inner_texts()
+            if not bar.count() or (until and all(each > until for each in coming)):
+                return
+            self.bar()
+            self.arrive("#card")
+            while self.step():
+                if until and self.card["code"] > until:
+                    break
+
+    def step(self) -> bool:
+        """One step to its end; whether the bar then leads straight to the next one."""
+        card = self.card
+        code, stage = card["code"], card["stage"]
+        if stage == "done":
+            return False
+        if stage in ("choose", "blocked"):
+            self.picture(f"step-{stage}")
+            self.bar()
+            other = f'[data-code="{code}"]' if stage == "blocked" else '[data-wafer=""]'
+            self.arrive(f"#card:not({other})")
+            return True
+        if code in self.script.offline[:1] and code not in self.done:
+            self.network(False)
+        return self.work(code, card["wafer"])
+
+    def work(self, code: str, wafer: str) -> bool:
+        """What a hand does at a step that stands before it; whether the bar then leads straight to the next one."""
+        before, keyed = self.taps, False
+        if self.card_stage() == "ready":
+            if code == self.script.split and not self.seen["split"]:
+                self.split()
+                return False
+            if code == self.script.skip:
+                self.skip()
+            else:
+                self.begin(code)
+        if self.card_stage() == "running":
+            if code == self.script.photo:
+                self.photo()
+            keyed = self.values(code)
+            self.finish(code)
+        if self.card_stage() == "held" and self.decide(code):
+            return False
+        self.stage("done")
+        self.picture("step-done")
+        self.done.add(code)
+        if code in self.script.offline[-1:] and self.seen["offline"]:
+            self.network(True)
+        straight = not wafer and bool(self.page.locator(".main-action:visible", has_text="Next:").count())
+        if straight:
+            self.bar()
+            self.arrive(f'#card:not([data-code="{code}"])')
+        if code not in self.script.unusual:
+            (self.keyed if keyed else self.ordinary)[self.taps - before] += 1
+        return straight
+
+    def card_stage(self) -> str:
+        """What the bar offers now, also where it waits on the device only."""
+        found = self.page.locator("[data-for-stage]:not([hidden])").first.get_attribute("data-for-stage")
+        return found or ""
+
+    def begin(self, code: str) -> None:
+        """Start, with the clock where the plan gives a time, and a reload while the first one runs."""
+        self.picture("step-ready")
+        with_clock = self.page.locator("button:visible", has_text="Start with timer")
+        if with_clock.count():
+            self.tap(with_clock)
+            self.stage("running")
+            self.picture("step-with-timer")
+            if not self.seen["reload"] and code not in self.script.offline:
+                self.reload()
+        else:
+            self.bar()
+            self.stage("running")
+
+    def reload(self) -> None:
+        """A reload in the middle of a clock changes nothing."""
+        self.seen["reload"] += 1
+        clock = self.page.locator("#clocks li").first
+        ends = clock.get_attribute("data-ends")
+        self.page.reload()
+        clock.locator(".clock-left", has_text=":").wait_for()
+        assert clock.get_attribute("data-ends") == ends, "a reload moved the end of a timer"
+        assert ends is not None
+        assert datetime.fromisoformat(ends).tzinfo is not None
+
+    def values(self, code: str) -> bool:
+        """Every other step with settings: one of them by the keypad; whether one was."""
+        ways = self.page.locator(".knob:has(form[data-plan])")
+        if not ways.count():
+            return False
+        self.seen["settings"] += 1
+        if self.seen["settings"] % 2 == 0:
+            return False
+        knob = ways.first
+        form = knob.locator("form[data-plan]")
+        planned, name = form.get_attribute("data-plan"), form.get_attribute("data-what")
+        assert planned is not None
+        self.tap(knob.locator("summary"))
+        if code == self.script.slip:
+            self.keys(form, planned + "00")
+            self.tap(form.locator("button.keep"))
+            asked = form.locator(".asked")
+            asked.wait_for()
+            self.picture("step-question")
+            self.tap(asked.locator("button").first)
+        else:
+            self.keys(form, planned)
+            self.picture("step-keypad")
+            self.tap(form.locator("button.keep"))
+        self.page.locator(f'[data-actual="{name}"]', has_text="entered").wait_for()
+        return True
+
+    def keys(self, form: Locator, number: str) -> None:
+        """A number by the large keys."""
+        named = {".": "Point", "-": "Minus", "e": "Times ten to the power of"}
+        for key in number.replace("+", ""):
+            self.tap(form.locator(".keys").get_by_role("button", name=named.get(key, key), exact=True))
+
+    def finish(self, code: str) -> None:
+        """Finish as planned; at one step another tablet was faster."""
+        self.picture("step-running")
+        if code == self.script.conflict and code not in self.done:
+            self.meet()
+            return
+        stage = self.page.locator('[data-for-stage="running"]')
+        self.tap(stage.locator(".main-action"))
+        self.page.locator('[data-for-stage="running"][hidden]').wait_for(state="attached")
+
+    def meet(self) -> None:
+        """Somebody else finishes the step while this tablet has no network; theirs hold."""
+        other = self.browser.new_context(base_url=self.address).new_page()
+        other.set_default_timeout(PATIENCE)
+        other.goto(self.page.url)
+        self.page.wait_for_selector('html[data-offline="ready"]')
+        self.page.context.set_offline(True)
+        self.bar()
+        self.page.locator("#kept", has_text="1 waiting").wait_for()
+        done = other.locator(".main-action:visible")
+        name = other.get_by_label("Your name or initials")
+        if name.count():
+            name.fill("CD")
+        done.click()
+        other.locator("#state-word", has_text="Done").wait_for()
+        other.context.close()
+        self.page.context.set_offline(False)
+        asked = self.page.locator(".decide")
+        asked.wait_for()
+        assert "finished this step at" in asked.inner_text()
+        self.picture("conflict")
+        self.tap(asked.get_by_role("button", name="Theirs hold"))
+        self.kept()
+        self.stage("done")
+
+    def network(self, on: bool) -> None:
+        """The network goes, or comes back and everything is sent."""
+        if on:
+            self.picture("offline")
+            self.page.context.set_offline(False)
+            self.kept()
+            self.page.reload()
+        else:
+            self.seen["offline"] += 1
+            self.page.wait_for_selector('html[data-offline="ready"]')
+            self.page.context.set_offline(True)
+
+    def photo(self) -> None:
+        """A photo with a word."""
+        from PIL import Image
+
+        place = Path(tempfile.mkdtemp()) / "rim.png"
+        Image.linear_gradient("L").resize((1200, 900)).convert("RGB").save(place)
+        self.open("Photo")
+        self.page.get_by_label("Take or choose a photo").set_input_files(place)
+        self.write("What it shows", "rim of the film")
+        self.press("Keep the photo")
+        self.page.locator("#entries img.photo").wait_for()
+        self.page.locator("#entries").scroll_into_view_if_needed()
+        self.picture("step-photo")
+        shutil.rmtree(place.parent)
+
+    def skip(self) -> None:
+        """Left out, with the reason."""
+        self.open("Skip this step")
+        self.write("Why it is left out", "the instrument is away for repair")
+        self.picture("step-skip")
+        self.press("Skip it")
+
+    def split(self) -> None:
+        """The last wafer gets another value of the first setting that can be dialled in."""
+        self.seen["split"] += 1
+        names = self.page.locator("a.wafer strong").all_inner_texts()
+        self.tap(self.page.locator("a.wafer").last)
+        self.arrive('#card:not([data-wafer=""])')
+        knob = self.page.locator(".knob:has(form[data-plan])").first
+        planned = knob.locator("form[data-plan]").get_attribute("data-plan")
+        assert planned is not None
+        self.open("Plan otherwise for")
+        form = knob.locator("form[data-split]")
+        self.keys(form, f"{1.2 * float(planned):.3g}")
+        self.picture("step-split")
+        self.tap(form.locator("button.keep"))
+        self.page.locator(".knob", has_text="split").first.wait_for()
+        assert len(names) > 1, "a split needs two wafers"
+
+    def decide(self, code: str) -> bool:
+        """Go on at a hold point; one wafer is done again once. Whether the hand has to look at the lot then."""
+        self.picture("step-held")
+        if code == self.script.rework and not self.seen["rework"]:
+            self.seen["rework"] += 1
+            self.tap(self.page.locator("a.wafer").last)
+            self.arrive('#card:not([data-wafer=""])')
+            self.open("Rework from")
+            self.write("What was seen", "a comet from a particle in the resist")
+            self.picture("step-rework")
+            self.tap(self.page.locator(".bar details[open] button.keep"))
+            self.page.locator("#entries", has_text="comet").wait_for()
+            return True
+        self.bar()
+        self.page.locator('[data-for-stage="held"][hidden]').wait_for(state="attached")
+        return False
+
+
+@contextmanager
+def bench_served(folder: Path, example: str) -> Iterator[tuple[Bench, str]]:
+    """An empty record with one example plan, and the address of a server before it."""
+    new(folder / "plans" / example, example)
+    with Bench.open(folder / "record.sqlite", create=True, plans=folder / "plans") as bench:
+        running = server(bench, Settings(plans=bench.plans))
+        running.config.port = 0
+        thread = threading.Thread(target=running.run, daemon=True)
+        thread.start()
+        while not running.started and thread.is_alive():
+            time.sleep(0.02)
+        try:
+            yield bench, f"http://127.0.0.1:{running.servers[0].sockets[0].getsockname()[1]}"
+        finally:
+            running.should_exit = True
+            thread.join(10)
+
+
+def script_of(bench: Bench, lot: str, until: str = "") -> Script:
+    """Where in this flow the unusual things happen: each at the first step where it can."""
+    steps = list(bench.flow(lot).steps)
+    if until:
+        steps = steps[: 1 + next(k for k, each in enumerate(steps) if each.code == until)]
+    free: list[Any] = [each for each in steps if not each.hold]
+    held = [each.code for each in steps if each.hold]
+
+    def first(wanted: Any, *but: str) -> str:
+        return next((each.code for each in free if wanted(each) and each.code not in but), "")
+
+    after = next((k for k, each in enumerate(steps) if each.hold), -1) + 1
+    away = [each.code for each in steps[after : after + 5] if not each.hold]
+    offline = tuple(away) if len(away) > 2 else tuple(each.code for each in free[1:3])
+    conflict = first(lambda each: each.kind != "measure", *offline)
+    photo = first(lambda each: each.kind == "deposit", *offline, conflict)
+    skip = first(lambda each: each.kind == "measure", *offline) or free[-1].code
+    split = first(
+        lambda each: each.kind in ("anneal", "bake") and "temperature" in each.asked, *offline
+    ) or first(lambda each: "time" in each.asked or "thickness" in each.asked, *offline, conflict, photo)
+    slip = first(lambda each: "time" in each.asked, *offline, conflict, photo, split)
+    return Script(
+        conflict=conflict, offline=offline, photo=photo, rework=held[-1] if held else "", skip=skip, split=split,
+        slip=slip,
+    )  # fmt: skip
+
+
+def wrong_in(bench: Bench, lot: str, script: Script, until: str = "") -> list[str]:
+    """What does not fit in the record; empty when all is well."""
+    progress, wrong = bench.progress(lot), []
+    if not bench.store.verify(lot).sound:
+        wrong.append("the chain is broken")
+    events = bench.events(lot)
+    codes = {each.number: each.code for each in progress.steps}
+    order = [each.number for each in progress.steps]
+    if until:
+        order = order[: 1 + next(k for k, each in enumerate(order) if codes[each] == until)]
+    again = {each.step: each.wafer for each in events if each.kind == "hold" and each.name == "rework"}
+    for piece in progress.pieces:
+        mine = [each for each in events if each.wafer in ("", piece.name) and each.step]
+        last = -1
+        for place, number in enumerate(order):
+            code, at = codes[number], [k for k, each in enumerate(mine) if each.step == number]
+            counted = Counter(mine[k].kind for k in at)
+            wanted = ("skip",) if code == script.skip else ("start", "finish")
+            most = (
+                2
+                if any(wafer == piece.name and place <= order.index(step) for step, wafer in again.items())
+                else 1
+            )
+            wrong += [
+                f"{code} {piece.name}: {counted[kind]} times {kind}"
+                for kind in wanted
+                if not 1 <= counted[kind] <= most
+            ]
+            if at and at[0] < last:
+                wrong.append(f"{code} {piece.name} was begun before an earlier step")
+            last = at[0] if at else last
+            state = progress.cell(piece.name, number).state
+            if state not in {"done", "skipped"}:
+                wrong.append(f"{code} {piece.name} is {state}")
+    for kind, name in (("split", "a split"), ("photo", "a photo"), ("skip", "a step left out")):
+        if getattr(script, kind) and not any(each.kind == kind for each in events):
+            wrong.append(f"{name} is missing")
+    if script.rework and not again:
+        wrong.append("the rework is missing")
+    if script.conflict and not any(each.kind == "note" and "left aside" in each.text for each in events):
+        wrong.append("what the slower tablet had entered is lost")
+    return wrong
+
+
+def gallery(hand: Hand) -> None:
+    """Every kind of page as it looks at the end."""
+    lot = hand.lot
+    for name, path in {
+        "today": "/", "where-was-i": f"/lot/{lot}/resume", "lot-open": f"/lot/{lot}?open=all",
+        "wafer": f"/lot/{lot}/wafer/W1", "flow": f"/lot/{lot}/flow", "measurements": f"/lot/{lot}/measurements",
+        "labels": f"/labels/{lot}", "tools": "/tools", "all-lots": "/lots", "parts": "/parts", "not-found": "/nowhere",
+    }.items():  # fmt: skip
+        hand.page.goto(path)
+        hand.page.wait_for_load_state("load")
+        if name == "wafer":
+            hand.page.wait_for_selector('#wafer[data-working="no"]', state="attached")
+        hand.picture(name)
+    hand.page.goto("/tools")
+    tool = hand.page.locator("main a[href^='/tool/']")
+    if tool.count():
+        tool.first.click()
+        hand.page.wait_for_load_state("load")
+        hand.picture("tool")
+
+
+def run(
+    bench: Bench, address: str, browser: Browser, look: str, pictures: Path | None, until: str = ""
+) -> Hand:
+    """One whole run on one size of screen, in one theme."""
+    width, height = LOOKS[look]
+    context = browser.new_context(
+        viewport={"width": width, "height": height}, base_url=address, has_touch=True, reduced_motion="reduce"
+    )
+    context.add_cookies([{"name": "theme", "value": look, "url": address}])
+    page = context.new_page()
+    page.set_default_timeout(PATIENCE)
+    faults: list[str] = []
+    page.on("pageerror", lambda fault: faults.append(str(fault)))
+    hand = Hand(page=page, browser=browser, address=address, script=Script(), pictures=pictures, look=look)
+    lot = hand.start_lot(f"{next(iter(sorted(bench.plans.iterdir()))).name}/plan.yaml", 2)
+    hand.script = script_of(bench, lot, until)
+    hand.walk(until)
+    if pictures is not None:
+        gallery(hand)
+    context.close()
+    assert not faults, faults
+    return hand
+
+
+def counted(taps: Counter[int]) -> str:
+    """How many taps a step cost, in words."""
+    if not taps:
+        return "none"
+    every = sorted(taps.elements())
+    return f"{every[len(every) // 2]} in the middle, {every[-1]} at most, {len(every)} steps"
+
+
+def main() -> int:
+    """The words of the command line."""
+    ask = argparse.ArgumentParser(description=__doc__)
+    ask.add_argument("--example", default="humidity-switch")
+    ask.add_argument("--until", default="", help="code of the step to stop after")
+    ask.add_argument("--pictures", type=Path, default=Path("demo/bench"))
+    ask.add_argument("--looks", default=",".join(LOOKS))
+    asked = ask.parse_args()
+    asked.pictures.mkdir(parents=True, exist_ok=True)
+    wrong: list[str] = []
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        bench_served(Path(folder), asked.example) as (bench, address),
+        sync_playwright() as driver,
+    ):
+        browser = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        for look in asked.looks.split(","):
+            began = time.monotonic()
+            hand = run(bench, address, browser, look, asked.pictures, asked.until)
+            found = wrong_in(bench, hand.lot, hand.script, asked.until)
+            print(
+                f"{look} {'×'.join(map(str, LOOKS[look]))}: {len(hand.done)} steps, {hand.taps} taps,"
+                f" {time.monotonic() - began:.0f} s; taps of an ordinary step: {counted(hand.ordinary)}"
+                f" (goal {GOAL}); with a number by keypad: {counted(hand.keyed)}; {hand.script}"
+            )
+            if hand.ordinary and max(hand.ordinary) > GOAL:
+                found.append(f"an ordinary step cost {max(hand.ordinary)} taps")
+            wrong += [f"{look}: {each}" for each in found]
+        browser.close()
+        program = [
+            str(Path(sys.executable).with_name("filmwright")),
+            "record",
+            "verify",
+            "--record",
+            str(bench.place),
+        ]
+        proved = subprocess.run(program, capture_output=True, text=True, check=False, env=dict(os.environ))
+        print(proved.stdout.strip())
+        if proved.returncode:
+            wrong.append("filmwright record verify: " + proved.stdout + proved.stderr)
+    print("\n".join(wrong) or WELL)
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
