@@ -482,8 +482,9 @@ def gallery(hand: Hand) -> None:
 
 
 def run(
-    bench: Bench, address: str, browser: Browser, look: str, pictures: Path | None, until: str = ""
-) -> Hand:
+    bench: Bench, address: str, browser: Browser, look: str, *, pictures: Path | None = None, until: str = "",
+    script: Script | None = None,
+) -> Hand:  # fmt: skip
     """One whole run on one size of screen, in one theme."""
     width, height = LOOKS[look]
     context = browser.new_context(
@@ -495,8 +496,9 @@ def run(
     faults: list[str] = []
     page.on("pageerror", lambda fault: faults.append(str(fault)))
     hand = Hand(page=page, browser=browser, address=address, script=Script(), pictures=pictures, look=look)
-    lot = hand.start_lot(f"{next(iter(sorted(bench.plans.iterdir()))).name}/plan.yaml", 2)
-    hand.script = script_of(bench, lot, until)
+    assert bench.plans is not None
+    lot = hand.start_lot(f"{min(bench.plans.iterdir()).name}/plan.yaml", 2)
+    hand.script = script or script_of(bench, lot, until)
     hand.walk(until)
     if pictures is not None:
         gallery(hand)
@@ -531,7 +533,7 @@ def main() -> int:
         browser = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         for look in asked.looks.split(","):
             began = time.monotonic()
-            hand = run(bench, address, browser, look, asked.pictures, asked.until)
+            hand = run(bench, address, browser, look, pictures=asked.pictures, until=asked.until)
             found = wrong_in(bench, hand.lot, hand.script, asked.until)
             print(
                 f"{look} {'×'.join(map(str, LOOKS[look]))}: {len(hand.done)} steps, {hand.taps} taps,"
