@@ -2,6 +2,7 @@
 
 import shutil
 import subprocess
+import uuid
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from filmwright.desk.lot_labels import labels_of
 from filmwright.desk.lots import frozen
 from filmwright.errors import BadInput
 from filmwright.outputs import LABEL_KINDS, Label, labels_pdf
-from filmwright.record import Store
+from filmwright.record import Event, Lot, Store, digest
 
 
 @pytest.fixture(scope="module")
@@ -78,3 +79,39 @@ def test_what_is_no_label_is_refused(made):
         labels_pdf(())
     with pytest.raises(BadInput, match="record"):
         desk.labels("no-such-lot", record=record)
+
+
+@pytest.mark.whole
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext reads the page back")
+def test_a_beaker_is_labelled_for_the_newest_version_of_the_flow(tmp_path: Path):
+    plan = """\
+flow: One film
+invented: yes
+wafer: {body: silicon, diameter: 100 mm}
+steps:
+  - clean: solvent clean
+  - deposit: titanium
+    method: electron-beam evaporation
+    thickness: 60 nm
+  - etch: titanium
+    in: dilute hydrofluoric acid
+    time: 20 s
+"""
+    place, name = tmp_path / "record.sqlite", "K7M-4H7"
+    with Store.open(place, create=True) as store:
+        store.start_lot(
+            Lot(name=name, flow_text=plan, flow_digest=digest(plan), knowledge_version="1", code_version="1",
+                wafers=("W1",), started="2026-01-05T08:00:00+01:00", invented=True)
+        )  # fmt: skip
+        newer = plan.replace("dilute hydrofluoric acid", "buffered hydrofluoric acid")
+        sha256 = store.keep_blob(newer.encode(), "application/yaml", "flow")
+        moment = "2026-01-05T09:00:00+01:00"
+        store.append(
+            [Event(id=str(uuid.uuid4()), lot=name, kind="flow", sha256=sha256, text="gentler", who="AB",
+                   happened=moment, written=moment, invented=True)]
+        )  # fmt: skip
+    desk.labels(name, ("beaker",), place, tmp_path / "labels.pdf")
+    read = ["pdftotext", str(tmp_path / "labels.pdf"), "-"]
+    text = subprocess.run(read, capture_output=True, text=True, check=True).stdout.lower()
+    assert "buffered hydrofluoric acid" in text
+    assert "dilute hydrofluoric acid" not in text

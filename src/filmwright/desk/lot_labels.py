@@ -29,9 +29,13 @@ def labels(
         ``box``, ``carrier``, ``beaker``; none for all.
     record, into : path or None
     """
+    from filmwright.desk.bench.house import Bench
+
     wanted = kinds_asked(kinds)
     with Store.open(record_place(record)) as store:
-        held, work = frozen(store, lot)
+        held, _ = frozen(store, lot)
+        # The baths are those of the newest version of the flow: a beaker is labelled for what it will be used for.
+        work = Bench(store).work(held.name)
     path = into or Path(f"labels-{held.name}.pdf")
     made = labels_of(held, work, wanted)
     write(path, labels_pdf(made))

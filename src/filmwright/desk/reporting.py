@@ -93,7 +93,9 @@ def content_of(story: Story, head: str = "") -> ReportContent:
     return ReportContent(
         lot=story.lot.name,
         title=flow.title,
-        digest=flow.digest + (f", record {head[:12]}" if head else ""),
+        digest=flow.digest
+        + (f", version {story.versions}" if story.versions > 1 else "")
+        + (f", record {head[:12]}" if head else ""),
         date=story.lot.started[:10],
         because=flow.because,
         wafers=story.lot.wafers,
