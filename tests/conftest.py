@@ -80,6 +80,30 @@ def made(tmp_path_factory: pytest.TempPathFactory, worker: str) -> Path:
 
 
 @pytest.fixture(scope="session")
+def probed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The record of an invented lot of one wafer with the curves of eight devices; who writes into it takes a copy of its folder."""
+    from filmwright.desk.demonstration import DAY, SEED, STARTED
+    from filmwright.desk.files import load
+    from filmwright.desk.invent import invent
+    from filmwright.desk.lots import keep_drawing, new_lot
+    from filmwright.desk.planning import new
+    from filmwright.emulate import walk
+    from filmwright.record import Store
+
+    folder = tmp_path_factory.mktemp("probed")
+    plan, record = folder / "plan" / "plan.yaml", folder / "record.sqlite"
+    new(plan.parent, "humidity-switch", on=DAY)
+    work = load(plan)
+    trace = walk(work.flow, work.lab, work.facts, work.drawing, on=DAY, sections=False)
+    lot = new_lot(work, plan, 1, "a few devices", STARTED, SEED)
+    with Store.open(record, create=True) as store:
+        store.start_lot(lot)
+        keep_drawing(store, lot, plan, work)
+        invent(store, lot, trace, work.drawing, work.facts, most=8)
+    return record
+
+
+@pytest.fixture(scope="session")
 def worker(request: pytest.FixtureRequest) -> str:
     """Name of the worker when tests are shared out; empty when they are not."""
     return getattr(request.config, "workerinput", {}).get("workerid", "")

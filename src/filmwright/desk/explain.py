@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
@@ -18,6 +19,7 @@ from filmwright.desk.lots import frozen
 from filmwright.device import drain_current
 from filmwright.emulate import Prediction, Trace, gate_of, predict, walk
 from filmwright.errors import BadInput
+from filmwright.flow import Flow
 from filmwright.knowledge import book
 from filmwright.learn import Explanation, Factor, share_out
 from filmwright.measure import (
@@ -118,6 +120,15 @@ class Story:
     again: Mapping[str, int] = field(default_factory=dict)
     problems: tuple[str, ...] = ()
 
+    def walked_alike(self, lot: Lot, work: Work, ways: Mapping[str, Flow]) -> bool:
+        """Whether plan and wafers went these ways already; the drawing is that of the lot, which never changes."""
+        own, new = self.work, work
+        return (
+            self.lot == lot
+            and (own.flow, own.lab, own.facts) == (new.flow, new.lab, new.facts)
+            and {wafer: trace.flow for wafer, trace in self.run.items()} == ways
+        )
+
     @property
     def followed(self) -> tuple[str, ...]:
         """What of the record is minded beside a plain run, in sentences; empty where there is nothing of the kind."""
@@ -154,38 +165,65 @@ BAD = (
 Tell = Callable[[int, int, str], None]
 
 
-def gather(store: Store, name: str, sections: bool = False, curves: bool = True) -> Story:
-    """Walk a lot as planned and, per wafer, as run; read and extract its measured files."""
+def gather(
+    store: Store,
+    name: str,
+    sections: bool = False,
+    curves: bool = True,
+    predicted: bool = True,
+    before: Story | None = None,
+) -> Story:
+    """Walk a lot as planned and, per wafer, as run; read and extract its measured files.
+
+    Parameters
+    ----------
+    store : Store
+    name : str
+        Of the lot.
+    sections : bool
+        Whether sections are emulated, too.
+    curves : bool
+        Whether the measured files are read.
+    predicted : bool
+        Whether the same curves are predicted, too; :func:`with_predicted` does it later.
+    before : Story or None
+        The same lot told earlier; while its wafers went the same way, they are not walked again.
+    """
     lot, _ = frozen(store, name)
     house = Bench(store)
     work, events = house.work(name), house.events(name)
     on = lot.started[:10]
-    planned = walk(work.flow, work.lab, work.facts, work.drawing, on=on, sections=sections)
     lives = {
         piece.name: life_of(house, name, piece.name)
         for piece in house.progress(name).pieces
         if any(event.step for event in entries_of(events, piece.name))
     }
-    run = {
-        wafer: walk(life.history, work.lab, work.facts, work.drawing, on=on, sections=sections)
-        for wafer, life in lives.items()
-    }
+    ways = {wafer: life.history for wafer, life in lives.items()}
+    if before is not None and before.walked_alike(lot, work, ways):
+        planned, run = before.planned, before.run
+    else:
+        planned = walk(work.flow, work.lab, work.facts, work.drawing, on=on, sections=sections)
+        run = {
+            wafer: walk(way, work.lab, work.facts, work.drawing, on=on, sections=sections)
+            for wafer, way in ways.items()
+        }
     files = [file for file in store.files(lot.name) if file.device] if curves else []
     read = [_read(store, file, planned, run.get(file.wafer or lot.wafers[0])) for file in files]
     out = left_out(events, lot.wafers)
     read = [replace(each, left_out=out.get((each.wafer, each.device), "")) for each in read]
-    return Story(
+    story = Story(
         lot=lot,
         work=work,
         events=events,
         planned=planned,
         run=run,
-        probed=_extracted(read),
+        probed=tuple(_extracted(read)),
         versions=len(house.versions(name)),
         corrected=len(house.written(name)) - len(events),
         again={wafer: sum(step.visit > 1 for step in life.history.steps) for wafer, life in lives.items()},
         problems=tuple(dict.fromkeys(problem for life in lives.values() for problem in life.problems)),
     )
+    return with_predicted(story) if predicted else story
 
 
 def _read(store: Store, file: MeasurementFile, planned: Trace, run: Trace | None) -> Probed:
@@ -207,34 +245,56 @@ def _read(store: Store, file: MeasurementFile, planned: Trace, run: Trace | None
         return replace(probed, problem=str(first.at(file.name, first.line)))
 
 
-def _extracted(read: Sequence[Probed]) -> tuple[Probed, ...]:
-    """Parameters of all sweeps at once, measured and predicted, and dealt out to their files again."""
-    asked: list[tuple[int, str, Sweep, Geometry]] = []
-    # Devices of the same sizes and films have the same curves: each is predicted once.
-    known_currents: dict[tuple[object, ...], tuple[Sweep, ...]] = {}
-    for place, probed in enumerate(read):
-        known = known_of(probed)
-        asked.extend((place, "measured", sweep, known) for sweep in probed.sweeps)
+def _extracted(read: Sequence[Probed]) -> list[Probed]:
+    """Parameters of all measured sweeps at once, dealt out to their files again."""
+    results = _dealt([(probed.sweeps, known_of(probed)) for probed in read])
+    return [replace(probed, results=own) for probed, own in zip(read, results, strict=True)]
+
+
+def with_predicted(story: Story) -> Story:
+    """The same sweeps on predicted curves, as planned and as run, read off by the same definitions.
+
+    Devices of the same sizes and films have the same curves: each is predicted and extracted once.
+    """
+    places: dict[tuple[object, ...], int] = {}
+    asked: list[tuple[Sequence[Sweep], Geometry]] = []
+    wanted: list[dict[str, int]] = []
+    for probed in story.probed:
+        own: dict[str, int] = {}
         for which, found in (("planned", probed.planned), ("as run", probed.as_run)):
-            if found is not None and probed.sweeps:
-                key = _curves_of(found, probed.sweeps)
-                if key not in known_currents:
-                    known_currents[key] = as_predicted(probed.sweeps, found)
-                asked.extend((place, which, sweep, _geometry(found)) for sweep in known_currents[key])
-    if not asked:
-        return tuple(read)
-    results = list(extract_many([each[2] for each in asked], [each[3] for each in asked]))
-    dealt: list[dict[str, list[CurveResult]]] = [{} for _ in read]
-    for (place, which, _, _), result in zip(asked, results, strict=True):
-        dealt[place].setdefault(which, []).append(result)
-    return tuple(
-        replace(
-            probed,
-            results=tuple(own.pop("measured", ())),
-            predicted={which: tuple(found) for which, found in own.items()},
-        )
-        for probed, own in zip(read, dealt, strict=True)
+            if found is None or not probed.sweeps:
+                continue
+            key = _curves_of(found, probed.sweeps)
+            if key not in places:
+                places[key] = len(asked)
+                asked.append((as_predicted(probed.sweeps, found), _geometry(found)))
+            own[which] = places[key]
+        wanted.append(own)
+    results = _dealt(asked)
+    return replace(
+        story,
+        probed=tuple(
+            replace(probed, predicted={which: results[place] for which, place in own.items()})
+            for probed, own in zip(story.probed, wanted, strict=True)
+        ),
     )
+
+
+def _dealt(asked: Sequence[tuple[Sequence[Sweep], Geometry]]) -> list[tuple[CurveResult, ...]]:
+    """Parameters of the curves of many files at once, dealt out to their files.
+
+    Each is extracted under a name of its own: two files of one name are never paired, nor a predicted curve with a measured one.
+    """
+    curves = [
+        (replace(sweep, file=str(place)), known, sweep.file)
+        for place, (sweeps, known) in enumerate(asked)
+        for sweep in sweeps
+    ]
+    if not curves:
+        return [() for _ in asked]
+    found = extract_many([each[0] for each in curves], [each[1] for each in curves])
+    every = (replace(result, file=each[2]) for result, each in zip(found, curves, strict=True))
+    return [tuple(itertools.islice(every, len(sweeps))) for sweeps, _ in asked]
 
 
 def _curves_of(found: Prediction, sweeps: Sequence[Sweep]) -> tuple[object, ...]:
@@ -445,7 +505,8 @@ def parameter_rows(
         ]
         fields = parameter.fields()
         measured = fields["value"] if parameter.valid else None
-        if measured is None and not any(value is not None for value in values):
+        # An off current below what the instrument sees leaves no ratio that a predicted one could be held against.
+        if measured is None and (name == "on_off_ratio" or not any(value is not None for value in values)):
             continue
         rows.append(
             (name, parameter.unit, values[0], values[1], measured, fields["std"] if parameter.valid else None)

@@ -119,15 +119,28 @@ class Inventor:
         )
 
 
-def invent(store: Store, lot: Lot, planned: Trace, drawing: Drawing | None, facts: Book) -> None:
-    """Write an invented run and its probe-station tables into the record."""
+def invent(
+    store: Store, lot: Lot, planned: Trace, drawing: Drawing | None, facts: Book, most: int | None = None
+) -> None:
+    """Write an invented run and its probe-station tables into the record.
+
+    Parameters
+    ----------
+    store : Store
+    lot : Lot
+    planned : Trace
+    drawing : Drawing or None
+    facts : Book
+    most : int or None
+        Devices of a wafer that were probed; None for all.
+    """
     inventor = Inventor(lot=lot, planned=planned, random=np.random.default_rng(lot.seed))
     events = inventor.events()
     store.append(events)
     for wafer in lot.wafers:
         flow = history(planned.flow, events, wafer)
         run = walk(flow, planned.lab, facts, drawing, on=planned.on, sections=False)
-        for name, table in tables(run, facts, inventor.random).items():
+        for name, table in tables(run, facts, inventor.random, most).items():
             raw = table.encode()
             store.keep_file(
                 MeasurementFile(
@@ -144,14 +157,16 @@ def invent(store: Store, lot: Lot, planned: Trace, drawing: Drawing | None, fact
             )
 
 
-def tables(run: Trace, facts: Book, random: np.random.Generator) -> Mapping[str, str]:
+def tables(
+    run: Trace, facts: Book, random: np.random.Generator, most: int | None = None
+) -> Mapping[str, str]:
     """A probe-station table for each of the wafer's transistors with source, drain and gate labels."""
     mobility = float(random.normal(0.85, 0.03))
     shift = float(random.normal(0.35, 0.05))
     found = {}
     x1 = run.final.plan.die.bounds[2]
     working = run.devices.working("transistor", {"gate": "G", "source": "S", "drain": "D"})
-    for device in working:
+    for device in working[:most]:
         prediction = predict(device, facts, gate_of(run, device))
         if prediction is None:
             continue

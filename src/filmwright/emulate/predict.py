@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from numpy import float64
 from numpy.typing import ArrayLike, NDArray
@@ -117,10 +118,10 @@ def predict(
     if rests is None:
         return _compact(device, facts, gate, temperature)
     numbers = {name: value.value for name, value in rests.items()} | _sizes(device)
-    transistor = film_transistor(numbers, dielectrics, temperature)
+    transistor, design = _solved(tuple(sorted(numbers.items())), dielectrics, temperature)
     return Prediction(
         name=device.name,
-        design=compact_twin(transistor, numbers[ELECTRONS], contact_of_twin(transistor, numbers)),
+        design=design,
         rests_on=rests,
         transistor=transistor,
         numbers=numbers,
@@ -128,6 +129,16 @@ def predict(
         temperature=temperature,
         notes=(*_contacts_told(transistor, device), *_told(device)),
     )
+
+
+@lru_cache(maxsize=256)
+def _solved(
+    numbers: tuple[tuple[str, float], ...], dielectrics: tuple[str, ...], temperature: float
+) -> tuple[FilmTransistor, TransistorDesign]:
+    """The transistor of these numbers and its compact twin; a drawing repeats its devices, so each is solved once."""
+    known = dict(numbers)
+    made = film_transistor(known, dielectrics, temperature)
+    return made, compact_twin(made, known[ELECTRONS], contact_of_twin(made, known))
 
 
 def assembled(

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from filmwright.desk.bench.answering import Answers
     from filmwright.desk.bench.emulation import Emulation
     from filmwright.desk.bench.live_review import LiveReview
+    from filmwright.desk.bench.measured_told import MeasuredLots
 
 
 @dataclass
@@ -71,6 +72,8 @@ class Bench:
         Whether it is used alone, without signing in.
     live : LiveReview or None
         Reviews plans while they are written; made at the first one.
+    measured : MeasuredLots or None
+        Works out what measured files tell; made at the first question.
     place : str, Path or None
         Of the record; None for a store that was given.
     emulation : Emulation, Answers or None
@@ -92,6 +95,7 @@ class Bench:
         self.plans = plans
         self.account_free = account_free
         self.live: LiveReview | None = None
+        self.measured: MeasuredLots | None = None
         self.place: str | Path | None = None
         self.emulation: Emulation | Answers | None = None
         self._lock = threading.RLock()
@@ -148,6 +152,8 @@ class Bench:
             self.emulation.close()
         if self.live is not None:
             self.live.close()
+        if self.measured is not None:
+            self.measured.close()
         self.store.close()
 
     def __enter__(self) -> Bench:

@@ -17,14 +17,17 @@ from typing import TYPE_CHECKING, Any
 
 from filmwright.desk.bench.uploads import Upload, read_table
 from filmwright.desk.files import now
+from filmwright.desk.identity import order_of_probing
 from filmwright.desk.left_out import check_exclusion, left_out
 from filmwright.desk.lots import log, measured_of
-from filmwright.desk.table_reading import TableReading, explanations, rules_for
+from filmwright.desk.table_reading import TableReading, explanations, rules_for, tables
 from filmwright.errors import BadInput, Problem, Problems, nearest
 from filmwright.record import MeasurementFile, digest
+from filmwright.units import show
 
 if TYPE_CHECKING:
     from filmwright.desk.bench.house import Bench
+    from filmwright.measure import Geometry, Sweep
 
 MOST_FILES = 200
 """Files of one tray."""
@@ -183,16 +186,66 @@ def on_disk(tray: Tray) -> Iterator[dict[str, Path]]:
         yield found
 
 
-def understood(bench: Bench, tray: Tray) -> tuple[Understood, ...]:
-    """What was understood of every file of a tray, with the device and the wafer that it may belong to."""
+def understood(
+    bench: Bench,
+    tray: Tray,
+    sizes: Mapping[str, Geometry] | None = None,
+    chosen: Mapping[str, Keeping] | None = None,
+) -> tuple[tuple[Understood, ...], tuple[str, ...]]:
+    """What was understood of every file of a tray, with the device and the wafer that it may belong to, and what was noticed of all.
+
+    Parameters
+    ----------
+    bench : Bench
+    tray : Tray
+    sizes : mapping from device to Geometry, or None
+        W and L from the drawing, as far as they are known by now.
+    chosen : mapping from SHA-256 to Keeping, or None
+        Device and wafer as a person chose them on the page.
+    """
     names = devices_of(bench, tray.lot)
     wafers = bench.lot(tray.lot).wafers
     kept = {each.sha256: each for each in measured_of(bench.store, tray.lot)}
     with on_disk(tray) as paths:
-        return tuple(
+        found = tuple(
             _one(each, paths[digest(each.raw)], tray, (names, wafers), kept.get(digest(each.raw)))
             for each in tray.files
         )
+        named = tuple(_chosen(each, (chosen or {}).get(each.sha256), sizes or {}) for each in found)
+        return named, _shifted(named, paths, sizes or {})
+
+
+def _chosen(found: Understood, chosen: Keeping | None, sizes: Mapping[str, Geometry]) -> Understood:
+    device = chosen.device if chosen is not None else found.device
+    return replace(
+        found,
+        device=device,
+        wafer=chosen.wafer if chosen is not None else found.wafer,
+        sizes=_sizes(sizes.get(device)),
+    )
+
+
+def _sizes(known: Geometry | None) -> str:
+    """W and L of a device, in words."""
+    if known is None or not known.width or not known.length:
+        return ""
+    return f"W {show(known.width, 'length')}, L {show(known.length, 'length')}, from the drawing as planned"
+
+
+def _shifted(
+    found: Sequence[Understood], paths: Mapping[str, Path], sizes: Mapping[str, Geometry]
+) -> tuple[str, ...]:
+    """What sizes and currents say of the order of probing: a row that is shifted is told before anything is kept."""
+    sweeps: list[Sweep] = []
+    for each in found:
+        if each.device not in sizes or each.problems:
+            continue
+        asked = TableReading(read_as=each.read_as)
+        measured, _ = tables(asked, [paths[each.sha256]], rules_for(asked, [paths[each.sha256]])[0])
+        sweeps.extend(
+            replace(sweep, device=each.device, wafer=each.wafer) for one in measured for sweep in one.sweeps
+        )
+    return order_of_probing(sweeps, [sizes[sweep.device] for sweep in sweeps]) if sweeps else ()
 
 
 def _one(

@@ -11,7 +11,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from filmwright.desk.bench.house import Bench
-from filmwright.desk.bench.measured_told import MeasuredLots, Told
+from filmwright.desk.bench.measured_told import STAGES, Told, measured_lots
 from filmwright.desk.bench.measurements import (
     MOST_FILES,
     Keeping,
@@ -35,6 +35,8 @@ LIMIT = 64 * 1024 * 1024
 """Bytes of one form with files."""
 PATIENCE = 120.0
 """How long a reader without script waits for what the files tell [s]."""
+SIZES_PATIENCE = 8.0
+"""How long the page of a tray waits for W and L of the drawing [s]; without them it is shown all the same."""
 _DIGEST = re.compile("[0-9a-f]{64}")
 
 
@@ -57,12 +59,9 @@ def trays_of(request: Request) -> Trays:
     return found
 
 
-def _told(request: Request, lot: str, patience: float) -> Told | None:
-    state = request.app.state
-    if not hasattr(state, "measured"):
-        state.measured = MeasuredLots()
-    found: Told | None = state.measured.known(_bench(request), lot, patience)
-    return found
+def _told(request: Request, lot: str, patience: float, done: int = 1) -> Told | None:
+    bench = _bench(request)
+    return measured_lots(bench).known(bench, lot, patience, done)
 
 
 def _figures(request: Request, told: Told | None) -> list[tuple[str, str]]:
@@ -76,14 +75,17 @@ def measurements_page(request: Request) -> Response:
     lot, bench = _lot(request), _bench(request)
     files = kept_files(bench, lot)
     waits = PATIENCE if request.query_params.get("told") else 0.0
-    told = _told(request, lot, waits) if any(each.device for each in files) else None
+    measured = any(each.device for each in files)
+    told = _told(request, lot, waits, len(STAGES)) if measured else None
     return page(
         request,
         "measurements.html",
         title="Measurements",
         lot=lot,
         files=files,
+        measured=measured,
         told=told,
+        stages=STAGES,
         figures=_figures(request, told),
         out=excluded(bench, lot),
         most=MOST_FILES,
@@ -92,10 +94,11 @@ def measurements_page(request: Request) -> Response:
 
 
 def told_part(request: Request) -> Response:
-    """What the files tell, as a part of the page; 202 while it is worked out."""
+    """What the files tell, as a part of the page, once more is worked out than it shows; 202 until then."""
     lot = _lot(request)
-    told = _told(request, lot, 5.0)
-    if told is None:
+    shown = min(_number(request.query_params.get("done", "")), len(STAGES) - 1)
+    told = _told(request, lot, 5.0, shown + 1)
+    if told is None or told.done <= shown:
         return Response(status_code=202)
     return page(
         request,
@@ -103,10 +106,15 @@ def told_part(request: Request) -> Response:
         title="Measurements",
         lot=lot,
         told=told,
+        stages=STAGES,
         figures=_figures(request, told),
         out=excluded(_bench(request), lot),
         may_log=may(request, "log"),
     )
+
+
+def _number(text: str) -> int:
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 3 else 0
 
 
 def send(request: Request, form: Form) -> Response:
@@ -115,6 +123,7 @@ def send(request: Request, form: Form) -> Response:
     named = form.text("tray", limit=64)
     tray = trays.get(lot, named) if named else trays.begin(lot)
     tray = trays.add(tray, form.files.get("files", ()))
+    measured_lots(_bench(request)).sizes(_bench(request), lot)
     if form.text("json"):
         return JSONResponse({"tray": tray.id, "files": len(tray.files), "refused": list(tray.refused)})
     return to(_address(tray))
@@ -134,6 +143,8 @@ def tray_page(request: Request) -> Response:
 def _tray(
     request: Request, bench: Bench, tray: Tray, chosen: Mapping[str, Keeping], status: int = 200
 ) -> Response:
+    sizes = measured_lots(bench).sizes(bench, tray.lot, SIZES_PATIENCE)
+    found, noticed = understood(bench, tray, sizes or {}, chosen)
     return page(
         request,
         "measurement_tray.html",
@@ -142,7 +153,9 @@ def _tray(
         status=status,
         tray=tray,
         address=_address(tray),
-        found=understood(bench, tray),
+        found=found,
+        noticed=noticed,
+        sized=sizes is not None,
         chosen=chosen,
         devices=devices_of(bench, tray.lot),
         wafers=bench.lot(tray.lot).wafers,
