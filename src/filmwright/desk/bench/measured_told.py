@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import threading
 from collections.abc import Callable, Mapping
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -155,7 +156,8 @@ _held: dict[tuple[str, str], tuple[Story, Told]] = {}
 
 
 def _give_way() -> None:
-    """Pages and entries come first where there are few cores."""
+    """Pages and entries come first where there are few cores; an interrupt at the terminal ends it without a word."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
     if hasattr(os, "nice"):
         os.nice(_BEHIND)
 
