@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from urllib.parse import quote
+
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from filmwright.desk.bench import Bench
+from filmwright.record import Store
 from filmwright.web import Settings
 
 from .conftest import served
@@ -51,14 +54,22 @@ def reading(story):
         yield at
 
 
+def story_books(story):
+    """The logbooks of the invented bench."""
+    with Store.open(story.record) as store:
+        return store.books()
+
+
 @pytest.fixture(scope="module")
 def paths(story):
     """One page of each kind."""
     first, second, third = story.lots
+    tool = quote(next(name.partition(":")[2] for name in story_books(story) if name.startswith("tool:")))
     return (
         "/", "/parts", "/nowhere", "/lots/new", f"/lot/{first}", f"/lot/{second}/resume", f"/lot/{third}?open=all",
         f"/lot/{third}/step/08A?wafer=W1", f"/labels/{first}", f"/lot/{third}/wafer/W1", f"/lot/{third}/flow",
-        f"/lot/{third}/measurements", f"/lot/{third}/paper", "/plans", "/tools",
+        f"/lot/{third}/measurements", f"/lot/{third}/paper", "/plans", "/tools", "/lots",
+        "/plan/humidity-switch/plan.yaml", f"/tool/{tool}",
     )  # fmt: skip
 
 

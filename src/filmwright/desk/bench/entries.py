@@ -415,7 +415,7 @@ def words_of(event: Event) -> str:
     value = "" if event.value is None else write(event.value, event.unit)
     said = {"set": "", "seen": "seen: ", "measured": "measured: "}.get(event.kind)
     head = f"{event.kind} " if said is None else said
-    parts = (event.name, value, event.text)
+    parts = ("" if event.name == event.kind else event.name, value, event.text)
     return (head + " ".join(part for part in parts if part)).strip()
 
 
