@@ -94,3 +94,13 @@ def test_what_cannot_be_kept_is_refused_in_words(filmwright, lab, words, said):
     answer = filmwright("tools", *words, "--lab", lab)
     assert answer.code == 2
     assert said in answer.err + answer.out
+
+
+def test_a_version_of_a_recipe_is_kept_with_what_is_set(filmwright, lab):
+    common = ("tools", "evaporator", "--who", "AB", "--lab", lab)
+    said = filmwright(*common, "--recipe-version", "slow titanium: power 80 W, was 75 W")
+    assert said.code == 0
+    assert "a new version of slow titanium" in said.out
+    told = filmwright("tools", "evaporator", "--lab", lab)
+    assert "power 80 W, was 75 W" in told.out
+    assert filmwright(*common, "--recipe-version", "slow titanium").code == 2

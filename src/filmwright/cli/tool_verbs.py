@@ -31,6 +31,9 @@ def tools(  # noqa: PLR0913 - one option per kind of line
     of: Annotated[str, typer.Option("--of", help="Material of the reading.")] = "",
     medium: Annotated[str, typer.Option("--in", help="Bath or plasma of the reading.")] = "",
     recipe: Annotated[str, typer.Option("--recipe", help="Recipe of the reading or the check.")] = "",
+    version: Annotated[
+        str, typer.Option("--recipe-version", help='New version of a recipe: "NAME: power 80 W, was 75 W".')
+    ] = "",
     maintain: Annotated[str, typer.Option("--maintain", help="What was done when it was opened.")] = "",
     who: Annotated[str, typer.Option("--who", help="Who writes.")] = "",
     sure: Annotated[bool, typer.Option("--sure", help="Keep a reading although it looks odd.")] = False,
@@ -42,6 +45,6 @@ def tools(  # noqa: PLR0913 - one option per kind of line
     """Tell the state of tools and baths, what is due and what stands out, and write into their logbooks."""
     words = {
         "check": check, "state": state, "bath": bath, "qualify": qualify, "calibrate": calibrate, "of": of,
-        "in": medium, "recipe": recipe, "maintain": maintain,
+        "in": medium, "recipe": recipe, "recipe version": version, "maintain": maintain,
     }  # fmt: skip
     answer("tools", json, name=name, words=words, who=who, sure=sure, lab=lab, record=record, on=on)

@@ -59,6 +59,10 @@ def _print_tool(tool: ToolToday, console: Console) -> None:
         )
     if table.row_count:
         console.print(table)
+    for line in tool.recipes:
+        console.print(
+            Text(f"recipe {line.name}: {line.text} ({line.happened[:10]}, {line.who})"), soft_wrap=True
+        )
     for bath in tool.baths:
         age = "" if bath.age_days is None else f", {bath.age_days} days old"
         console.print(

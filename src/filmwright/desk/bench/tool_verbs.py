@@ -32,7 +32,7 @@ def tools(
     words : mapping from what to words
         ``check``: ``base pressure = 4e-5 Pa``; ``state``: ``down: no exhaust``; ``bath``: ``tank 1: fresh``;
         ``qualify`` and ``calibrate``: ``deposition rate = 0.1 nm/s +- 3 %``, with ``of`` its material, ``in`` its bath, ``recipe``;
-        ``maintain``: what was done.
+        ``maintain``: what was done; ``recipe version``: ``NAME: power 80 W, was 75 W``.
     who : str
     sure : bool
         Keep a line although it looks odd.
@@ -71,6 +71,9 @@ def _written(bench: Bench, name: str, act: str, words: Mapping[str, str], by: en
     elif act == "check":
         what, value = _pair(text, "base pressure = 4e-5 Pa")
         written = entries.add_check(bench, name, what, value, by, recipe=words.get("recipe", ""))
+    elif act == "recipe version":
+        recipe, _, told = text.partition(":")
+        written = entries.add_recipe(bench, name, recipe, told, by)
     elif act == "maintain":
         written = entries.add_maintenance(bench, name, text, by)
     else:

@@ -213,6 +213,10 @@ class ToolToday:
             "numbers": [each.fields() for each in self.numbers],
             "baths": [each.fields() for each in self.baths],
             "maintenance": list(self.maintenance),
+            "recipes": [
+                {"name": each.name, "set": each.text, "happened": each.happened, "who": each.who}
+                for each in self.recipes
+            ],
             "lots": sorted({use.lot for use in self.uses}),
             "on": self.on,
         }
