@@ -29,6 +29,7 @@ bench: $(VENV)/.test-ready
 proof: $(VENV)/.test-ready debian-packages
 	$(BIN)/python tools/proof/kill_writers.py
 	$(BIN)/python tools/proof/tablets.py
+	$(BIN)/python tools/proof/kill_server.py
 	$(BIN)/python tools/proof/fuzz_api.py
 	$(BIN)/python tools/proof/whole_run.py
 

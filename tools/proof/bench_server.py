@@ -32,6 +32,7 @@ PATIENCE = 30.0
 def start_lots(place: str | Path, folder: Path, lots: int, wafers: int) -> tuple[str, ...]:
     """Lots of the example that nobody has begun, in a new record."""
     flow = folder / "flow"
+    folder.mkdir(exist_ok=True)
     new(flow)
     path = flow / "plan.yaml"
     work, names = load(path), []

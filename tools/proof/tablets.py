@@ -81,6 +81,8 @@ class Person(threading.Thread):
                 code = self._step(code)
         except (OSError, ValueError, KeyError, RuntimeError) as trouble:
             self.trouble = f"{type(trouble).__name__}: {trouble}"
+        finally:
+            self.tablet.hang_up()
 
     def _first(self) -> str:
         found = re.search(rf'href="/lot/{self.lot}/step/([0-9A-Z]+)', self._page(f"/lot/{self.lot}"))

@@ -4,6 +4,6 @@ A :class:`Problem` has the same fields as a finding of ``review``; the command l
 alike. Readers collect all problems of a file and raise one :class:`BadInput`.
 """
 
-from filmwright.errors.problems import BadInput, Problem, Problems, nearest
+from filmwright.errors.problems import BadInput, OutOfReach, Problem, Problems, nearest
 
-__all__ = ["BadInput", "Problem", "Problems", "nearest"]
+__all__ = ["BadInput", "OutOfReach", "Problem", "Problems", "nearest"]

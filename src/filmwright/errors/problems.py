@@ -58,6 +58,10 @@ class BadInput(Exception):  # noqa: N818 - the name says what it is; it is the o
         self.problems = problems
 
 
+class OutOfReach(BadInput):
+    """Nothing is wrong with what was asked: a disk, a file or a server does not take it now. The same may be tried again."""
+
+
 @dataclass
 class Problems:
     """Collects problems while a file is read to its end."""

@@ -9,7 +9,7 @@ from typing import NoReturn, TypeVar
 
 from sqlalchemy import Connection
 
-from filmwright.errors import BadInput, Problem
+from filmwright.errors import OutOfReach, Problem
 from filmwright.record.opening import SCHEMAS
 
 Result = TypeVar("Result")
@@ -51,7 +51,7 @@ class Backend(ABC):
 
     def refuse(self, expected: str, got: str, why: str, remedy: str) -> NoReturn:
         """Raise the refusal of this record."""
-        raise BadInput(
+        raise OutOfReach(
             Problem(what="the record", expected=expected, got=got, why=why, remedy=remedy, file=self.place)
         )
 

@@ -10,7 +10,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import NoReturn
 
-from filmwright.errors import BadInput, Problem
+from filmwright.errors import OutOfReach, Problem
 
 APPLICATION_ID = 0x66777263
 """Marks the file as a record of this project ("fwrc")."""
@@ -23,7 +23,7 @@ _MAGIC = b"SQLite format 3\0"
 
 def refuse(path: Path, expected: str, got: str, why: str, remedy: str) -> NoReturn:
     """Raise the refusal of a record."""
-    raise BadInput(
+    raise OutOfReach(
         Problem(what="the record", expected=expected, got=got, why=why, remedy=remedy, file=str(path))
     )
 

@@ -11,12 +11,13 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from filmwright.errors import BadInput, Problem
+from filmwright.errors import BadInput, OutOfReach, Problem
 from filmwright.web.guard import Refused, who
 from filmwright.web.render import page
 
 _LOG = logging.getLogger("filmwright.web")
 _LETTERS = "ACDEFHJKLMNPRTUVWXY3479"
+_AWAY = "The record does not answer. What was kept before is safe; try again in a moment."
 _SENTENCES = {
     404: "There is no such page here. The link may be old, or a name in it may have a slip.",
     405: "This address takes no such request. Go back and use the buttons of the page.",
@@ -24,7 +25,9 @@ _SENTENCES = {
 
 
 def status_of(bad: BadInput, method: str) -> int:
-    """409 where somebody else was faster, 404 where a page was asked for by a wrong name, else 422."""
+    """503 where the record does not answer, 409 where somebody was faster, 404 where a page was asked for by a wrong name, else 422."""
+    if isinstance(bad, OutOfReach):
+        return 503
     if getattr(bad, "entries", None):
         return 409
     return 404 if method in ("GET", "HEAD") else 422
@@ -67,6 +70,8 @@ async def on_bad_input(request: Request, bad: Exception) -> Response:
     """An input that cannot be used."""
     assert isinstance(bad, BadInput)
     sentence = "Nothing was changed." if request.method not in ("GET", "HEAD") else ""
+    if isinstance(bad, OutOfReach):
+        sentence = _AWAY
     return told(request, status_of(bad, request.method), sentence, bad.problems)
 
 
@@ -113,8 +118,7 @@ class Calm:
             # Before any page is chosen: the record itself does not answer, so nobody can be known.
             if begun:
                 raise
-            words = "The record does not answer. What was kept before is safe; try again in a moment."
-            await told(Request(scope, receive), 503, words, bad.problems)(scope, receive, send)
+            await told(Request(scope, receive), 503, _AWAY, bad.problems)(scope, receive, send)
         except Exception:
             if scope["type"] != "http":
                 raise

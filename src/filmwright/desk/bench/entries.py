@@ -12,7 +12,7 @@ from filmwright.desk.bench.checks import Check, Plan, check_value, read_value
 from filmwright.desk.bench.holds import check_start
 from filmwright.desk.bench.permissions import Action, action_of_entry
 from filmwright.desk.files import now
-from filmwright.errors import BadInput, Problem, Problems, nearest
+from filmwright.errors import BadInput, OutOfReach, Problem, Problems, nearest
 from filmwright.flow import step_of
 from filmwright.record import Conflict, Event, Lot
 from filmwright.units import write
@@ -302,6 +302,8 @@ def enter_all(bench: Bench, taps: tuple[Tap | NotTaken | BadInput, ...]) -> tupl
             answer = enter(
                 bench, tap if own is None or tap.seen is None else replace(tap, seen=max(own, tap.seen))
             )
+        except OutOfReach:
+            raise  # nothing is wrong with the tap: the device keeps it and sends it again
         except BadInput as bad:
             answer = refused(tap.id, bad)
         if answer.state in {"kept", "already there"}:
