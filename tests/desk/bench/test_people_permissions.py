@@ -64,6 +64,7 @@ def test_a_pin_does_not_administer_and_a_token_only_reads_and_logs():
 def test_decisions_are_more_than_entries():
     assert {kind: action_of_entry(kind) for kind in EVENT_KINDS if action_of_entry(kind) != "log"} == {
         "hold": "decide",
+        "split": "decide",
         "acknowledge": "acknowledge",
         "flow": "save flow",
     }
