@@ -9,6 +9,7 @@ from pathlib import Path
 
 from filmwright.desk.accepted import informed
 from filmwright.desk.answers import FilesAnswer
+from filmwright.desk.bench import Bench
 from filmwright.desk.edge_pages import EDGES_PAGE, edges_page
 from filmwright.desk.files import Work, load, record_if_any, today, write
 from filmwright.desk.places import Box, box_of
@@ -40,7 +41,6 @@ from filmwright.outputs import (
     story_of,
     view_window_svg,
 )
-from filmwright.record import Store
 from filmwright.review import Finding
 from filmwright.review import review as judge
 
@@ -210,13 +210,20 @@ def sheet(
     record: str | Path | None = None,
     on: str = "",
 ) -> FilesAnswer:
-    """The run sheet as PDF; with a lot that was started, for its wafers and with what was accepted since."""
+    """The run sheet as PDF; with a lot that was started, of its newest flow, for its wafers and with what was accepted since."""
     work = informed(plan, lab, record)
     names = tuple(f"W{number}" for number in range(1, wafers + 1))
     place = record_if_any(record)
+    other: tuple[str, ...] = ()
     if lot and place is not None:
-        with Store.open(place) as store:
-            names = store.lot(lot).wafers
+        with Bench.open(place) as bench:
+            names = bench.lot(lot).wafers
+            if bench.flow_text(lot) != work.flow.text:
+                number = bench.versions(lot)[-1].number
+                other = (
+                    f"it is of version {number} of the lot's flow, which is not the text of {plan.name}",
+                )
+                work = replace(work, flow=bench.flow(lot))
     day = on or today()
     trace = walk(work.flow, work.lab, work.facts, work.drawing, on=day)
     findings = judge(trace, work.facts)
@@ -225,6 +232,7 @@ def sheet(
     stops = sum(each.severity == "stop" for each in findings)
     said = (
         f"{len(trace.states)} steps for {', '.join(names)}",
+        *other,
         *((f"{stops} stop findings are printed on it: mend the plan first",) if stops else ()),
     )
     return FilesAnswer(written=(path,), open=path, said=said)
