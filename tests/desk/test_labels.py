@@ -12,7 +12,7 @@ from filmwright.desk.lot_labels import labels_of
 from filmwright.desk.lots import frozen
 from filmwright.errors import BadInput
 from filmwright.outputs import LABEL_KINDS, Label, labels_pdf
-from filmwright.record import Event, Lot, Store, digest
+from filmwright.record import Store, label_of, read_label
 
 
 @pytest.fixture(scope="module")
@@ -29,7 +29,7 @@ def test_every_wafer_has_a_carrier_and_every_bath_a_beaker(lot):
     found = labels_of(held, work, LABEL_KINDS)
     assert [each.kind for each in found[:1]] == ["box"]
     assert [each.head for each in found if each.kind == "carrier"] == [
-        f"{held.name}/{wafer}" for wafer in held.wafers
+        label_of(held.name, wafer) for wafer in held.wafers
     ]
     beakers = [each for each in found if each.kind == "beaker"]
     media = {step.medium for step in work.flow.steps if step.medium in work.facts.media}
@@ -60,7 +60,8 @@ def test_the_page_says_what_the_labels_say_and_markup_is_only_text(lot, tmp_path
     assert "#panic() *acid* $x$" in text
     assert "@ref #eval" in text
     for wafer in held.wafers:
-        assert f"{held.name}/{wafer}" in text
+        assert label_of(held.name, wafer) in text
+        assert read_label(label_of(held.name, wafer)) == (held.name, wafer)
     assert "never replaces them" in text
 
 

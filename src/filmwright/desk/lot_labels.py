@@ -76,11 +76,6 @@ def labels_of(lot: Lot, work: Work, kinds: Sequence[str]) -> tuple[Label, ...]:
     return tuple(found)
 
 
-def wafer_mark(lot: str, wafer: str) -> str:
-    """How a wafer is written on its carrier, e.g. ``H3M-4TP W1-F``, with a check character over both names."""
-    return label_of(lot, wafer)
-
-
 def _box(lot: Lot, work: Work) -> Label:
     return Label(
         kind="box",
@@ -100,7 +95,7 @@ def _carriers(lot: Lot, work: Work) -> tuple[Label, ...]:
     return tuple(
         Label(
             kind="carrier",
-            head=wafer_mark(lot.name, wafer),
+            head=label_of(lot.name, wafer),
             title=work.flow.title,
             lines=("flat or notch towards the mark",),
             blanks=("slot", "mark on the wafer"),
