@@ -12,7 +12,7 @@ from filmwright.desk.lot_labels import labels_of
 from filmwright.desk.lots import frozen
 from filmwright.errors import BadInput
 from filmwright.outputs import LABEL_KINDS, Label, labels_pdf
-from filmwright.record import Store, label_of, read_label
+from filmwright.record import Event, Lot, Store, digest, label_of, read_label
 
 
 @pytest.fixture(scope="module")
