@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from urllib.parse import quote
 
 import pytest
@@ -45,11 +46,15 @@ SMALL_TARGETS = """() => {
 
 
 @pytest.fixture(scope="module")
-def reading(story):
+def reading(story, tmp_path_factory):
     """Where a server shows the invented bench, for looking only."""
+    # The story itself is never open while tests copy it: a record that is in use is backed up, not copied.
+    folder = tmp_path_factory.mktemp("read") / "at"
+    shutil.copytree(story.record.parent, folder)
+    plans = folder / "plans"
     with (
-        Bench.open(story.record, plans=story.plans) as bench,
-        served(bench, Settings(plans=story.plans, example=True)) as at,
+        Bench.open(folder / story.record.name, plans=plans) as bench,
+        served(bench, Settings(plans=plans, example=True)) as at,
     ):
         yield at
 

@@ -43,11 +43,15 @@ def copy(story, tmp_path):
 
 
 @pytest.fixture(scope="session")
-def example(story):
+def example(story, tmp_path_factory):
     """A browser before the pages of the invented bench, for looking only."""
+    # The story itself is never open while tests copy it: a record that is in use is backed up, not copied.
+    folder = tmp_path_factory.mktemp("looked") / "at"
+    shutil.copytree(story.record.parent, folder)
+    plans = folder / "plans"
     with (
-        Bench.open(story.record, plans=story.plans) as bench,
-        TestClient(application(bench, Settings(plans=story.plans, example=True)), base_url=HERE) as client,
+        Bench.open(folder / story.record.name, plans=plans) as bench,
+        TestClient(application(bench, Settings(plans=plans, example=True)), base_url=HERE) as client,
     ):
         yield client
 
