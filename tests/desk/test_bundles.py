@@ -239,3 +239,16 @@ def test_the_report_goes_along(lot, tmp_path: Path):
     assert answer.open == tmp_path / "over" / "index.html"
     assert lot.lot in (tmp_path / "over" / "report.html").read_text("utf-8")
     assert 'href="report.html"' in (tmp_path / "over" / "index.html").read_text("utf-8")
+
+
+@pytest.mark.property
+def test_an_archive_with_torn_bytes_is_told(tmp_path: Path):
+    torn = tmp_path / "torn.zip"
+    with zipfile.ZipFile(torn, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("record.json", "many words that pack well " * 200)
+    raw = bytearray(torn.read_bytes())
+    start = raw.index(b"record.json") + len(b"record.json")
+    raw[start : start + 12] = b"\xff" * 12
+    torn.write_bytes(raw)
+    with pytest.raises(BadInput, match=r"a folder or a \.zip"):
+        desk.record_import(torn, record=tmp_path / "new.sqlite")

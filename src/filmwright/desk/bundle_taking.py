@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import zipfile
+import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -150,14 +151,8 @@ def _read(bundle: Path) -> dict[str, bytes]:
                     "the bundle", "at most 4 GiB", "more", "hand the lot over in parts", str(bundle)
                 )
             return {info.filename: archive.read(info) for info in infos}
-    except (
-        OSError,
-        zipfile.BadZipFile,
-        zipfile.LargeZipFile,
-        RuntimeError,
-        NotImplementedError,
-        EOFError,
-    ) as trouble:
+    # A locked archive and a way of packing that is not known are told by a RuntimeError, torn bytes by zlib.
+    except (OSError, zipfile.BadZipFile, RuntimeError, EOFError, zlib.error) as trouble:
         got = getattr(trouble, "strerror", None) or "no readable archive"
         raise refusal("the bundle", "a folder or a .zip", got, "check the name, and that it arrived whole",
                       str(bundle)) from None  # fmt: skip

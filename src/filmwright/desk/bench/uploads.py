@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 import zipfile
+import zlib
 from dataclasses import dataclass
 from io import BytesIO
 from typing import Any
@@ -151,7 +152,8 @@ def _workbook(called: str, raw: bytes) -> str:
                 if {"[Content_Types].xml", "xl/workbook.xml"} <= set(packed.namelist())
                 else ""
             )
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, OSError, ValueError, EOFError):
+    # A locked archive and a way of packing that is not known are told by a RuntimeError, torn bytes by zlib.
+    except (zipfile.BadZipFile, RuntimeError, OSError, ValueError, EOFError, zlib.error):
         known, size, sound = "", 0, False
     if size > _MOST_UNPACKED or size > _MOST_RATIO * len(raw):
         raise _refuse(
