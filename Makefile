@@ -30,6 +30,7 @@ proof: $(VENV)/.test-ready debian-packages
 	$(BIN)/python tools/proof/kill_writers.py
 	$(BIN)/python tools/proof/tablets.py
 	$(BIN)/python tools/proof/kill_server.py
+	$(BIN)/python tools/proof/record_trouble.py
 	$(BIN)/python tools/proof/fuzz_api.py
 	$(BIN)/python tools/proof/whole_run.py
 

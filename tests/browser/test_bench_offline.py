@@ -191,6 +191,32 @@ def test_a_photo_is_made_small_and_kept_by_its_bytes(tablet, bench_copy, tmp_pat
         assert (seen.format, seen.size) == ("JPEG", (1600, 800))
 
 
+def test_while_the_record_takes_nothing_photo_and_tap_stay_on_the_tablet(tablet, bench_copy, tmp_path):
+    from PIL import Image
+
+    Image.new("RGB", (8, 8)).save(tmp_path / "small.png")
+    start(tablet)
+    wait_kept(tablet)
+    away = '{"status": 503, "said": "The record does not answer.", "problems": [], "number": ""}'
+    for path in ("**/photos", "**/queue"):
+        tablet.context.route(path, lambda route: route.fulfill(status=503, body=away))
+    tablet.locator("summary", has_text="Photo").click()
+    tablet.get_by_label("Take or choose a photo").set_input_files(tmp_path / "small.png")
+    press(tablet, "Keep the photo")
+    with tablet.expect_response("**/photos"):
+        tablet.locator("#kept", has_text="1 waiting").wait_for()
+    press(tablet, "Finish as planned")
+    tablet.locator("#kept", has_text="2 waiting").wait_for()
+    assert not tablet.locator(".decide").count(), "nobody is asked about what will be sent again"
+    tablet.context.unroute("**/photos")
+    tablet.context.unroute("**/queue")
+    tablet.reload()
+    tablet.evaluate("dispatchEvent(new Event('online'))")
+    wait_kept(tablet)
+    assert [each.kind for each in bench_copy.written(LOT)][:2] == ["start", "photo"]
+    assert "finish" in [each.kind for each in bench_copy.written(LOT)]
+
+
 def test_what_was_entered_elsewhere_is_seen_before_the_next_tap(tablet, bench_copy):
     """A page that stood open for an hour does not finish what somebody else finished."""
     start(tablet)

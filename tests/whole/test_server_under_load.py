@@ -12,6 +12,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT / "tools" / "proof"), str(ROOT / "tools")]
 import kill_server  # noqa: E402
+import record_trouble  # noqa: E402
 import tablets  # noqa: E402
 from bench_server import Served, Tablet, Tap, judged, start_lots  # noqa: E402
 
@@ -42,10 +43,7 @@ def test_tablets_at_work_lose_nothing_and_keep_nothing_twice(tmp_path):
 
 @pytest.mark.parametrize("name", ["locked", "full disk"])
 def test_a_record_that_takes_nothing_says_so_and_goes_on_afterwards(tmp_path, name):
-    told = {
-        each: (said, wrong) for each, said, wrong in kill_server.troubles("sqlite", tmp_path, "", None, name)
-    }
-    said, wrong = told[name]
+    ((_, said, wrong),) = record_trouble.on_sqlite(tmp_path, name)
     assert wrong == []
     assert said.startswith("503")
 

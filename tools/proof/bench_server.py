@@ -25,6 +25,9 @@ from filmwright.desk.lots import keep_drawing, new_lot
 from filmwright.desk.planning import new
 from filmwright.record import Store
 
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+from starter import Child, Starter
+
 PATIENCE = 30.0
 """Seconds that a tablet waits for an answer before it sends the same again."""
 
@@ -65,11 +68,21 @@ class Served:
     port: int = 0
     limit: int = 0
     """Bytes that one of its files may have; 0: any."""
-    process: subprocess.Popen[bytes] | None = None
+    process: subprocess.Popen[bytes] | Child | None = None
+    starter: Starter | None = None
+    """Starts it sooner, when it is started again and again."""
 
-    def start(self) -> None:
-        """Start it and wait until it answers."""
+    def start(self, wait: bool = True) -> None:
+        """Start it and, unless told otherwise, wait until it answers."""
         self.port = self.port or free_port()
+        if self.starter is not None:
+            self.process = self.starter.start(self.place, self.port, self.log)
+        else:
+            self._begin()
+        if wait:
+            self._wait()
+
+    def _begin(self) -> None:
         # Whatever becomes of the proof, Linux ends the server with it.
         code = "import ctypes, signal; ctypes.CDLL(None).prctl(1, signal.SIGKILL)\n"
         code += "import sys; sys.argv[1:] = ['serve', '--record', sys.argv[1], '--port', sys.argv[2]]\n"
@@ -84,6 +97,9 @@ class Served:
                 [sys.executable, "-c", code, str(self.place), str(self.port)], stdin=subprocess.DEVNULL,
                 stdout=log, stderr=log, start_new_session=True, cwd=self.log.parent,
             )  # fmt: skip
+
+    def _wait(self) -> None:
+        assert self.process is not None
         until = time.monotonic() + 120
         while time.monotonic() < until:
             if self.process.poll() is not None:

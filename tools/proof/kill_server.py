@@ -1,4 +1,4 @@
-"""Kills the server at random moments while tablets log, and takes its record away for a while: nothing that was acknowledged is lost.
+"""Kills the server at random moments while tablets log: every acknowledged entry is there, none twice, the chain whole.
 
 python tools/proof/kill_server.py [--kills 200] [--tablets 8] [--on sqlite|postgres]
 """
@@ -6,22 +6,23 @@ python tools/proof/kill_server.py [--kills 200] [--tablets 8] [--on sqlite|postg
 from __future__ import annotations
 
 import argparse
-import os
 import random
-import resource
-import sqlite3
 import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from collections import Counter
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 from bench_server import Served, Tablet, Tap, judged, start_lots
 from kill_writers import WELL, places
-from postgres_server import Server
+from starter import Starter
+
+from filmwright.record import Store
+
+AWAKE = 0.2
+"""Share of the kills that do not wait until the server answers: it dies while it opens the record."""
 
 
 class Logger(threading.Thread):
@@ -51,7 +52,8 @@ def prove_kills(
     """Kill the server so many times; how many entries were acknowledged, and what does not fit."""
     chance = random.Random(seed)
     lots = start_lots(place, folder, 2, 2)
-    served = Served(place, folder / "log")
+    starter = Starter()
+    served = Served(place, folder / "log", starter=starter)
     served.start()
     loggers = [Logger(served.port, lots[k % 2], k) for k in range(tablets)]
     for each in loggers:
@@ -60,98 +62,29 @@ def prove_kills(
         for _ in range(kills):
             time.sleep(chance.uniform(0.0, 1.5))
             served.kill()
-            served.start()
+            served.start(wait=chance.random() > AWAKE)
+        served.kill()
+        served.start()
         for each in loggers:
             each.over.set()
         for each in loggers:
             each.join(60)
     finally:
         served.kill()
+        starter.end()
     held = [each.tablet for each in loggers]
-    wrong = judged(place, lots, held)
+    wrong = judged(place, lots, held) + twice(place, lots)
     wrong += [
         f"{len(each.sent - each.kept)} of {each.who} never answered" for each in held if each.sent - each.kept
     ]
     return sum(len(each.kept) for each in held), wrong
 
 
-@contextmanager
-def locked(path: Path) -> Iterator[None]:
-    """Another program holds the file and does not let go."""
-    with closing(sqlite3.connect(path, isolation_level=None)) as other:
-        other.execute("BEGIN IMMEDIATE")
-        yield
-
-
-@contextmanager
-def full(served: Served, path: Path) -> Iterator[None]:
-    """No file of the server may grow any more, as on a full disk."""
-    assert served.process is not None
-    log = path.with_name(path.name + "-wal")
-    most = log.stat().st_size if log.exists() else 0
-    before = resource.prlimit(served.process.pid, resource.RLIMIT_FSIZE)
-    resource.prlimit(served.process.pid, resource.RLIMIT_FSIZE, (most, before[1]))
-    try:
-        yield
-    finally:
-        resource.prlimit(served.process.pid, resource.RLIMIT_FSIZE, before)
-
-
-@contextmanager
-def gone(server: Server) -> Iterator[None]:
-    """The database server is stopped as by a power cut, and comes back."""
-    server.stop("immediate")
-    try:
-        yield
-    finally:
-        server.start()
-
-
-def prove_trouble(
-    place: str | Path, folder: Path, trouble: Callable[[Served], object], name: str
-) -> tuple[str, list[str]]:  # fmt: skip
-    """One tap while the record is out of reach, the same again afterwards; what the tablet was told, and what is wrong."""
-    lots = start_lots(place, folder / name, 1, 1)
-    served = Served(place, folder / "log", limit=1 << 40 if name == "full disk" else 0)
-    served.start()
-    tablet, wrong = Tablet(served.port, "AB"), []
-    try:
-        tablet.open(f"/lot/{lots[0]}")
-        note = ({"kind": "note", "text": "before, and long enough to fill a page " * 100},)
-        tablet.send(Tap(lots[0], "", (), note))
-        tap = Tap(lots[0], "", (), ({"kind": "note", "text": "meanwhile " * 1000},))
-        with trouble(served):  # type: ignore[attr-defined]
-            status, said = tablet.send(tap)
-        problem = (said.get("problems") or [{}])[0]
-        told = f"{status}: {said.get('said', '')} {problem.get('got', '')}; {problem.get('remedy', '')}"
-        if status != 503 or not problem.get("remedy"):
-            wrong.append("the tablet was not told that the record does not answer, and what to do")
-        if tablet.tap(tap, time.monotonic() + 60) != "kept":
-            wrong.append("the server did not go on afterwards")
-    finally:
-        tablet.hang_up()
-        served.kill()
-    return told, [*wrong, *judged(place, lots, [tablet])]
-
-
-def troubles(
-    on: str, folder: Path, place: str | Path, server: Server | None, *only: str
-) -> Iterator[tuple[str, str, list[str]]]:
-    """What is told, and what is wrong, in each trouble of a database, or only in some."""
-    if on == "postgres":
-        assert server is not None
-        kept = server
-        yield "server stopped", *prove_trouble(place, folder, lambda _: gone(kept), "server stopped")
-        return
-    for name in only or ("locked", "full disk"):  # each with a record of its own
-        path = folder / f"{name.replace(' ', '-')}.sqlite"
-        (folder / name).mkdir()
-        act: Callable[[Served], object] = (
-            (lambda _, path=path: locked(path))
-            if name == "locked"
-            else (lambda served, path=path: full(served, path))
-        )
-        yield name, *prove_trouble(path, folder, act, name)
+def twice(place: str | Path, lots: tuple[str, ...]) -> list[str]:
+    """Notes that are kept more than once, whatever their id: each tablet never writes the same words twice."""
+    with Store.open(place) as store:
+        told = Counter((each.who, each.text) for lot in lots for each in store.events(lot))
+    return [f"{who} is kept {count} times with {text!r}" for (who, text), count in told.items() if count > 1]
 
 
 def main() -> int:
@@ -169,19 +102,6 @@ def main() -> int:
         lost = lost or bool(wrong)
         print(f"{on}: {given.kills} kills of the server in {time.monotonic() - began:.0f} s, {count} entries "
               f"acknowledged to {given.tablets} tablets, {'; '.join(wrong) or WELL}", flush=True)  # fmt: skip
-        with tempfile.TemporaryDirectory() as folder:
-            os.environ["FILMWRIGHT_FILES"] = str(Path(folder) / "kept")
-            server = Server(safe=True) if on == "postgres" else None
-            try:
-                if server is not None:
-                    server.run("CREATE DATABASE shared")
-                there = server.of("shared") if server is not None else Path(folder) / "none.sqlite"
-                for name, told, wrong in troubles(on, Path(folder), there, server):
-                    lost = lost or bool(wrong)
-                    print(f"{on}, {name}: told {told!r}; {'; '.join(wrong) or WELL}", flush=True)
-            finally:
-                if server is not None:
-                    server.remove()
     return int(lost)
 
 

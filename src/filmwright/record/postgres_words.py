@@ -88,7 +88,8 @@ def refusal(trouble: DBAPIError) -> Words | None:
         return ("free to write", said, "nothing was written", _REPEAT)
     if is_away(trouble):
         return ("on a server that answers", said,
-                "the server was restarted, or the way to it was interrupted", _REPEAT)  # fmt: skip
+                "the server does not run, was restarted, or the way to it was interrupted",
+                f"see that it runs; {_REPEAT}")  # fmt: skip
     if not state and type(trouble.orig).__name__ in ("OperationalError", "ConnectionTimeout"):
         return ("on a server that can be reached", said, "nothing can be read or kept without it",
                 "check host and port, that the server runs, and the network")  # fmt: skip

@@ -68,12 +68,20 @@ async function photo(tap) {
   const form = new FormData();
   form.append("photo", tap.photo, "photo.jpg");
   const answer = await fetch("/photos", { method: "POST", body: form, headers: head() });
+  // Only a photo that can never be kept is for a person to decide; all else passes, and the same is sent again.
+  if (away(answer)) throw new Error(String(answer.status));
   const said = await answer.json();
   if (!answer.ok) return { ...said, state: "refused" };
   tap.entries = tap.entries.map((each) => (each.kind === "photo" ? { ...each, sha256: said.sha256 } : each));
   delete tap.photo;
   await change(tap);
   return null;
+}
+
+/** Whether the answer says nothing about what was sent: nobody is signed in, too much at once, or the record does not answer. */
+function away(answer) {
+  if (answer.status === 401 || answer.status === 403) document.dispatchEvent(new CustomEvent("signed-out"));
+  return [401, 403, 429].includes(answer.status) || answer.status >= 500;
 }
 
 const head = () => ({ accept: "application/json", "x-form-token": token });
@@ -85,8 +93,7 @@ async function post(taps) {
     headers: { ...head(), "content-type": "application/json" },
     body: JSON.stringify({ clock: moment(), who: clean[0].who, taps: clean }),
   });
-  if (answer.status === 401 || answer.status === 403) document.dispatchEvent(new CustomEvent("signed-out"));
-  if (!answer.ok) throw new Error(String(answer.status));
+  if (away(answer) || !answer.ok) throw new Error(String(answer.status));
   return (await answer.json()).answers;
 }
 
