@@ -1,4 +1,4 @@
-"""Hundreds of made-up requests for each address of the programs' application: no fault, every answer as described.
+"""Hundreds of made-up requests for each address, of programs and of forms: no fault, every answer to a program as described.
 
 python tools/proof/fuzz_api.py [EXAMPLES]
 """
@@ -14,10 +14,10 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 
 
 def main() -> int:
-    """Run the test of the suite with many more examples."""
+    """Run the tests of the suite with many more examples."""
     examples = sys.argv[1] if len(sys.argv) > 1 else "400"
     return subprocess.run(
-        [sys.executable, "-m", "pytest", "-n", "0", "tests/web/test_api_described.py"],
+        [sys.executable, "-m", "pytest", "-n", "0", "tests/web/test_api_described.py", "tests/web/test_security_posts.py"],
         cwd=ROOT, env={**os.environ, "FILMWRIGHT_API_EXAMPLES": examples}, check=False,
     ).returncode  # fmt: skip
 

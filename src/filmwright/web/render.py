@@ -22,6 +22,8 @@ from filmwright.web.context import bench_of, settings_of
 from filmwright.web.guard import THEME, form_token, may, set_seat, who
 
 THEMES = ("paper", "amber")
+_TURNING = re.compile("[\u202a-\u202e\u2066-\u2069]")
+"""Embeddings, overrides and isolates of the Unicode bidirectional algorithm (UAX 9); its plain marks stay."""
 STATIC = Path(str(files("filmwright.web"))) / "static"
 
 
@@ -34,11 +36,19 @@ def environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        finalize=_upright,
     )
     made.globals["static"] = static
     made.globals["new_id"] = lambda: str(uuid.uuid4())
     made.filters.update(clock=clock, day=day, ago=ago, names=names, zip=zip)
     return made
+
+
+def _upright(shown: Any) -> Any:
+    """What is shown, without letters that make the rest of a line run the other way: it would read as something else than it says."""
+    if type(shown) is str and not shown.isascii():
+        return _TURNING.sub("\N{REPLACEMENT CHARACTER}", shown)
+    return shown
 
 
 @functools.cache

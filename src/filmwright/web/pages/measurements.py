@@ -37,6 +37,8 @@ PATIENCE = 120.0
 """How long a reader without script waits for what the files tell [s]."""
 SIZES_PATIENCE = 8.0
 """How long the page of a tray waits for W and L of the drawing [s]; without them it is shown all the same."""
+MORE_PATIENCE = 5.0
+"""How long a page that already shows a part waits for more of it [s]."""
 _DIGEST = re.compile("[0-9a-f]{64}")
 
 
@@ -97,7 +99,7 @@ def told_part(request: Request) -> Response:
     """What the files tell, as a part of the page, once more is worked out than it shows; 202 until then."""
     lot = _lot(request)
     shown = min(_number(request.query_params.get("done", "")), len(STAGES) - 1)
-    told = _told(request, lot, 5.0, shown + 1)
+    told = _told(request, lot, MORE_PATIENCE, shown + 1)
     if told is None or told.done <= shown:
         return Response(status_code=202)
     return page(
