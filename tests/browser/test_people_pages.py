@@ -62,11 +62,32 @@ def test_otto_goes_on_by_taps_alone_and_signs_out_again(chromium, lab):
     for digit in PIN:
         page.locator("#pin-keys").get_by_role("button", name=digit, exact=True).tap()
     page.get_by_role("button", name="Go on as Otto").tap()
+    # The PIN was set since the last sign-in, which is told once.
+    page.locator("main li", has_text="The PIN was set or taken away, by Otto").wait_for()
+    page.get_by_role("link", name="Go on").tap()
     page.wait_for_selector("h1:has-text('Today')")
     page.locator(".asker a").tap()
     page.get_by_role("button", name="Sign out Otto").tap()
     page.wait_for_selector("h1:has-text('Who goes on?')")
     context.close()
+
+
+def test_a_new_password_can_be_shown_and_is_judged_while_it_is_typed(chromium, lab):
+    at, _, link = lab
+    page = chromium.new_context(base_url=at).new_page()
+    page.goto(f"/first/{link}")
+    field = page.get_by_label("New password", exact=True)
+    field.fill("seven letters")
+    page.get_by_role("button", name="Show: New password").click()
+    assert field.get_attribute("type") == "text"
+    page.locator(".judged", has_text="Will do").wait_for()
+    field.fill("new new new new")
+    page.locator(".judged[data-taken=no]", has_text="Easy to guess").wait_for()
+    field.fill(WORDS)
+    page.locator(".judged", has_text="Hard to guess").wait_for()
+    page.get_by_role("button", name="Hide: New password").click()
+    assert field.get_attribute("type") == "password"
+    page.context.close()
 
 
 @pytest.mark.parametrize(
@@ -98,10 +119,10 @@ def test_axe_finds_nothing_on_the_pages_about_people(chromium, lab, theme, width
         look(path)
     page.goto("/sign-in")
     page.get_by_label("Name").fill("ada")
-    page.get_by_label("Password").fill(WORDS)
+    page.get_by_label("Password", exact=True).fill(WORDS)
     page.get_by_role("button", name="Sign in").tap()
-    page.wait_for_selector("h1:has-text('Today')")
-    for path in ("/me", "/people"):
+    page.wait_for_selector("h1:has-text('About your account')")
+    for path in ("/changes", "/me", "/people"):
         look(path)
     context.close()
     assert not found, "\n".join(f"{path}: {what}" for path, what in found.items())

@@ -124,6 +124,8 @@ def rude(story, tmp_path_factory):
         signs = SignIns(people)
         name = RUDE.replace("\u202e", "").replace("\u2066", "")[:60].strip()
         people.add(name, "administrator", by=RUDE, password=WORDS)
+        signs.by_password(name, WORDS)
+        people.set_role(name, "administrator", by=RUDE)
         begun = signs.by_password(name, WORDS)
         client.cookies.set("__Host-session", begun.token)
         client.cookies.set("__Host-tablet", signs.pair(begun.visitor, name))
@@ -177,6 +179,7 @@ def in_lots(tail, *also):
 
 ADDRESSES = {
     "/": lambda _: ["/"], "/lots": lambda _: ["/lots"], "/lots/new": lambda _: ["/lots/new"], "/parts": lambda _: ["/parts"],
+    "/changes": lambda _: ["/changes"],
     "/sign-in": lambda _: ["/sign-in", f"/sign-in?back=/{MARK}<{MARK}>"], "/switch": lambda _: ["/switch"], "/me": lambda _: ["/me"],
     "/people": lambda _: ["/people"], "/plans": lambda _: ["/plans"], "/tools": lambda _: ["/tools"], "/sw.js": lambda _: ["/sw.js"],
     "/offline": lambda _: ["/offline"], "/manifest.webmanifest": lambda _: ["/manifest.webmanifest"],
@@ -268,5 +271,5 @@ def test_the_rude_words_were_there_to_be_shown(rude):
     shown = {
         path for path in ADDRESSES for address in ADDRESSES[path](rude) if MARK in rude.get(address).text
     }
-    assert {"/", "/lot/{lot}", "/lot/{lot}/step/{code}", "/lot/{lot}/wafer/{wafer}", "/lot/{lot}/resume", "/people", "/me",
+    assert {"/", "/lot/{lot}", "/lot/{lot}/step/{code}", "/lot/{lot}/wafer/{wafer}", "/lot/{lot}/resume", "/people", "/me", "/changes",
             "/plan/{name:path}", "/lot/{lot}/flow", "/tool/{name:path}", "/lot/{lot}/measurements", "/labels/{lot}"} <= shown  # fmt: skip

@@ -218,16 +218,77 @@ def test_own_sign_ins_are_listed_and_can_be_ended(visit):
     here, there = visit("otto"), visit("otto")
     page = here.get("/me").text
     (other,) = re.findall(r'name="id" value="([0-9a-f]{64})"', page)
-    assert send(here, "/me/sign-in/end", id=other).status_code == 303
+    assert send(here, "/me/sign-in/end", id=other, old="wrong").status_code == 422
+    assert there.get("/").status_code == 200
+    assert send(here, "/me/sign-in/end", id=other, old=WORDS).status_code == 303
     assert there.get("/").status_code == 303
     assert here.get("/").status_code == 200
+    more = [visit("otto") for _ in range(2)]
+    assert send(here, "/me/sign-in/end", id="others", old=WORDS).status_code == 303
+    assert [each.get("/").status_code for each in more] == [303, 303]
+    assert here.get("/").status_code == 200
+
+
+def test_who_signs_in_is_told_what_changed_since_the_last_time(visit, lab):
+    """By whom and when; on the page Me it stays to be read."""
+    otto = visit("otto")
+    assert "Nothing yet" in otto.get("/me").text
+    ada = visit("ada")
+    send(ada, "/people/change", "/people", name="otto", what="role", role="reader")
+    send(ada, "/people/change", "/people", name="rio", what="role", role="operator")
+    for _ in range(5):
+        SignIns(People(lab.store)).by_password("otto", "wrong")
+    answer = sign_in(otto, "otto", back="/tools")
+    assert answer.headers["location"] == "/changes?back=/tools"
+    told = otto.get("/changes?back=/tools").text
+    assert "The role is now reader, by ada" in told
+    assert "5 wrong passwords or PINs were tried" in told
+    assert "operator" not in told, "what changed of others is theirs"
+    assert 'href="/tools"' in told
+    assert "The role is now reader, by ada" in otto.get("/me").text
+    assert sign_in(otto, "otto").headers["location"] == "/", "it is told once"
+    assert otto.get("/changes?back=//elsewhere.example").headers["location"] == "/"
+
+
+def test_a_password_and_a_pin_that_were_changed_are_told_at_the_next_sign_in(visit):
+    otto = visit("otto")
+    with_pin(visit)
+    sign_in(otto, "otto")
+    assert "The PIN was set or taken away, by otto" in otto.get("/changes").text
+    send(otto, "/me/password", old=WORDS, password=NEW_WORDS, again=NEW_WORDS)
+    sign_in(otto, "otto", NEW_WORDS)
+    assert "The password was changed, by otto" in otto.get("/changes").text
+    send(visit("ada"), "/people/change", "/people", name="otto", what="link")
+    sign_in(otto, "otto", NEW_WORDS)
+    assert "A link was drawn that sets a new password, by ada" in otto.get("/changes").text
+
+
+def test_how_good_a_new_password_is_is_told_while_it_is_typed(visit):
+    """By the rules by which it is refused, and without being kept."""
+    otto = visit("otto")
+
+    def told(client, page, password, **more):
+        head = {"x-form-token": token_of(client, page), "accept": "application/json"}
+        return client.post("/password-words", json={"password": password, **more}, headers=head).json()
+
+    assert told(otto, "/me", "short") == {"taken": False, "said": "5 of at least 12 characters"}
+    assert told(otto, "/me", "otto otto otto 1")["taken"] is False
+    assert told(otto, "/me", NEW_WORDS) == {"taken": True, "said": "Hard to guess"}
+    page = send(visit("ada"), "/people/add", "/people", name="Quintessa", role="operator").text
+    link = re.search(r"/first/([\w%-]+)", page).group(1)
+    new = visit()
+    assert told(new, f"/first/{link}", "quintessa2026!!", link=link)["taken"] is False
+    assert f'data-judged="{link}"' in new.get(f"/first/{link}").text
+    assert new.post("/password-words", json={"password": "x"}).status_code == 403, (
+        "only from a page of this server"
+    )
 
 
 def test_nobody_ends_the_sign_ins_or_tokens_of_somebody_else(visit, lab):
     otto, rio = visit("otto"), visit("rio")
     signs = SignIns(People(lab.store))
     (sign_in_of_rio,) = lab.store.sign_ins("rio")
-    send(otto, "/me/sign-in/end", id=sign_in_of_rio.token_hash)
+    send(otto, "/me/sign-in/end", id=sign_in_of_rio.token_hash, old=WORDS)
     assert rio.get("/").status_code == 200
     send(rio, "/me/token", name="reader", scope="read", days="1")
     (token,) = lab.store.api_tokens("rio")

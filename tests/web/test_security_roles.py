@@ -18,7 +18,7 @@ pytestmark = pytest.mark.property
 PUBLIC = {
     ("GET", "/sign-in"), ("POST", "/sign-in"), ("POST", "/sign-out"), ("GET", "/switch"), ("POST", "/switch"),
     ("GET", "/first/{link}"), ("POST", "/first/{link}"), ("POST", "/theme"), ("GET", "/sw.js"),
-    ("GET", "/manifest.webmanifest"), ("GET", "/offline"),
+    ("GET", "/manifest.webmanifest"), ("GET", "/offline"), ("POST", "/password-words"),
 }  # fmt: skip
 """What is open to everybody, by hand: none of it tells anything of the record."""
 

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from filmwright.desk.bench import passwords, tokens
-from filmwright.desk.bench.passwords import check_password, check_pin, fits, hidden, out_of_date
+from filmwright.desk.bench.passwords import check_password, check_pin, fits, hidden, out_of_date, password_words
 from filmwright.errors import BadInput
 
 GOOD = "tulip harbour seven crayon"
@@ -152,3 +152,16 @@ def test_scopes_are_read_and_allow_no_more_than_they_say():
         tokens.allowed(("read", "log"), each) for each in ("decide", "save flow", "administer", "own things")
     )
     assert passwords.PIN_DIGITS == 6
+
+
+@pytest.mark.property
+@given(st.text(max_size=40) | st.sampled_from([GOOD, "mara mara mara 1", "qwertyuiop1234", "x" * 200]))
+def test_what_is_told_while_typing_is_what_is_refused_afterwards(password):
+    taken, said = password_words(password, about=("mara",))
+    try:
+        check_password(password, about=("mara",))
+    except BadInput:
+        assert not taken
+    else:
+        assert taken
+    assert len(password) < 6 or password not in said

@@ -51,8 +51,8 @@ _ROWS = (
     "yxcvbnm",
 )
 _LOOKALIKES = str.maketrans("@430157$!", "aaeoistsi")
-_OWN_LEAST = 6
-"""Characters of a password that must be left when obvious words and runs are taken out."""
+_OWN_LEAST, _OWN_GOOD = 6, 16
+"""Characters of a password that must be left when obvious words and runs are taken out, and when it is called hard to guess."""
 
 
 @functools.cache
@@ -146,8 +146,7 @@ def check_password(password: str, *, about: Iterable[str] = ()) -> None:
         The password itself is never repeated in it.
     """
     problems = Problems()
-    # Blanks in a row count once (OWASP ASVS 4.0.3, 2.1.1): they are easy to guess and hard to count.
-    length = len(re.sub(" +", " ", _same_letters(password)))
+    length = _length(password)
     if length < SHORTEST or length > LONGEST:
         problems.add(
             Problem(
@@ -155,8 +154,7 @@ def check_password(password: str, *, about: Iterable[str] = ()) -> None:
                 why="length is what makes it hard to guess", remedy="take four words that have nothing to do with each other",
             )
         )  # fmt: skip
-    parts = [part for each in about for part in re.split(r"[\W_]+", each)]
-    if length >= SHORTEST and _own_part(password, [*about, *parts, *_OBVIOUS]) < _OWN_LEAST:
+    if length >= SHORTEST and _own_part(password, _words(about)) < _OWN_LEAST:
         problems.add(
             Problem(
                 what="the password", expected="more than names, common words and runs of keys",
@@ -165,6 +163,46 @@ def check_password(password: str, *, about: Iterable[str] = ()) -> None:
             )
         )  # fmt: skip
     problems.raise_any()
+
+
+def password_words(password: str, *, about: Iterable[str] = ()) -> tuple[bool, str]:
+    """How good a password is, in words for who types it, by the rules of :func:`check_password`.
+
+    Parameters
+    ----------
+    password : str
+    about : iterable of str
+
+    Returns
+    -------
+    taken : bool
+        Whether it would be taken.
+    said : str
+        Never repeats it.
+    """
+    length = _length(password)
+    if length < SHORTEST:
+        return False, f"{length} of at least {SHORTEST} characters"
+    if length > LONGEST:
+        return False, f"{length} characters: at most {LONGEST}"
+    own = _own_part(password, _words(about))
+    if own < _OWN_LEAST:
+        return (
+            False,
+            "Easy to guess: made of names, common words or runs of keys. Take words that have nothing to do with you.",
+        )
+    return (True, "Hard to guess") if own >= _OWN_GOOD else (True, "Will do; longer is better")
+
+
+def _length(password: str) -> int:
+    """Characters; blanks in a row count once (OWASP ASVS 4.0.3, 2.1.1): they are easy to guess and hard to count."""
+    return len(re.sub(" +", " ", _same_letters(password)))
+
+
+def _words(about: Iterable[str]) -> list[str]:
+    """Words that make no password: names, parts of names, and what everybody tries."""
+    names = list(about)
+    return [*names, *(part for each in names for part in re.split(r"[\W_]+", each)), *_OBVIOUS]
 
 
 def check_pin(pin: str) -> None:

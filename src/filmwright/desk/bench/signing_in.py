@@ -128,10 +128,13 @@ class SignIns:
         if found is not None:
             self.store.end_sign_in(found.token_hash, by=found.account, when=self.people.now())
 
-    def end_one(self, visitor: Visitor, sign_in: str) -> None:
-        """End one of the own sign-ins."""
-        if any(each.id == sign_in for each in self.own(visitor)):
-            self.store.end_sign_in(sign_in, by=visitor.name, when=self.people.now())
+    def end_own(self, visitor: Visitor, password: str, sign_in: str) -> None:
+        """End one of the own sign-ins, or all ``others``; the password is asked, so that a thief does not turn the owner out."""
+        visitor.must("own things")
+        self._again(visitor, password)
+        for each in self.own(visitor):
+            if each.id == sign_in or (sign_in == "others" and not each.own):
+                self.store.end_sign_in(each.id, by=visitor.name, when=self.people.now())
 
     def own(self, visitor: Visitor) -> tuple[Shown, ...]:
         """The sign-ins of a person that go on, newest first."""

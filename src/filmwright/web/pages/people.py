@@ -11,6 +11,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from filmwright.desk.bench import LEAST, ROLES, WORDS
+from filmwright.desk.bench.account_news import changes_of, news_of
 from filmwright.web.context import settings_of
 from filmwright.web.forms import Form, posted, to
 from filmwright.web.guard import WHO, Refused, keep_cookie
@@ -151,6 +152,7 @@ def _me(request: Request, token: str = "") -> Response:
         request, "me.html", title="Me", visitor=visitor, made=token,
         sign_ins=signs.own(visitor) if shared else (), tokens=signs.own_tokens(visitor) if shared else (),
         person=next((each for each in signs.people.everybody() if each.name == visitor.name), None) if shared else None,
+        changes=changes_of(signs.people, visitor.name) if shared else (),
         may_words=[WORDS[each] for each in LEAST if visitor.may(each)],
     )  # fmt: skip
 
@@ -202,8 +204,10 @@ def end_token(request: Request, form: Form) -> Response:
 
 
 def end_sign_in(request: Request, form: Form) -> Response:
-    """End one of the own sign-ins."""
-    sign_ins_of(request).end_one(visitor_of(request), form.text("id"))
+    """End one of the own sign-ins, or all others, for which the password is asked again."""
+    with_wait = _again(request)
+    sign_ins_of(request).end_own(visitor_of(request), _secret(form, "old"), form.text("id"))
+    with_wait()
     return to("/me")
 
 
@@ -289,7 +293,8 @@ def _again(request: Request) -> Any:
 
 def _begin(request: Request, begun: Any, back: str) -> Response:
     _end_held(request)
-    response = to(back)
+    news = news_of(sign_ins_of(request).people, begun.visitor.name)
+    response = to(f"/changes?back={quote(back)}" if news else back)
     keep_secret(request, response, SESSION, begun.token)
     return response
 
