@@ -1,5 +1,6 @@
 """Programs: tokens and their scopes, reading, entries that are kept once, conflicts, and one shape of refusal."""
 
+import json
 import shutil
 import uuid
 
@@ -7,6 +8,7 @@ import pytest
 from fastapi.routing import APIRoute
 from starlette.testclient import TestClient
 
+from filmwright import __version__
 from filmwright.desk.bench import Bench, People, SignIns, Visitor
 from filmwright.web import Settings, application
 from filmwright.web.api.application import programs
@@ -172,6 +174,23 @@ def test_decisions_of_people_are_not_taken_from_programs(program, lab, lot):
         assert program("log").post(f"/api/lots/{lot}/entries", json=sent).status_code == 422
 
 
+@pytest.mark.parametrize("kind", ["text/plain", "application/x-www-form-urlencoded", "text/json", ""])
+def test_content_of_another_kind_is_refused_as_such(program, lab, lot, kind):
+    client = program("read", "log")
+    head = {"content-type": kind} if kind else {}
+    answer = client.post(f"/api/lots/{lot}/entries", content=json.dumps(tap(lab, lot)), headers=head)
+    assert answer.status_code == 415
+    assert set(answer.json()) == TROUBLE
+    assert "application/json" in answer.json()["said"]
+
+
+def test_the_description_tells_its_own_form_and_not_the_version_of_the_server(program):
+    told = program("read").get("/api/openapi.json")
+    assert told.json()["info"]["version"] == "1"
+    assert __version__ not in told.text
+    assert "server" not in told.headers
+
+
 def test_every_refusal_has_one_shape(program, lab, lot):
     client = program("read", "log")
     answers = [
@@ -204,7 +223,8 @@ def test_too_much_at_once_is_refused(program, lab, lot):
     raw = b'{"id": "' + b"x" * (1024 * 1024) + b'"}'
     assert client.post(f"/api/lots/{lot}/entries", content=raw).status_code == 413
     pieces = (b"x" * 65536 for _ in range(40))
-    assert client.post(f"/api/lots/{lot}/entries", content=pieces).status_code == 413
+    head = {"content-type": "application/json"}
+    assert client.post(f"/api/lots/{lot}/entries", content=pieces, headers=head).status_code == 413
 
 
 def test_a_program_without_rest_has_to_wait(program):

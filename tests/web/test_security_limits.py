@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from filmwright.web.limits import FIRST_WAIT, FORGET, FREE, LONGEST_WAIT, Bucket, Tries
+from filmwright.web.limits import FIRST_WAIT, FORGET, FREE, LONGEST_WAIT, Bucket, Counts, Tries
 
 
 class Clock:
@@ -79,3 +79,27 @@ def test_no_more_requests_pass_than_the_burst_and_the_rate_allow(pauses):
     wait = next(w for w in (bucket.take("key") for _ in range(10)) if w > 0.0)
     clock.now += wait + 1e-9
     assert bucket.take("key") == 0.0
+
+
+@pytest.mark.analytic
+def test_what_is_larger_than_the_share_passes_once_and_is_waited_for():
+    clock = Clock()
+    bucket = Bucket(rate=1.0, burst=10, clock=clock)
+    assert bucket.take("key", 4.0) == 0.0
+    assert bucket.take("key", 7.0) == pytest.approx(1.0)
+    clock.now += 4.0
+    assert bucket.take("key", 25.0) == 0.0, "it fits never, so it passes when nothing was taken"
+    assert bucket.take("key", 1.0) == pytest.approx(16.0)
+
+
+@pytest.mark.property
+@given(st.lists(st.tuples(st.floats(min_value=0.0, max_value=9.0), st.integers(1, 5)), max_size=30))
+def test_counts_of_a_day_are_those_of_the_last_24_hours(noted):
+    clock = Clock()
+    counts, told = Counts(clock), []
+    for pause, times in noted:
+        clock.now += pause * 3600
+        counts.note("otto", "entries", times)
+        told.append((int(clock.now // 3600), times))
+    wanted = sum(times for hour, times in told if hour > int(clock.now // 3600) - 24)
+    assert counts.today() == ({("otto", "entries"): wanted} if wanted else {})

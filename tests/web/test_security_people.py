@@ -8,6 +8,7 @@ from starlette.testclient import TestClient
 
 from filmwright.desk.bench import Bench, People, SignIns, passwords
 from filmwright.web import Settings, application
+from filmwright.web.shares import count
 
 pytestmark = pytest.mark.whole
 
@@ -408,6 +409,80 @@ def test_every_change_of_accounts_and_every_sign_in_is_in_the_log_without_any_se
     assert "481516" not in text
     assert "argon2" not in text
     assert lab.store.verify_book("accounts").sound
+
+
+def test_a_browser_that_asks_without_rest_has_to_wait_and_nobody_else(visit, app):
+    """Signed in by the sign-in, else by the address; files of the package and the sign of life are not counted."""
+    app.state.shares.pages._burst, app.state.shares.pages._rate = 5, 0.01
+    otto, rio = visit("otto"), visit("rio")
+    answers = [otto.get("/tools") for _ in range(7)]
+    assert [each.status_code for each in answers] == [200] * 5 + [429] * 2
+    assert 0 < int(answers[-1].headers["retry-after"]) <= 100
+    assert "Too many requests" in answers[-1].text
+    assert otto.get("/healthz").status_code == 200
+    assert otto.post("/queue", json={}, headers={"accept": "application/json"}).json()["status"] == 429
+    assert rio.get("/tools").status_code == 200
+    app.state.shares.strangers._burst, app.state.shares.strangers._rate = 3, 0.01
+    assert [visit().get("/sign-in").status_code for _ in range(5)][-1] == 429
+
+
+def test_one_person_keeps_no_more_files_and_entries_than_a_share(visit, app, lab):
+    photo = {"photo": ("p.jpg", b"\xff\xd8\xff\xd9")}
+    shares = app.state.shares
+    shares.files._burst, shares.entries._burst = 3, 5
+    otto, ada = visit("otto"), visit("ada")
+
+    def keep(client):
+        return client.post("/photos", data={"token": token_of(client, "/me")}, files=photo).status_code
+
+    assert [keep(otto) for _ in range(4)] == [200] * 3 + [429]
+    assert keep(ada) == 200, "each has a share of one's own"
+    taps = [
+        {"id": f"00000000-0000-4000-8000-00000000000{k}", "lot": "none", "step": "", "entries": []}
+        for k in range(4)
+    ]
+    head = {"x-form-token": token_of(otto, "/me"), "accept": "application/json"}
+    assert [otto.post("/queue", json={"taps": taps}, headers=head).status_code for _ in range(2)] == [
+        200,
+        429,
+    ]
+
+
+def test_what_is_unusual_is_told_to_administrators(visit, app, lab, caplog):
+    ada = visit("ada")
+    assert "Unusual" not in ada.get("/people").text
+    signs = SignIns(People(lab.store))
+    for _ in range(10):
+        signs.by_password("otto", "wrong", address="192.0.2.7")
+    signs.people.set_role("rio", "administrator", by="ada")
+    otto = visit("otto")
+    with caplog.at_level("WARNING", "filmwright.web"):
+        for _ in range(25):
+            count(Asked(app), "otto", "too fast")
+    for _ in range(21):
+        assert send(otto, "/people/add", name="eve", role="operator").status_code == 403
+    told = ada.get("/people").text
+    for wanted in (
+        "10 wrong passwords or PINs for otto", "10 wrong passwords or PINs from the address 192.0.2.7", "rio: role administrator, by ada",
+        "otto asked too fast 25 times", "otto asked 21 times for what the role does not allow",
+    ):  # fmt: skip
+        assert wanted in told
+    assert [each.getMessage() for each in caplog.records] == [
+        "unusual: 'otto', too fast, more than 20 in a day"
+    ]
+
+
+class Asked:
+    """A request, as far as counting needs one."""
+
+    def __init__(self, app):
+        self.app = app
+
+
+def test_forms_of_another_kind_are_refused_as_such(visit):
+    otto = visit("otto")
+    head = {"x-form-token": token_of(otto, "/me"), "content-type": "text/plain"}
+    assert otto.post("/me/name", content=b"name=x", headers=head).status_code == 415
 
 
 def test_alone_nobody_signs_in_and_the_name_is_kept_in_a_cookie(lab):

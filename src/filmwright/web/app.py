@@ -19,13 +19,14 @@ from filmwright.web import pages
 from filmwright.web.api import programs
 from filmwright.web.context import Settings
 from filmwright.web.guard import Headed, Refused
-from filmwright.web.limits import Waits
+from filmwright.web.limits import Counts, Shares, Waits
 from filmwright.web.lines import in_line
 from filmwright.web.pages.pictures import Pictures
 from filmwright.web.problems import Calm, on_bad_input, on_http, on_refused
 from filmwright.web.render import STATIC, static_digest
 from filmwright.web.roles import guarded
 from filmwright.web.sessions import SignedIn
+from filmwright.web.shares import Unhurried
 
 _SAFE = {"GET", "HEAD"}
 _TYPES = {".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
@@ -60,12 +61,15 @@ def application(bench: Bench, settings: Settings | None = None) -> FastAPI:
             Middleware(GZipMiddleware, minimum_size=1024, compresslevel=_PRESSED),
             Middleware(Calm),
             Middleware(SignedIn),
+            Middleware(Unhurried),
         ],
         exception_handlers={BadInput: on_bad_input, Refused: on_refused, HTTPException: on_http},
     )
     app.state.bench, app.state.settings, app.state.pictures = bench, how, Pictures()
-    app.state.waits = Waits()
-    app.mount("/api", programs(bench, how))
+    app.state.waits, app.state.shares, app.state.counts = Waits(), Shares(), Counts()
+    api = programs(bench, how)
+    api.state.shares, api.state.counts = app.state.shares, app.state.counts
+    app.mount("/api", api)
     return app
 
 

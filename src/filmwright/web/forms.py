@@ -28,11 +28,13 @@ from filmwright.web.guard import (
     keep_cookie,
     who,
 )
+from filmwright.web.shares import spend_files
 
 SMALL = 256 * 1024
 """Bytes that a form without files may have."""
 
 FIELDS, TEXT = 1000, 20_000
+_KINDS = frozenset({"application/json", "application/x-www-form-urlencoded", "multipart/form-data"})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -113,6 +115,7 @@ def posted(
         demand(request, needs)
         form = await _read(request, limit)
         check_token(request, request.headers.get(TOKEN_HEADER, "") or form.text("token"))
+        spend_files(request, form.known, [len(raw) for each in form.files.values() for _, raw in each])
         response = await run_in_threadpool(handler, request, form)
         if not settings_of(request).shared and not form.known and form.who:
             keep_cookie(request, response, WHO, form.who)
@@ -133,6 +136,8 @@ async def _read(request: Request, limit: int) -> Form:
     limited = Request(request.scope, _counted(request, limit))
     kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     known = who(request).name
+    if kind not in _KINDS and request.headers.get("content-length", "0") != "0":
+        raise Refused("This address takes forms and JSON, and nothing else. Nothing was kept.", 415)
     if kind == "application/json":
         return Form(words=_json_words(await limited.body()), known=known)
     try:

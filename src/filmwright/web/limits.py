@@ -107,14 +107,18 @@ class Bucket:
         self._lock = threading.Lock()
         self._left: OrderedDict[Hashable, tuple[float, float]] = OrderedDict()
 
-    def take(self, key: Hashable) -> float:
-        """Take one request; 0 when it may go on, else how long to wait [s]."""
+    def take(self, key: Hashable, amount: float = 1.0) -> float:
+        """Take one request, or as much of something; 0 when it may go on, else how long to wait [s].
+
+        More than fits at all is let pass when all is left, and waited for afterwards.
+        """
         with self._lock:
             now = self._clock()
             left, then = self._left.get(key, (float(self._burst), now))
             left = min(left + (now - then) * self._rate, float(self._burst))
-            wait = 0.0 if left >= 1.0 else (1.0 - left) / self._rate
-            self._left[key] = (left - 1.0 if wait == 0.0 else left, now)
+            needed = min(amount, float(self._burst))
+            wait = 0.0 if left >= needed else (needed - left) / self._rate
+            self._left[key] = (left - amount if wait == 0.0 else left, now)
             self._left.move_to_end(key)
             while len(self._left) > _MOST_KEYS:
                 self._left.popitem(last=False)
@@ -128,3 +132,57 @@ class Waits:
     names: Tries = field(default_factory=Tries)
     addresses: Tries = field(default_factory=lambda: Tries(free=30))
     pins: Tries = field(default_factory=lambda: Tries(free=3))
+
+
+_DAY = 24 * 3600.0
+MEGABYTE = 1024 * 1024
+
+
+@dataclass(frozen=True)
+class Shares:
+    """How much one person may ask for and keep where several share a server: at once, and in the long run.
+
+    A tablet that fetches a whole lot for work without network asks for some hundred pages in a row; who measures a wafer keeps
+    some hundred files in a day.
+    """
+
+    pages: Bucket = field(default_factory=lambda: Bucket(rate=20.0, burst=900))
+    strangers: Bucket = field(default_factory=lambda: Bucket(rate=20.0, burst=300))
+    files: Bucket = field(default_factory=lambda: Bucket(rate=1000 / _DAY, burst=1000))
+    megabytes: Bucket = field(default_factory=lambda: Bucket(rate=2048 / _DAY, burst=2048))
+    entries: Bucket = field(default_factory=lambda: Bucket(rate=20_000 / _DAY, burst=20_000))
+
+
+class Counts:
+    """How often something happened in the last day, by person, so that what is unusual is seen.
+
+    Parameters
+    ----------
+    clock : callable
+        Seconds that never run backwards.
+    """
+
+    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
+        self._clock = clock
+        self._lock = threading.Lock()
+        self._hours: dict[int, dict[tuple[str, str], int]] = {}
+
+    def note(self, who: str, what: str, times: int = 1) -> None:
+        """Something happened."""
+        with self._lock:
+            hour = int(self._clock() // 3600)
+            for old in [each for each in self._hours if each <= hour - 24]:
+                del self._hours[old]
+            held = self._hours.setdefault(hour, {})
+            if (who, what) in held or len(held) < _MOST_KEYS:
+                held[who, what] = held.get((who, what), 0) + times
+
+    def today(self) -> dict[tuple[str, str], int]:
+        """(who, what) and how often in the last 24 hours."""
+        with self._lock:
+            hour = int(self._clock() // 3600)
+            found: dict[tuple[str, str], int] = {}
+            for when, held in self._hours.items():
+                for key, times in held.items() if when > hour - 24 else ():
+                    found[key] = found.get(key, 0) + times
+            return found

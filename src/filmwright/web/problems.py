@@ -62,7 +62,8 @@ def told(
 
 
 def _title(status: int) -> str:
-    titles = {403: "Not taken", 404: "Not found", 409: "Somebody was faster", 413: "Too much at once"}
+    titles = {403: "Not taken", 404: "Not found", 409: "Somebody was faster", 413: "Too much at once",
+              415: "Not taken", 429: "Too much at once", 503: "The record does not answer"}  # fmt: skip
     return titles.get(status, "A fault in the program" if status >= 500 else "This cannot be kept as it is")
 
 
@@ -87,6 +88,8 @@ async def on_refused(request: Request, refused: Exception) -> Response:
         who(request).name,
         str(refused),
     )
+    if refused.status == 403 and who(request).sign_in:
+        request.app.state.counts.note(who(request).name, "not allowed")
     return told(request, refused.status, refused.sentence)
 
 

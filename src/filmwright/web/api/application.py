@@ -11,7 +11,6 @@ from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import Response
 
-from filmwright import __version__
 from filmwright.errors import BadInput, Problem
 from filmwright.web.api.files import routes as files
 from filmwright.web.api.guard import BURST, RATE, Limited
@@ -23,6 +22,9 @@ from filmwright.web.context import Settings
 from filmwright.web.guard import Refused
 from filmwright.web.limits import Bucket
 from filmwright.web.problems import status_of
+
+FORM = "1"
+"""Of the description: it changes when a program must; the version of the server is told to nobody."""
 
 _ABOUT = """Read lots, steps, entries and files, and write entries.
 
@@ -55,7 +57,7 @@ def programs(bench: Any, settings: Settings) -> FastAPI:
         status: {"model": Trouble, "description": words} for status, words in _TROUBLES.items()
     }
     app = FastAPI(
-        title="filmwright", version=__version__, description=_ABOUT, docs_url=None, redoc_url=None,
+        title="filmwright", version=FORM, description=_ABOUT, docs_url=None, redoc_url=None,
         openapi_url="/openapi.json", servers=[{"url": "/api"}], root_path_in_servers=False, responses=responses,
         middleware=[Middleware(Limited)],
         exception_handlers={

@@ -12,7 +12,7 @@ from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from filmwright.desk.bench import NOBODY, Action, Visitor, alone
-from filmwright.web.api.refusals import too_much
+from filmwright.web.api.refusals import too_much, trouble
 from filmwright.web.context import settings_of
 from filmwright.web.guard import Refused, check_origin
 from filmwright.web.sessions import address_of, sign_ins_of
@@ -63,6 +63,10 @@ def _slow_down(request: Request, key: tuple[str, str], times: int) -> None:
         raise Refused(f"Too many requests. Go on in {math.ceil(wait)} s.", 429)
 
 
+def _json(headers: Headers) -> bool:
+    return headers.get("content-type", "").partition(";")[0].strip().lower() == "application/json"
+
+
 class Limited:
     """Stops reading a request that is longer than it may be."""
 
@@ -77,6 +81,11 @@ class Limited:
         declared = Headers(scope=scope).get("content-length", "")
         if declared.isascii() and declared.isdigit() and int(declared[:20]) > JSON_BYTES:
             await too_much(JSON_BYTES)(scope, receive, send)
+            return
+        if scope["method"] == "POST" and not _json(Headers(scope=scope)):
+            await trouble(415, "Send JSON: Content-Type: application/json. Nothing was kept.")(
+                scope, receive, send
+            )
             return
         taken = 0
 

@@ -20,6 +20,7 @@ from filmwright.web.forms import Form, posted, to
 from filmwright.web.guard import demand, who
 from filmwright.web.problems import wants_json
 from filmwright.web.render import page
+from filmwright.web.shares import spend_entries
 
 _MOST_TAPS = 200
 _QUEUE_BYTES = 2 * 1024 * 1024
@@ -45,6 +46,7 @@ def step_entry(request: Request, form: Form) -> Response:
         id=form.entry_id, lot=lot, step=code, wafers=form.many("wafer"), entries=tuple(wanted), seen=form.seen,
         who=form.who, sure=form.text("sure") == "yes", choice=_choice(form.text("choice")),
     )  # fmt: skip
+    spend_entries(request, form.known, len(tap.entries))
     for each in tap.entries:
         demand(request, action_of(bench, lot, each))
     entered = enter(bench, tap)
@@ -81,6 +83,7 @@ def _ask(
 def queue(request: Request, form: Form) -> Response:
     """Taps that waited on a device, in their order; one answer for each."""
     sent = form.many("taps")[:_MOST_TAPS]
+    spend_entries(request, form.known, len(sent))
     shared = settings_of(request).shared
     taps: list[Tap | NotTaken | BadInput] = []
     for each in sent:

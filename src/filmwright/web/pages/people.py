@@ -12,6 +12,7 @@ from starlette.routing import Route
 
 from filmwright.desk.bench import LEAST, ROLES, WORDS
 from filmwright.desk.bench.account_news import changes_of, news_of
+from filmwright.desk.bench.unusual import unusual
 from filmwright.web.context import settings_of
 from filmwright.web.forms import Form, posted, to
 from filmwright.web.guard import WHO, Refused, keep_cookie
@@ -31,6 +32,7 @@ from filmwright.web.sessions import (
     sign_ins_of,
     visitor_of,
 )
+from filmwright.web.shares import counts_of
 
 PINS_LEFT = 10
 """Wrong PINs of one account in a row, on all tablets together, after which the PIN is taken away."""
@@ -222,8 +224,14 @@ def _people(request: Request, added: Any = None) -> Response:
     link = f"{str(request.base_url).rstrip('/')}/first/{quote(added.link)}" if added and added.link else ""
     return page(
         request, "people.html", title="People", people=signs.people.everybody(), roles=ROLES, added=added, link=link,
-        tablets=signs.tablets(), lines=signs.people.lines(60), here_paired=bool(request.cookies.get(cookie_name(request, TABLET))),
+        tablets=signs.tablets(), lines=signs.people.lines(60), unusual=_unusual(request),
+        here_paired=bool(request.cookies.get(cookie_name(request, TABLET))),
     )  # fmt: skip
+
+
+def _unusual(request: Request) -> tuple[str, ...]:
+    people = sign_ins_of(request).people
+    return unusual(people.lines(5000), counts_of(request).today(), people.clock())
 
 
 def add_person(request: Request, form: Form) -> Response:
