@@ -10,7 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from filmwright.desk.bench import passwords, tokens
-from filmwright.desk.bench.passwords import check_password, check_pin, fits, hidden, out_of_date, password_words
+from filmwright.desk.bench.passwords import (
+    check_password,
+    check_pin,
+    fits,
+    hidden,
+    out_of_date,
+    password_words,
+)
 from filmwright.errors import BadInput
 
 GOOD = "tulip harbour seven crayon"
