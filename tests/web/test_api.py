@@ -174,6 +174,47 @@ def test_decisions_of_people_are_not_taken_from_programs(program, lab, lot):
         assert program("log").post(f"/api/lots/{lot}/entries", json=sent).status_code == 422
 
 
+BYTES = {"content-type": "application/octet-stream"}
+
+
+def test_a_program_keeps_a_table_once_with_the_lot(program, lab, lot):
+    raw = b"VG [V],ID [A]\n0,1e-12\n1,2e-9\n"
+    address = f"/api/lots/{lot}/files"
+    assert program("read").post(f"{address}?name=a.csv", content=raw, headers=BYTES).status_code == 403
+    client = program("read", "log")
+    answers = [
+        client.post(f"{address}?name=../a%20b.csv&wafer=W1", content=raw, headers=BYTES) for _ in range(2)
+    ]
+    assert [each.status_code for each in answers] == [201, 200]
+    told = answers[0].json()
+    assert (told["name"], told["wafer"], told["who"]) == ("a b.csv", "W1", "pia")
+    assert told == answers[1].json()
+    assert client.get(f"{address}/{told['sha256']}").content == raw
+    assert [each.sha256 for each in lab.store.files(lot)].count(told["sha256"]) == 1
+    for wrong, status in (
+        ({"content": b"<html>"}, 422), ({"content": b""}, 422), ({"content": raw, "headers": {"content-type": "text/csv"}}, 415),
+        ({"content": raw, "params": {"name": "a.csv", "wafer": "W99"}}, 422), ({"content": raw, "params": {}}, 422),
+        ({"content": b"x" * (33 * 1024 * 1024)}, 413),
+    ):  # fmt: skip
+        answer = client.post(address, **{"params": {"name": "a.csv"}, "headers": BYTES, **wrong})
+        assert answer.status_code == status, wrong.get("params")
+        assert set(answer.json()) == TROUBLE
+    none = client.post("/api/lots/NONE-1/files?name=a.csv", content=raw, headers=BYTES)
+    assert none.status_code == 404
+
+
+def test_a_program_keeps_a_photo_and_an_entry_that_shows_it(program, lab, lot):
+    client = program("read", "log")
+    kept = client.post("/api/photos?name=p.jpg", content=b"\xff\xd8\xff\xd9", headers=BYTES)
+    assert kept.status_code == 201
+    entry = {"kind": "photo", "name": "photo", "text": "rim of the film", "sha256": kept.json()["sha256"]}
+    assert client.post(f"/api/lots/{lot}/entries", json=tap(lab, lot, entries=[entry])).status_code == 201
+    assert lab.written(lot)[-1].sha256 == kept.json()["sha256"]
+    unknown = {**entry, "sha256": "0" * 64}
+    assert client.post(f"/api/lots/{lot}/entries", json=tap(lab, lot, entries=[unknown])).status_code == 422
+    assert client.post("/api/photos?name=p.jpg", content=b"no photo", headers=BYTES).status_code == 422
+
+
 @pytest.mark.parametrize("kind", ["text/plain", "application/x-www-form-urlencoded", "text/json", ""])
 def test_content_of_another_kind_is_refused_as_such(program, lab, lot, kind):
     client = program("read", "log")

@@ -375,6 +375,38 @@ def keep(bench: Bench, tray: Tray, wanted: Sequence[Keeping], *, who: str) -> tu
     return tuple(kept)
 
 
+def keep_one(
+    bench: Bench, lot: str, file: tuple[str, bytes], *, device: str = "", wafer: str = "", who: str
+) -> tuple[MeasurementFile, bool]:
+    """Keep one file that a program measured, as it stands; the same again for the same device and wafer is no change.
+
+    Parameters
+    ----------
+    bench : Bench
+    lot : str
+    file : tuple of (name, bytes)
+    device, wafer : str
+    who : str
+
+    Returns
+    -------
+    kept : MeasurementFile
+    new : bool
+
+    Raises
+    ------
+    BadInput
+        When it is no table, or device or wafer are none of the lot's.
+    """
+    upload, held = read_table(*file), bench.lot(lot)
+    for each in bench.store.files(held.name):
+        if (each.sha256, each.device, each.wafer) == (digest(upload.raw), device, wafer):
+            return each, False
+    tray = Tray(id="", lot=held.name, files=(upload,))
+    (kept,) = keep(bench, tray, [Keeping(sha256=digest(upload.raw), device=device, wafer=wafer)], who=who)
+    return kept, True
+
+
 def _refusal(what: str, expected: str, got: str, why: str, remedy: str) -> BadInput:
     return BadInput(Problem(what=what, expected=expected, got=got, why=why, remedy=remedy))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Annotated, Any
 
 from fastapi import Depends, Security
@@ -20,8 +21,11 @@ from filmwright.web.sessions import address_of, sign_ins_of
 RATE, BURST = 10.0, 60
 """Requests a second in the long run, and at once, of one token; ten times as many of one address."""
 
-JSON_BYTES = 1024 * 1024
-"""Of a whole request."""
+JSON_BYTES, FILE_BYTES = 1024 * 1024, 32 * 1024 * 1024
+"""Of a whole request, and of one that is a file."""
+
+_OF_FILES = re.compile(r"/(photos|lots/[^/]+/files)")
+"""Addresses that take the bytes of one file, and no JSON."""
 
 _bearer = HTTPBearer(auto_error=False, description="A token made on the page Me.")
 _SAFE = frozenset({"GET", "HEAD"})
@@ -63,8 +67,8 @@ def _slow_down(request: Request, key: tuple[str, str], times: int) -> None:
         raise Refused(f"Too many requests. Go on in {math.ceil(wait)} s.", 429)
 
 
-def _json(headers: Headers) -> bool:
-    return headers.get("content-type", "").partition(";")[0].strip().lower() == "application/json"
+def _kind(headers: Headers) -> str:
+    return headers.get("content-type", "").partition(";")[0].strip().lower()
 
 
 class Limited:
@@ -78,14 +82,14 @@ class Limited:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
+        file = scope["method"] == "POST" and _OF_FILES.fullmatch(scope["path"].removeprefix("/api"))
+        limit, kind = (FILE_BYTES, "application/octet-stream") if file else (JSON_BYTES, "application/json")
         declared = Headers(scope=scope).get("content-length", "")
-        if declared.isascii() and declared.isdigit() and int(declared[:20]) > JSON_BYTES:
-            await too_much(JSON_BYTES)(scope, receive, send)
+        if declared.isascii() and declared.isdigit() and int(declared[:20]) > limit:
+            await too_much(limit)(scope, receive, send)
             return
-        if scope["method"] == "POST" and not _json(Headers(scope=scope)):
-            await trouble(415, "Send JSON: Content-Type: application/json. Nothing was kept.")(
-                scope, receive, send
-            )
+        if scope["method"] == "POST" and _kind(Headers(scope=scope)) != kind:
+            await trouble(415, f"Send it as Content-Type: {kind}. Nothing was kept.")(scope, receive, send)
             return
         taken = 0
 
@@ -93,9 +97,9 @@ class Limited:
             nonlocal taken
             message = await receive()
             taken += len(message.get("body", b""))
-            if taken > JSON_BYTES:
+            if taken > limit:
                 # The framework turns what is raised here into a refusal of its own; it is told there what it was.
-                scope.setdefault("state", {})["too_much"] = JSON_BYTES
+                scope.setdefault("state", {})["too_much"] = limit
                 raise Refused("too much at once", 413)
             return message
 

@@ -24,6 +24,7 @@ from filmwright.web.api.models import (
 )
 from filmwright.web.context import bench_of
 from filmwright.web.guard import Refused
+from filmwright.web.shares import spend_entries
 
 routes = APIRouter()
 
@@ -108,13 +109,14 @@ def write_entries(
     bench = bench_of(request)
     if lot not in bench.heads():
         raise Refused(_UNKNOWN, 404)
+    spend_entries(request, caller.name, len(sent.entries))
     tap = Tap(
         id=sent.id, lot=lot, step=sent.step, wafers=tuple(sent.wafers), seen=sent.seen,
         happened=sent.happened, who=caller.name or sent.who, sure=sent.sure,
         entries=tuple(
             Wanted(
                 kind=each.kind, name=each.name, value="" if each.value is None else repr(each.value), unit=each.unit,
-                text=each.text,
+                text=each.text, sha256=each.sha256,
             )
             for each in sent.entries
         ),

@@ -19,7 +19,9 @@ Id = Annotated[
 ]
 Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 
-Kind = Literal["start", "set", "seen", "measured", "finish", "note", "skip", "repeat", "timer", "place"]
+Kind = Literal[
+    "start", "set", "seen", "measured", "finish", "note", "skip", "repeat", "timer", "place", "photo"
+]
 """What a program may write; decisions at hold points and new flows are a person's."""
 
 
@@ -136,6 +138,7 @@ class EntryIn(BaseModel):
     value: Annotated[float | None, Field(allow_inf_nan=False)] = None
     unit: Annotated[str, Field(max_length=40)] = ""
     text: Words = ""
+    sha256: Sha256 | Literal[""] = Field(default="", description="Of a photo that was kept before.")
 
 
 class TapIn(BaseModel):
@@ -191,6 +194,12 @@ class FileOut(Out):
     kept: str
     who: str
     invented: bool
+
+
+class PhotoOut(Out):
+    """A kept photo."""
+
+    sha256: str
 
 
 class MeasurementOut(FileOut):
