@@ -8,16 +8,18 @@ from html.parser import HTMLParser
 
 import pytest
 from fastapi.routing import APIRoute
-from starlette.routing import Route
+from starlette.routing import Match, Route
 from starlette.testclient import TestClient
 
-from filmwright.desk.bench import Bench, People, SignIns, Visitor
+from filmwright.desk.bench import ROLES, Bench, People, SignIns, Visitor
+from filmwright.desk.bench.permissions import may
 from filmwright.record import Event, LogbookEntry, Lot, MeasurementFile, digest
 from filmwright.record.logbook import LOGBOOK_KINDS
 from filmwright.record.objects import EVENT_KINDS
 from filmwright.web import Settings, application
 from filmwright.web.app import page_routes
 from filmwright.web.pages import measurements
+from filmwright.web.roles import needs_of
 
 pytestmark = pytest.mark.property
 
@@ -51,7 +53,7 @@ class Acting(HTMLParser):
 
     def __init__(self, text):
         super().__init__()
-        self.found, self._script = [], False
+        self.found, self.actions, self._script = [], set(), False
         self.feed(text)
 
     def handle_starttag(self, tag, attributes):
@@ -130,6 +132,9 @@ def rude(story, tmp_path_factory):
         client.cookies.set("__Host-session", begun.token)
         client.cookies.set("__Host-tablet", signs.pair(begun.visitor, name))
         client.token = signs.make_token(Visitor(name=name, role="administrator"), name, ("read", "log"))
+        for role in ROLES:
+            people.add(role, role, by=RUDE, password=WORDS)
+        client.signs = signs
         client.link = people.add(f"b {name}"[:60].strip(), "operator", by=RUDE).link
         client.bench, client.photo = bench, digest(PHOTO)
         yield client
@@ -253,6 +258,39 @@ def test_what_was_kept_never_acts_in_a_page(rude, path):
                 "application/pdf",
                 "image/jpeg",
             }
+
+
+def needed(action):
+    """What the form of an address needs."""
+    scope = {
+        "type": "http",
+        "method": "POST",
+        "path": action.partition("?")[0],
+        "root_path": "",
+        "headers": [],
+    }
+    return next(needs_of(each) for each in page_routes() if each.matches(scope)[0] is Match.FULL)
+
+
+@pytest.mark.parametrize("role", [None, *ROLES])
+def test_every_page_as_every_role_shows_no_form_that_would_be_refused(rude, role):
+    """With all that is kept on it; who may not see a page gets words."""
+    with TestClient(rude.app, base_url=BASE, follow_redirects=False) as client:
+        client.bench, client.photo, client.link = rude.bench, rude.photo, rude.link
+        if role is not None:
+            client.cookies.set("__Host-session", rude.signs.by_password(role, WORDS).token)
+        for path in sorted(
+            set(ADDRESSES) - {"/lot/{lot}/measurements/tray/{tray}", "/labels/{lot}/labels.pdf"}
+        ):
+            for address in ADDRESSES[path](client):
+                answer = client.get(address, headers={"accept": "text/html"})
+                route = next(each for each in page_routes() if each.path == path and "GET" in each.methods)
+                if not may(role, needs_of(route)):
+                    assert answer.status_code in {303, 403}, (address, role)
+                    continue
+                assert answer.status_code < 500, (address, role)
+                refused = {each for each in Acting(answer.text).actions if not may(role, needed(each))}
+                assert not refused, (address, role, refused)
 
 
 @pytest.mark.parametrize("path", sorted(PROGRAMS))

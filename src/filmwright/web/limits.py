@@ -167,8 +167,8 @@ class Counts:
         self._lock = threading.Lock()
         self._hours: dict[int, dict[tuple[str, str], int]] = {}
 
-    def note(self, who: str, what: str, times: int = 1) -> None:
-        """Something happened."""
+    def note(self, who: str, what: str, times: int = 1) -> int:
+        """Something happened; how often by now in the last 24 hours."""
         with self._lock:
             hour = int(self._clock() // 3600)
             for old in [each for each in self._hours if each <= hour - 24]:
@@ -176,6 +176,7 @@ class Counts:
             held = self._hours.setdefault(hour, {})
             if (who, what) in held or len(held) < _MOST_KEYS:
                 held[who, what] = held.get((who, what), 0) + times
+            return sum(each.get((who, what), 0) for each in self._hours.values())
 
     def today(self) -> dict[tuple[str, str], int]:
         """(who, what) and how often in the last 24 hours."""

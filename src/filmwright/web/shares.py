@@ -66,10 +66,8 @@ def counts_of(request: HTTPConnection) -> Counts:
 
 def count(request: HTTPConnection, who: str, what: str, times: int = 1) -> None:
     """Count something; where it becomes unusual, a line in the server's log lets a site's watch raise an alarm."""
-    counts = counts_of(request)
-    before = counts.today().get((who, what), 0)
-    counts.note(who, what, times)
-    if before <= USUAL[what] < before + times:
+    by_now = counts_of(request).note(who, what, times)
+    if by_now - times <= USUAL[what] < by_now:
         _LOG.warning("unusual: %r, %s, more than %s in a day", who, what, USUAL[what])
 
 
