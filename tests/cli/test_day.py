@@ -5,7 +5,12 @@ import re
 
 import pytest
 
-THURSDAY, FRIDAY = "2026-11-26", "2026-11-27"
+# The next ones: the example's lab file is dated back from the day on which it is written.
+_TOMORROW = datetime.date.today() + datetime.timedelta(days=1)
+THURSDAY, FRIDAY, MONDAY = (
+    (_TOMORROW + datetime.timedelta(days=(3 - _TOMORROW.weekday()) % 7 + later)).isoformat()
+    for later in (0, 1, 4)
+)
 
 
 def asked(filmwright, folder, *more):
@@ -71,8 +76,8 @@ def test_a_wait_that_would_run_over_the_night_puts_the_steps_before_it_off(filmw
 
 @pytest.mark.whole
 def test_friday_evening_runs_into_monday(filmwright, thermometer):
-    found = filmwright("day", str(thermometer / "plan.yaml"), "--start", "2026-11-27 17:59", "--json").fields
-    assert found["steps"][0]["begin"] == "2026-11-30T08:00:00"
+    found = filmwright("day", str(thermometer / "plan.yaml"), "--start", f"{FRIDAY} 17:59", "--json").fields
+    assert found["steps"][0]["begin"] == f"{MONDAY}T08:00:00"
 
 
 @pytest.mark.whole
@@ -123,7 +128,7 @@ def test_without_hours_the_closing_that_is_given_holds_for_every_day(filmwright,
     ("words", "said"),
     [
         (("--start", "tomorrow"), "the start"),
-        (("--start", "2026-11-26 09:00+01:00"), "the start"),
+        (("--start", f"{THURSDAY} 09:00+01:00"), "the start"),
         (("--closing", "6 pm"), "the closing"),
         (("--zone", "Europe/Berlim"), "Europe/Berlin"),
         (("--from", "99Z"), "step"),
@@ -223,9 +228,9 @@ def test_a_lab_that_never_closes_has_no_closing(filmwright, switch):
 @pytest.mark.whole
 def test_the_calendar_in_a_time_zone_is_written_in_utc(filmwright, switch):
     into = switch / "day.ics"
-    found = asked(filmwright, switch, "--from", "19A", "--zone", "Europe/Berlin", "--into", str(into))
-    # In November Berlin is one hour ahead (central European time, UTC+1)
-    first = moment(found["steps"][0]["begin"]) - datetime.timedelta(hours=1)
+    found = asked(filmwright, switch, "--from", "19A", "--zone", "Asia/Kolkata", "--into", str(into))
+    # Indian standard time is 5 h 30 min ahead all the year
+    first = moment(found["steps"][0]["begin"]) - datetime.timedelta(hours=5, minutes=30)
     begins = re.findall(r"DTSTART:(\S+)\r\n", into.read_bytes().decode("utf-8"))
     assert begins[0] == f"{first:%Y%m%dT%H%M%S}Z"
     assert all(begin.endswith("Z") for begin in begins)
