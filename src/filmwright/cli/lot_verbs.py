@@ -66,6 +66,17 @@ def run(  # noqa: PLR0913 - one option per thing that can be said of a lot
     name: Annotated[
         _Words, typer.Option("--name", help="Name of a wafer, once for each; else W1, W2 and so on.")
     ] = None,
+    take: Annotated[
+        _Words,
+        typer.Option(
+            "--take",
+            help='A wafer or piece of another lot, "K7M-3XP W1.a", once for each; instead of new wafers.',
+        ),
+    ] = None,
+    at: Annotated[
+        str,
+        typer.Option("--at", help="Step before which those that were taken go on; else where they stood."),
+    ] = "",
     place: Annotated[str, typer.Option("--place", help='Where they are, "dry box 3".')] = "",
     who: Annotated[str, typer.Option("--who", help="Who starts it.")] = "",
     note: Annotated[str, typer.Option("--note", help="Anything to remember.")] = "",
@@ -80,6 +91,8 @@ def run(  # noqa: PLR0913 - one option per thing that can be said of a lot
         lab=lab,
         wafers=wafers,
         names=name or [],
+        take=take or [],
+        at=at,
         place=place,
         who=who,
         note=note,

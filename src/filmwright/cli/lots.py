@@ -33,7 +33,7 @@ def print_grid(answer: GridAnswer, console: Console) -> None:
             split = f" ({', '.join(cell.variants)})" if cell.variants else ""
             cells.append(
                 Text(
-                    _SIGNS[cell.state] + again + split,
+                    (f"in {cell.elsewhere}" if cell.elsewhere else _SIGNS[cell.state]) + again + split,
                     style="bold" if cell.state in {"ready", "held"} else "",
                 )
             )
@@ -53,6 +53,8 @@ def print_grid(answer: GridAnswer, console: Console) -> None:
         console.print(
             Text(f"{label}  {'; '.join(each for each in (where, gone) if each)}".rstrip()), soft_wrap=True
         )
+    for each in answer.joined:
+        console.print(Text(each.said), soft_wrap=True)
     if answer.invented:
         console.print(Text("An invented example.", style="dim"))
 

@@ -59,16 +59,25 @@ def run(  # noqa: PLR0913 - one word per thing that can be said of a lot
     who: str = "",
     note: str = "",
     names: Iterable[str] = (),
+    take: Iterable[str] = (),
+    at: str = "",
     place: str = "",
     record: str | Path | None = None,
 ) -> LotAnswer:
-    """Start a lot: plan, lab file and drawing are frozen into the record."""
+    """Start a lot: plan, lab file and drawing are frozen into the record; wafers are new, or come from other lots."""
+    from filmwright.desk.bench.house import Bench
+    from filmwright.desk.bench.pieces import check_beginning, take_along
+
     work = load(plan, lab)
     lot = new_lot(work, plan, wafers, (note + (f" Started by {who}." if who else "")).strip(), now(), None)
-    own = tuple(names)
+    own, taken = tuple(names), tuple(take)
+    check_beginning(own, taken, at)
     lot = replace(lot, wafers=own) if own else lot
     with Store.open(record_place(record), create=True) as store:
-        store.start_lot(lot)
+        came: tuple[Event, ...] = ()
+        if taken:
+            lot, came = take_along(Bench(store), lot, work.flow, taken, at=at, who=who)
+        store.start_lot(lot, came)
         keep_drawing(store, lot, plan, work)
         if place:
             scribe = _Scribe(lot=lot, step="", wafer="", happened=lot.started, who=who)

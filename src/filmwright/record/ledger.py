@@ -58,9 +58,16 @@ class Ledger(PeopleRows, Store):
         """Let go of the database."""
         self._backend.close()
 
-    def start_lot(self, lot: Lot) -> None:
-        """Keep a lot."""
-        self._backend.write(lambda connection: keep_lot(connection, lot), [f"lot {lot.name}"])
+    def start_lot(self, lot: Lot, events: Iterable[Event] = ()) -> None:
+        """Keep a lot, and entries with which it begins."""
+        wanted = tuple(events)
+
+        def kept(connection: Connection) -> None:
+            keep_lot(connection, lot)
+            if wanted:
+                keep_events(connection, wanted, {})
+
+        self._backend.write(kept, [f"lot {name}" for name in {lot.name, *(each.lot for each in wanted)}])
 
     def append(self, events: Iterable[Event], *, seen: Mapping[tuple[str, str], int] | None = None) -> int:
         """Keep entries, all or none."""

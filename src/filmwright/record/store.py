@@ -77,8 +77,11 @@ class Store(Accounts):
         """Let go of the database."""
 
     @abstractmethod
-    def start_lot(self, lot: Lot) -> None:
-        """Keep a lot; the same again is no change, another one of the same name is refused."""
+    def start_lot(self, lot: Lot, events: Iterable[Event] = ()) -> None:
+        """Keep a lot, and entries with which it begins, in one transaction.
+
+        The same lot again is no change, another one of the same name is refused.
+        """
 
     @abstractmethod
     def append(self, events: Iterable[Event], *, seen: Mapping[tuple[str, str], int] | None = None) -> int:

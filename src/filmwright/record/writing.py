@@ -164,7 +164,7 @@ def _misplaced(
         return list(wrong_reference("the lot of an entry", each.lot, tuple(wafers)).problems)
     problems: list[Problem] = []
     there = wafers[each.lot]
-    if not _comes_back(connection, each):
+    if not (_comes_back(connection, each) or _begins_it(connection, each, there)):
         problems.extend(_misnamed(each, there))
     if each.kind in _NEW_NAMES:
         there.append(getattr(each, _NEW_NAMES[each.kind]))
@@ -192,6 +192,16 @@ def _comes_back(connection: Connection, each: Event) -> bool:
         .limit(1)
     )
     return gone == "leave"
+
+
+def _begins_it(connection: Connection, each: Event, there: list[str]) -> bool:
+    """Whether a wafer with which a lot is started comes from another lot: before anything else is written about the lot."""
+    if each.kind != "enter" or there.count(each.wafer) != 1:
+        return False
+    table = tables.events
+    other = select(table.c.id).where(table.c.lot == each.lot, table.c.kind != "enter").limit(1)
+    own = select(table.c.id).where(table.c.lot == each.lot, table.c.wafer == each.wafer).limit(1)
+    return connection.scalar(other) is None and connection.scalar(own) is None
 
 
 def _misnamed(each: Event, there: list[str]) -> tuple[Problem, ...]:

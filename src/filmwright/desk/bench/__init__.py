@@ -49,7 +49,7 @@ if TYPE_CHECKING:
     )
     from filmwright.desk.bench.resume import HandOver, ResumeAnswer, hand_over, where_was_i
     from filmwright.desk.bench.signing_in import Begun, Shown, SignIns
-    from filmwright.desk.bench.starting import start_lot
+    from filmwright.desk.bench.starting import Wafers, start_lot
     from filmwright.desk.bench.today import LotNow, TodayAnswer
     from filmwright.desk.bench.uploads import Upload, read_table, safe_name
     from filmwright.desk.bench.visitors import NOBODY, Visitor, alone
@@ -112,6 +112,7 @@ _WHERE = {
     "Move": "pieces",
     "move": "pieces",
     "parts": "pieces",
+    "Wafers": "starting",
     "start_lot": "starting",
 }
 
@@ -175,6 +176,7 @@ __all__ = [
     "refuse",
     "safe_name",
     "settled",
+    "Wafers",
     "start_lot",
 ]
 

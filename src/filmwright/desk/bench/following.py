@@ -87,6 +87,7 @@ class _Life:
     cut: Event | None = None
     came_from: str = ""
     went_to: str = ""
+    entered: list[Event] = field(default_factory=list)
     scrapped: bool = False
     children: list[str] = field(default_factory=list)
     visits: dict[int, list[_Going]] = field(default_factory=dict)
@@ -114,6 +115,7 @@ class _Life:
             parent=self.name,
             cut=event,
             children=[],
+            entered=list(self.entered),
             visits={
                 k: [
                     replace(
@@ -318,7 +320,10 @@ class _Lot:
         if life is None and event.wafer:
             life = self.lives[event.wafer] = _Life(name=event.wafer, steps=self.steps)
             life.came_from = event.name
+        elif life is not None and not life.went_to:
+            life.came_from = event.name
         if life is not None:
+            life.entered.append(event)
             life.went_to = ""
             for each in self.past.get(event.id, ()):
                 k = self.places.get(each.step)
@@ -404,6 +409,7 @@ class _Lot:
             cut=life.cut,
             came_from=life.came_from,
             went_to=life.went_to,
+            entered=tuple(life.entered),
             standing="scrapped" if life.scrapped else "away" if life.went_to else "present",
             location=life.places.get("location", ""),
             carrier=life.places.get("carrier", ""),

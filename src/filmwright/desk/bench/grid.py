@@ -24,6 +24,8 @@ class GridCell:
     finished, who : str
     variants : tuple of str
         Which variants of the step this wafer gets.
+    elsewhere : str
+        Lot in which it is, or was, instead.
     """
 
     state: State
@@ -31,6 +33,7 @@ class GridCell:
     finished: str = ""
     who: str = ""
     variants: tuple[str, ...] = ()
+    elsewhere: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,6 +54,72 @@ class GridRow:
     hold: str
     irreversible: bool
     cells: tuple[GridCell, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Joined:
+    """Where a piece of a lot came from, and which flow it follows.
+
+    Attributes
+    ----------
+    wafer, lot, happened, why : str
+    title : str
+        Of the flow by which everything before was done; empty where that lot is not in this record.
+    code : str
+        Of the step from which on it follows the flow of this lot; empty where nothing is left for it.
+    alike : bool
+        Whether both flows begin alike up to there, so that what was done counts here.
+    """
+
+    wafer: str
+    lot: str
+    happened: str
+    title: str
+    code: str
+    alike: bool
+    why: str = ""
+
+    @property
+    def said(self) -> str:
+        """In words."""
+        by = f' ("{self.title}")' if self.title else ", which is not in this record"
+        on = f"follows this lot's flow from {self.code} on" if self.code else "has nothing left to do here"
+        counts = (
+            "both flows begin alike, so what was done there counts here"
+            if self.alike
+            else "what was done before followed that lot's flow"
+        )
+        return f"{self.wafer} came from lot {self.lot}{by} and {on}; {counts}."
+
+
+def joined(bench: Bench, lot: str) -> tuple[Joined, ...]:
+    """For each wafer that came from another lot, which flow it follows since when.
+
+    Parameters
+    ----------
+    bench : Bench
+    lot : str
+    """
+    from filmwright.desk.bench.pieces import same_beginning
+
+    progress, heads = bench.progress(lot), bench.heads()
+    places = {step.number: k for k, step in enumerate(progress.steps)}
+    found = []
+    for piece in progress.pieces:
+        for event in piece.entered:
+            if event.wafer != piece.name:
+                continue
+            known = event.name in heads
+            place = places.get(event.step, len(progress.steps))
+            alike = known and same_beginning(progress.steps, bench.flow(event.name).steps) >= place
+            found.append(
+                Joined(
+                    wafer=piece.name, lot=event.name, happened=event.happened, why=event.text, alike=alike,
+                    title=bench.flow(event.name).title if known else "",
+                    code=progress.steps[place].code if place < len(progress.steps) else "",
+                )
+            )  # fmt: skip
+    return tuple(found)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,6 +149,7 @@ class GridAnswer:
     versions: tuple[FlowVersion, ...]
     next: str = ""
     invented: bool = False
+    joined: tuple[Joined, ...] = ()
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
@@ -91,7 +161,8 @@ class GridAnswer:
             "next": self.next,
             "wafers": [
                 {"wafer": each.name, "label": label, "parent": each.parent, "standing": each.standing,
-                 "variant": each.variant, "location": each.location, "orientation": each.orientation}
+                 "variant": each.variant, "location": each.location, "orientation": each.orientation,
+                 "came_from": [{"lot": e.name, "goes_on_at": e.step, "when": e.happened} for e in each.entered]}
                 for each, label in zip(self.pieces, self.labels, strict=True)
             ],
             "splits": [
@@ -104,7 +175,8 @@ class GridAnswer:
                  "irreversible": row.irreversible,
                  "cells": [
                      {"wafer": piece.name, "state": cell.state, "visits": cell.visits,
-                      "finished": cell.finished, "who": cell.who, "variants": list(cell.variants)}
+                      "finished": cell.finished, "who": cell.who, "variants": list(cell.variants),
+                      "elsewhere": cell.elsewhere}
                      for piece, cell in zip(self.pieces, row.cells, strict=True)
                  ]}
                 for row in self.rows
@@ -144,6 +216,7 @@ def _grid(bench: Bench, lot: str) -> GridAnswer:
                     finished=visits[-1].finished if visits else "",
                     who=visits[-1].who if visits else "",
                     variants=variants.get((piece.name, step.number), ()),
+                    elsewhere=progress.elsewhere(piece.name, k),
                 )
             )
         rows.append(
@@ -166,4 +239,5 @@ def _grid(bench: Bench, lot: str) -> GridAnswer:
         versions=bench.versions(lot),
         next=progress.next,
         invented=held.invented,
+        joined=joined(bench, lot),
     )

@@ -166,16 +166,16 @@ def life_of(house: House, lot: str, wafer: str, before: str = "", depth: int = _
         events = tuple(each for each in events if _moment(each.happened) <= _moment(before))
     own = entries_of(events, wafer)
     came = [each for each in own if each.kind == "enter"]
-    elsewhere = _skipped(work.flow, came[0]) if came and not _began_here(house, lot, own) else ()
+    elsewhere = _skipped(work.flow, came[0]) if came and not _began_here(own) else ()
     life = lived(work.flow, (*elsewhere, *told(own, work.flow)), work.lab)
     for entry in reversed(came if depth else ()):
         life = _joined(house, life, entry, lot, own, elsewhere, depth)
     return life
 
 
-def _began_here(house: House, lot: str, own: Sequence[Event]) -> bool:
+def _began_here(own: Sequence[Event]) -> bool:
     moves = [each for each in own if each.kind in {"enter", "leave"}]
-    return not moves or moves[0].kind == "leave" or moves[0].wafer in house.lot(lot).wafers
+    return not moves or moves[0].kind == "leave"
 
 
 def _skipped(flow: Flow, entry: Event) -> tuple[Done, ...]:

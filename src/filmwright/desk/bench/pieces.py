@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from filmwright.desk.files import now
 from filmwright.errors import BadInput, Problem, Problems, nearest
-from filmwright.flow import Step, step_of
-from filmwright.record import Event, piece_name
+from filmwright.flow import Flow, Step, step_of
+from filmwright.record import Event, Lot, piece_name, read_label
 
 if TYPE_CHECKING:
     from filmwright.desk.bench.house import Bench
@@ -57,14 +57,15 @@ def _before(
     if until is not None:
         events = events[: next((k for k, each in enumerate(events) if each.id == until), len(events))]
     born = next((k for k, each in enumerate(events) if _begins(each, wafer)), None)
-    began = born is not None or wafer in bench.lot(lot).wafers
+    here = began_here(events, wafer, bench.lot(lot).wafers)
+    began = born is not None or here
     if not began or (lot, f"{wafer} {until}") in seen:
         return ()
     seen |= {(lot, f"{wafer} {until}")}
     found: tuple[Part, ...] = ()
     mine: list[Event] = []
     first, begin = "", 0
-    if born is not None and wafer not in bench.lot(lot).wafers:
+    if born is not None and not here:
         event = events[born]
         found = (
             _before(bench, lot, event.wafer, event.id, seen)
@@ -82,6 +83,21 @@ def _before(
             mine.append(event)
         away = away or (own and event.kind == "leave")
     return (*found, Part(lot=lot, wafer=wafer, first=first, events=tuple(mine)))
+
+
+def began_here(events: Iterable[Event], wafer: str, started: Sequence[str]) -> bool:
+    """Whether a wafer is one with which a lot was started, and it came from no other lot then.
+
+    Parameters
+    ----------
+    events : iterable of Event
+        Of the lot, in order.
+    wafer : str
+    started : sequence of str
+        Wafers with which it was started.
+    """
+    moved = (each.kind for each in events if each.wafer == wafer and each.kind in {"enter", "leave"})
+    return wafer in started and next(moved, "leave") == "leave"
 
 
 def _begins(event: Event, wafer: str) -> bool:
@@ -103,9 +119,10 @@ def _last(bench: Bench, enter: Event, seen: frozenset[tuple[str, str]]) -> tuple
     return tuple(part for part in _elsewhere(bench, enter, seen)[-1:] if part.lot != enter.lot)
 
 
-def same_steps(one: Sequence[Step], other: Sequence[Step]) -> bool:
-    """Whether two flows do the same in the same order, so that what was done in one counts in the other."""
-    return [_thing(step) for step in one] == [_thing(step) for step in other]
+def same_beginning(one: Sequence[Step], other: Sequence[Step]) -> int:
+    """How many steps, from the first on, two flows do alike, so that what was done in one counts in the other."""
+    pairs = zip(one, other, strict=False)
+    return next((k for k, (a, b) in enumerate(pairs) if _thing(a) != _thing(b)), min(len(one), len(other)))
 
 
 def _thing(step: Step) -> tuple[str, ...]:
@@ -113,23 +130,28 @@ def _thing(step: Step) -> tuple[str, ...]:
 
 
 def past_of_entered(bench: Bench, lot: str) -> dict[str, tuple[Event, ...]]:
-    """For each entry with which a wafer entered, by id, what was done to it elsewhere by the same steps.
+    """For each entry with which a wafer entered, by id, what was done to it elsewhere by steps that both flows begin with.
+
+    Where one of the lots it came through begins otherwise, only what all of them begin with counts.
 
     Parameters
     ----------
     bench : Bench
     lot : str
     """
-    steps = bench.flow(lot).steps
+    steps, events = bench.flow(lot).steps, bench.events(lot)
     known = bench.lot(lot).wafers
     found: dict[str, tuple[Event, ...]] = {}
-    for enter in bench.events(lot):
+    for enter in events:
         if enter.kind != "enter":
             continue
         past = _elsewhere(bench, enter, frozenset())
-        past = past[-1:] if enter.wafer in known else past
-        if past and all(same_steps(steps, bench.flow(part.lot).steps) for part in past):
-            found[enter.id] = tuple(event for part in past for event in part.events if event.step)
+        past = past[-1:] if began_here(events, enter.wafer, known) else past
+        alike = min((same_beginning(steps, bench.flow(part.lot).steps) for part in past), default=0)
+        numbers = {step.number for step in steps[:alike]}
+        counted = tuple(event for part in past for event in part.events if event.step in numbers)
+        if counted:
+            found[enter.id] = counted
     return found
 
 
@@ -177,37 +199,156 @@ def move(bench: Bench, asked: Move) -> tuple[Event, Event]:
     BadInput
     """
     progress, other = bench.progress(asked.lot), bench.progress(asked.to)
-    piece = piece_of(progress, asked.wafer)
     problems = Problems()
     if asked.lot == asked.to:
         problems.add(
             _problem("the lot to move to", "another lot", asked.to, "it is there already", "name another")
         )
+    _check_leaving(progress, asked.wafer, problems)
+    problems.raise_any()
+    moment = asked.happened or now()
+    name = _free(other, asked.wafer, asked.lot)
+    goes_on = step_of(bench.flow(asked.to), asked.step).number if asked.step else ""
+    if not goes_on:
+        own = _goes_on(progress, asked.wafer, other.steps)
+        goes_on = other.next if own is None else own
+    pair = _pair(bench, asked, bench.lot(asked.to), name, goes_on, moment)
+    bench.store.append(pair)
+    return pair
+
+
+def take_along(
+    bench: Bench, lot: Lot, flow: Flow, labels: Sequence[str], *, at: str = "", who: str = "", seed: str = ""
+) -> tuple[Lot, tuple[Event, ...]]:
+    """A new lot whose wafers are wafers or pieces of other lots, and the entries with which they come.
+
+    They keep their names where those are not the same, and follow the new lot's flow from then on.
+
+    Parameters
+    ----------
+    bench : Bench
+    lot : Lot
+        Not in the record yet.
+    flow : Flow
+        Of it.
+    labels : sequence of str
+        Lot and wafer, with or without the check character: ``K7M-4H7 W1.a``.
+    at : str
+        Code or number of the step before which they go on; empty: where their own flow stood, if both flows
+        are alike up to there, else the first step.
+    who : str
+    seed : str
+        UUID from which ids are drawn, so that the same sent twice is kept once; empty draws them.
+
+    Raises
+    ------
+    BadInput
+        With every wafer that cannot leave.
+    """
+    root = uuid.UUID(seed) if seed else uuid.uuid4()
+    problems = Problems()
+    found = [read_wafer(bench, label, problems) for label in labels]
+    problems.raise_any()
+    if len(set(found)) < len(found):
+        raise BadInput(
+            _problem(
+                "the wafers to take along",
+                "each once",
+                ", ".join(labels),
+                "each is one thing",
+                "name each once",
+            )
+        )
+    for old, wafer in found:
+        _check_leaving(bench.progress(old), wafer, problems)
+    problems.raise_any()
+    own = [wafer for _, wafer in found]
+    names = own if len(set(own)) == len(own) else [f"W{k}" for k in range(1, len(own) + 1)]
+    begun = replace(lot, wafers=tuple(names))
+    before = step_of(flow, at).number if at else ""
+    events: list[Event] = []
+    for k, ((old, wafer), name) in enumerate(zip(found, names, strict=True)):
+        ids = (str(uuid.uuid5(root, f"leave {k}")), str(uuid.uuid5(root, f"enter {k}")))
+        asked = Move(
+            lot=old, wafer=wafer, to=lot.name, why=f"lot {lot.name} is started with it", who=who, ids=ids
+        )
+        goes_on = before or _goes_on(bench.progress(old), wafer, flow.steps) or flow.steps[0].number
+        events += _pair(bench, asked, begun, name, goes_on, lot.started)
+    return begun, tuple(events)
+
+
+def check_beginning(names: Sequence[str], labels: Sequence[str], at: str) -> None:
+    """Wafers of a new lot are new ones with names, or come from other lots and keep theirs."""
+    if names and labels:
+        raise BadInput(
+            _problem(
+                "the wafers of the new lot", "new ones, or some of other lots", ", ".join((*names, *labels)),
+                "a wafer keeps the name that stands on its carrier",
+                "leave the names out, or send the wafer there later",
+            )
+        )  # fmt: skip
+    if at and not labels:
+        raise BadInput(
+            _problem(
+                "the step at which the lot goes on", "named with wafers of other lots", at,
+                "new wafers begin at the first step", "say which wafers come from other lots, or leave the step out",
+            )
+        )  # fmt: skip
+
+
+def read_wafer(bench: Bench, label: str, problems: Problems) -> tuple[str, str]:
+    """Lot and wafer as on a label; the check character may be left out, but not be wrong."""
+    parts = label.replace("/", " ").split()
+    lot, piece = (parts[0], parts[-1]) if len(parts) == 2 else ("", "")
+    if lot in bench.heads() and any(each.name == piece for each in bench.progress(lot).pieces):
+        return lot, piece
+    try:
+        lot, piece = read_label(label)
+        return bench.lot(lot).name, piece_of(bench.progress(lot), piece).name
+    except BadInput as bad:
+        problems.found.extend(bad.problems)
+        return "", ""
+
+
+def _check_leaving(progress: Progress, wafer: str, problems: Problems) -> None:
+    """What is not there cannot leave, and a step belongs to one lot."""
+    piece = piece_of(progress, wafer)
     if piece.standing != "present" or piece.running:
         got = f"step {piece.running} running" if piece.running else piece.standing
         problems.add(
             _problem(
-                f"wafer {asked.wafer} of lot {asked.lot}", "in the lot, with no step running", got,
+                f"wafer {wafer} of lot {progress.lot}", "in the lot, with no step running", got,
                 "what is not there cannot leave, and a step belongs to one lot",
                 "finish the step first" if piece.running else "look where it is on the page of the wafer",
             )
         )  # fmt: skip
-    problems.raise_any()
-    moment, written = asked.happened or now(), now()
+
+
+def _goes_on(progress: Progress, wafer: str, steps: Sequence[Step]) -> str | None:
+    """Number of the step at which a wafer goes on in another flow that is alike up to where it stands; else None.
+
+    Empty where the other flow has nothing left to do either.
+    """
+    wanted = piece_of(progress, wafer).next
+    alike = same_beginning(progress.steps, steps)
+    place = next((k for k, step in enumerate(progress.steps) if step.number == wanted), len(progress.steps))
+    if place > alike:
+        return None
+    return steps[place].number if place < len(steps) else ""
+
+
+def _pair(bench: Bench, asked: Move, to: Lot, name: str, goes_on: str, moment: str) -> tuple[Event, Event]:
+    """``leave`` of the one lot and ``enter`` of the other."""
+    written = now()
     first, second = (each or str(uuid.uuid4()) for each in asked.ids)
-    same = same_steps(progress.steps, other.steps)
-    goes_on = step_of(bench.flow(asked.to), asked.step).number if asked.step else ""
-    goes_on = goes_on or (piece.next if same else other.next)
     leave = Event(
-        id=first, lot=asked.lot, wafer=asked.wafer, kind="leave", name=asked.to, text=asked.why,
+        id=first, lot=asked.lot, wafer=asked.wafer, kind="leave", name=to.name, text=asked.why,
         happened=moment, written=written, who=asked.who, invented=bench.lot(asked.lot).invented,
     )  # fmt: skip
     enter = Event(
-        id=second, lot=asked.to, wafer=_free(other, asked.wafer, asked.lot), kind="enter", name=asked.lot,
-        step=goes_on, text=asked.why, happened=moment, written=written, who=asked.who, about=leave.id,
-        invented=bench.lot(asked.to).invented,
+        id=second, lot=to.name, wafer=name, kind="enter", name=asked.lot, step=goes_on, text=asked.why,
+        happened=moment, written=written, who=asked.who, about=leave.id, invented=to.invented,
     )  # fmt: skip
-    bench.store.append((leave, enter))
     return leave, enter
 
 

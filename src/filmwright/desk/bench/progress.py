@@ -99,6 +99,8 @@ class Piece:
         The cut that made it.
     came_from, went_to : str
         Lots; empty where it began here, or is here.
+    entered : tuple of Event
+        Entries with which it, or what it was cut from, came from another lot: ``name`` is that lot, ``step`` where it goes on here.
     standing : 'present', 'away' or 'scrapped'
     location, carrier, orientation : str
         As last written.
@@ -119,6 +121,7 @@ class Piece:
     cut: Event | None = None
     came_from: str = ""
     went_to: str = ""
+    entered: tuple[Event, ...] = ()
     standing: Literal["present", "away", "scrapped"] = "present"
     location: str = ""
     carrier: str = ""
@@ -303,6 +306,15 @@ class Progress:
     def present(self) -> tuple[Piece, ...]:
         """Wafers and pieces that are in the lot and not scrapped."""
         return tuple(each for each in self.pieces if each.standing == "present")
+
+    def elsewhere(self, wafer: str, k: int) -> str:
+        """The lot in which a wafer is, or was, at a step at which it is ``away``; empty at the others."""
+        if self.states[wafer][k] != "away":
+            return ""
+        piece = self.piece(wafer)
+        places = {step.number: place for place, step in enumerate(self.steps)}
+        came = [each.name for each in piece.entered if k < places.get(each.step, 0)]
+        return came[0] if came else piece.went_to
 
     @property
     def next(self) -> str:

@@ -25,7 +25,7 @@ class Line:
     number, code, title : str
     states : tuple of State
     variants : tuple of str
-        What a split plans for each wafer here; empty where nothing is split.
+        What a split plans for each wafer here, or the lot in which it is or was instead.
     hold : bool
     """
 
@@ -94,7 +94,10 @@ def _lines(progress: Progress) -> Iterator[tuple[Line, str]]:
                 code=step.code,
                 title=step.title,
                 states=tuple(progress.states[piece.name][k] for piece in progress.pieces),
-                variants=tuple(variants.get(piece.name, "") for piece in progress.pieces) if variants else (),
+                variants=tuple(
+                    variants.get(piece.name, "") or progress.elsewhere(piece.name, k)
+                    for piece in progress.pieces
+                ),
                 hold=bool(step.hold),
             ),
             step.name,
@@ -129,6 +132,7 @@ def grid_page(request: Request) -> Response:
     """The grid of a lot."""
     bench, name = bench_of(request), request.path_params["lot"]
     lot, progress = bench.lot(name), bench.progress(name)
+    answer = grid(bench, name)
     return page(
         request,
         "grid.html",
@@ -138,7 +142,8 @@ def grid_page(request: Request) -> Response:
         groups=groups_of(progress, frozenset(request.query_params.getlist("open"))),
         opened=request.query_params.getlist("open"),
         coming=coming_of(bench, name),
-        labels=dict(zip((each.name for each in progress.pieces), grid(bench, name).labels, strict=True)),
+        labels=dict(zip((each.name for each in progress.pieces), answer.labels, strict=True)),
+        joined=answer.joined,
     )
 
 

@@ -6,7 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from filmwright.desk.bench import start_lot
+from filmwright.desk.bench import Wafers, start_lot
 from filmwright.desk.bench.plans import plan_files
 from filmwright.errors import BadInput, Problem
 from filmwright.web.context import bench_of
@@ -35,7 +35,7 @@ def new_page(request: Request) -> Response:
 
 def start(request: Request, form: Form) -> Response:
     """Start it and show it."""
-    count = form.text("wafers")
+    count = form.text("wafers") or "1"
     if not (count.isascii() and count.isdigit() and len(count) < 4):
         raise BadInput(
             Problem(
@@ -49,12 +49,22 @@ def start(request: Request, form: Form) -> Response:
     lot = start_lot(
         bench_of(request),
         plan=form.text("plan"),
-        wafers=int(count),
+        wafers=Wafers(
+            count=int(count),
+            names=tuple(form.text("names", limit=400).replace(",", " ").split()),
+            take=_lines(form.text("take", limit=2000)),
+            at=form.text("at", limit=12),
+        ),
         who=form.who,
         note=form.text("note", limit=2000),
         id=form.entry_id,
     )
     return to(f"/lot/{lot.name}")
+
+
+def _lines(text: str) -> tuple[str, ...]:
+    """One label a line, or parted by commas."""
+    return tuple(each.strip() for each in text.replace(",", "\n").splitlines() if each.strip())
 
 
 routes = [

@@ -6,6 +6,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from filmwright.desk.bench.grid import joined
 from filmwright.desk.bench.wafer_page import WaferPage, wafer_page
 from filmwright.web.context import bench_of
 from filmwright.web.pages.pictures import picture_address
@@ -30,6 +31,7 @@ def wafer_shown(request: Request) -> Response:
         section=picture_address(request, moment.section) if moment is not None and moment.section else "",
         path=f"/lot/{found.lot}/wafer/{found.piece.name}",
         lines=found.lines if every else found.lines[:_LINES],
+        joined=[each for each in joined(bench_of(request), found.lot) if each.wafer == found.piece.name],
         more=0 if every else max(len(found.lines) - _LINES, 0),
     )
 
