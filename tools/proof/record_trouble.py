@@ -18,6 +18,7 @@ from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, closing, contextmanager
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 from bench_server import Served, Tablet, Tap, answer, judged, start_lots
 from postgres_server import Server

@@ -6,11 +6,14 @@ import re
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from filmwright.desk.bench.people import BOOK, People
-from filmwright.record import LogbookEntry, Store
+from filmwright.desk.bench.people import People
+from filmwright.record import LogbookEntry
 
 WRONG_TOLD = 5
 """Wrong tries since the last sign-in that are told: fewer are slips of one's own."""
+
+_LINES = 2000
+"""Newest lines of the log that are looked through: who signs in does not wait for the log of years."""
 
 _CHANGED = re.compile(r"(?P<name>.+): (?P<what>[^:]+)", re.DOTALL)
 _OF_TOKEN = re.compile(r"(?P<token>.+) of (?P<name>.+), for [a-z, ]+", re.DOTALL)
@@ -46,26 +49,22 @@ class News:
 
 def changes_of(people: People, name: str, most: int = 10) -> tuple[News, ...]:
     """What was changed of an account, newest first."""
-    found = [news for each in _lines(people.store) if (news := _news(each, name)) is not None]
-    return tuple(found[: -most - 1 : -1])
+    found = [news for each in people.lines(_LINES) if (news := _news(each, name)) is not None]
+    return tuple(found[:most])
 
 
 def news_of(people: People, name: str) -> tuple[News, ...]:
     """What happened between the sign-in of now and the one before, oldest first; nothing at a first sign-in."""
-    lines = _lines(people.store)
+    lines = people.lines(_LINES)[::-1]
     begun = [k for k, each in enumerate(lines) if each.name == "signed in" and each.who == name]
-    if len(begun) < 2:
+    if not begun or (len(begun) == 1 and len(lines) < _LINES):
         return ()
-    between = lines[begun[-2] + 1 : begun[-1]]
+    between = lines[begun[-2] + 1 if len(begun) > 1 else 0 : begun[-1]]
     found = [news for each in between if (news := _news(each, name)) is not None]
     wrong = [each for each in between if each.name == "refused" and each.who == name]
     if len(wrong) >= WRONG_TOLD:
         found.append(News(when=wrong[-1].happened, said=f"{len(wrong)} wrong passwords or PINs were tried"))
     return tuple(found)
-
-
-def _lines(store: Store) -> tuple[LogbookEntry, ...]:
-    return tuple(store.logbook(BOOK))
 
 
 def _news(line: LogbookEntry, name: str) -> News | None:

@@ -212,7 +212,8 @@ class People:
 
     def lines(self, most: int = 200) -> tuple[LogbookEntry, ...]:
         """The newest lines of the log of accounts, newest first."""
-        return tuple(self.store.logbook(BOOK))[: -most - 1 : -1]
+        behind = max(self.store.book_heads().get(BOOK, 0) - most, 0)
+        return tuple(self.store.logbook(BOOK, after=behind))[::-1][:most]
 
     def now(self) -> str:
         """ISO time with offset."""
