@@ -4,6 +4,7 @@ import hashlib
 import importlib.util
 import re
 import shutil
+from concurrent.futures import Future
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,9 @@ from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
 from filmwright.desk.bench import Bench
+from filmwright.desk.bench.measured_lots import MeasuredLots
 from filmwright.desk.bench.measurements import excluded
+from filmwright.errors import BadInput
 from filmwright.web import Settings, application
 
 pytestmark = pytest.mark.whole
@@ -182,3 +185,143 @@ def test_names_stay_names_and_too_much_is_refused(lab):
     assert answer.status_code == 413
     assert client.get(f"/lot/{lot}/measurements/tray/none").status_code == 404
     assert client.get("/lot/NONE-1/measurements").status_code == 404
+
+
+@pytest.fixture(scope="module")
+def whole(probed, tmp_path_factory):
+    """A browser before a copy of a lot that was run and probed; what its files tell is worked out at once, in this process."""
+    place = tmp_path_factory.mktemp("whole") / "lot"
+    shutil.copytree(probed.parent, place)
+
+    def now(work, *asked):
+        future = Future()
+        try:
+            future.set_result(work(*asked))
+        except BadInput as trouble:
+            future.set_exception(trouble)
+        return future
+
+    with Bench.open(place / probed.name) as bench:
+        bench.measured = MeasuredLots(now)
+        with TestClient(
+            application(bench, Settings()), base_url=HERE, raise_server_exceptions=False
+        ) as client:
+            yield client, bench, bench.lots()[0].name
+
+
+def test_everything_that_files_tell_stands_on_the_page_without_script(whole):
+    client, _, lot = whole
+    page = client.get(f"/lot/{lot}/measurements?told=1&of=field_effect_mobility&device=W1+T01").text
+    for section in ("Yield", "Maps and splits", "Parameters", "Prediction", "Devices"):
+        assert f">{section}</h2>" in page
+    assert "Being worked out" not in page
+    assert re.search(r'<option value="field_effect_mobility" selected>', page)
+    assert "W1 T01" in page
+    assert "Dots: as expected of the device as it was made" in page
+    assert "style=" not in page
+    readout = page[page.index('class="of-device"') :]
+    assert re.search(r"<dd>\d[\d.]* ± \d[\d.]* cm²/\(V·s\)</dd>", readout)
+
+
+def test_the_next_part_is_fetched_and_another_device_is_a_part_of_the_page(whole):
+    client, bench, lot = whole
+    name = [each.device for each in bench.store.files(lot) if each.device][-1]
+    part = client.get(f"/lot/{lot}/measurements/told?done=0")
+    assert part.status_code == 200
+    assert "<html" not in part.text
+    assert "Prediction" in part.text
+    shown = client.get(f"/lot/{lot}/measurements/devices?of=threshold_voltage&device=W1+{name}").text
+    assert f'<option value="W1 {name}" selected>' in shown
+    assert "dot-chosen" in shown
+    for odd in ("?of=none&device=W9+T99", "?of=<b>&device=<b>", "?device=+"):
+        answer = client.get(f"/lot/{lot}/measurements/devices{odd}")
+        assert answer.status_code == 200
+        assert "<b>&" not in answer.text
+        assert "dot-chosen" not in answer.text
+
+
+def test_working_out_is_told_stopped_and_gone_on_with(lab):
+    client, bench, lot = lab
+    waiting = []
+
+    def later(work, *asked):
+        waiting.append(Future())
+        if len(asked) == 2:
+            # W and L of the drawing: this page waits for them a while.
+            waiting[-1].set_result({})
+        return waiting[-1]
+
+    before, bench.measured = bench.measured, MeasuredLots(later)
+    try:
+        sha256 = hashlib.sha256(fresh(50)).hexdigest()
+        tray = sent(client, lot, ("W1-T01.csv", fresh(50))).url.path
+        form = {
+            "token": token_of(client),
+            "keep": sha256,
+            f"device_{sha256}": "T01",
+            f"wafer_{sha256}": "W1",
+            "who": "AB",
+        }
+        page = client.post(f"{tray}/keep", data=form).text
+        assert "Being worked out now: parameters" in page
+        told = client.get(f"/lot/{lot}/measurements/told?done=0")
+        assert (told.status_code, told.json()["working"]) == (202, True)
+        page = client.post(
+            f"/lot/{lot}/measurements/work", data={"token": token_of(client), "do": "stop"}
+        ).text
+        assert "Stopped; what is worked out stays." in page
+        assert client.get(f"/lot/{lot}/measurements/told?done=0").json()["working"] is False
+        page = client.post(f"/lot/{lot}/measurements/work", data={"token": token_of(client), "do": "go"}).text
+        assert "Being worked out now: parameters" in page
+    finally:
+        bench.measured = before
+
+
+def test_a_kept_file_is_saved_and_never_shown(whole):
+    client, bench, lot = whole
+    file = next(each for each in bench.store.files(lot) if each.device)
+    answer = client.get(f"/lot/{lot}/measurements/file/{file.sha256}")
+    assert hashlib.sha256(answer.content).hexdigest() == file.sha256
+    assert answer.headers["content-disposition"].startswith("attachment;")
+    assert "sandbox" in answer.headers["content-security-policy"]
+    assert answer.headers["content-type"].startswith("text/plain")
+    drawing = next(each for each in bench.store.files(lot) if not each.device)
+    assert client.get(f"/lot/{lot}/measurements/file/{drawing.sha256}").status_code == 404
+    assert client.get(f"/lot/{lot}/measurements/file/{'0' * 64}").status_code == 404
+
+
+def test_what_cannot_be_read_is_kept_said_so_and_read_when_somebody_says_how(whole):
+    client, bench, lot = whole
+    lines = FUZZ.seeds()[0].decode().splitlines()
+    raw = ("\n".join(["Kanal7;Kanal8;Kanal9", *lines[1:]])).encode()
+    sha256 = hashlib.sha256(raw).hexdigest()
+    page = sent(client, lot, ("odd-W1-T02.csv", raw))
+    assert "Cannot be read as it is" in page.text
+    assert re.search(rf'name="keep" value="{sha256}" checked', page.text)
+    form = {
+        "token": token_of(client),
+        "keep": sha256,
+        f"device_{sha256}": "T02",
+        f"wafer_{sha256}": "W1",
+        "who": "AB",
+    }
+    page = client.post(f"{page.url.path}/keep", data=form)
+    assert bench.store.raw(sha256) == raw
+    assert (
+        "<b>odd-W1-T02.csv</b> is kept as it is and tells nothing yet"
+        in client.get(f"/lot/{lot}/measurements?told=1").text
+    )
+    again = client.post(f"/lot/{lot}/measurements/file/{sha256}/again", data={"token": token_of(client)})
+    assert "What was understood" in again.text
+    assert re.search(rf'name="keep" value="{sha256}" checked', again.text)
+
+
+def test_a_wafer_shows_its_maps_and_planned_beside_measured_thickness(whole):
+    client, _, lot = whole
+    client.get(f"/lot/{lot}/measurements?told=1")
+    page = client.get(f"/lot/{lot}/wafer/W1").text
+    assert "Maps of what was measured" in page
+    assert 'aria-label="Map of threshold voltage. W1: ' in page
+    rows = page[page.index("Planned and measured") : page.index("Maps of what was measured")]
+    assert len(re.findall(r"<td class=\"figure\">[\d.]+ ± [\d.]+ nm</td>", rows)) >= 2
+    assert re.search(r"<td class=\"figure\">[+−][\d.]+ %</td>", rows)

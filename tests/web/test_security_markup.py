@@ -112,7 +112,7 @@ def fill(bench, folder):
 def rude(story, tmp_path_factory):
     """The invented bench with all of it, an administrator's browser and a program before it."""
     impatient = pytest.MonkeyPatch()
-    for what in ("MORE_PATIENCE", "SIZES_PATIENCE"):
+    for what in ("MORE_PATIENCE", "SIZES_PATIENCE", "PATIENCE"):
         impatient.setattr(measurements, what, 0.01)
     folder = tmp_path_factory.mktemp("rude") / "bench"
     shutil.copytree(story.record.parent, folder)
@@ -195,6 +195,9 @@ ADDRESSES = {
     "/lot/{lot}": in_lots("", "?open=all"), "/lot/{lot}/flow": in_lots("/flow"), "/lot/{lot}/measurements": in_lots("/measurements"),
     "/lot/{lot}/measurements/told": lambda client: [f"/lot/{lots(client)[1]}/measurements/told"], "/lot/{lot}/offline": in_lots("/offline"),
     "/lot/{lot}/paper": in_lots("/paper"), "/lot/{lot}/resume": in_lots("/resume"), "/lot/{lot}/timers": in_lots("/timers"),
+    "/lot/{lot}/measurements/devices": in_lots("/measurements/devices", "?of=%3Cb%3E&device=W1+%3Cb%3E"),
+    "/lot/{lot}/measurements/figures": in_lots("/measurements/figures"),
+    "/lot/{lot}/measurements/file/{sha256}": lambda _: [f"/lot/{LOT}/measurements/file/{digest(b'1,2')}"],
     "/lot/{lot}/measurements/tray/{tray}": lambda client: [f"/lot/{LOT}/measurements/tray/{tray(client)}"],
     "/lot/{lot}/wafer/{wafer}": in_lots("/wafer/W1", "?at=3"), "/lot/{lot}/wafer/{wafer}/known": in_lots("/wafer/W1/known"),
     "/labels/{lot}": lambda client: [f"/labels/{lot}" for lot in lots(client)],
@@ -249,6 +252,8 @@ def test_what_was_kept_never_acts_in_a_page(rude, path):
         if kind in {"text/html", "image/svg+xml"}:
             assert Acting(answer.text).found == [], address
             assert kind == "image/svg+xml" or not TURNING.search(answer.text), address
+        elif kind == "text/plain":
+            assert answer.headers["content-disposition"].startswith("attachment"), address
         else:
             assert kind in {
                 "",

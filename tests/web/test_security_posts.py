@@ -136,7 +136,7 @@ def address(client, path):
     """A concrete address: things that are there, so that the handler is reached."""
     lot = next(iter(client.bench.heads()))
     there = {
-        "lot": lot, "code": client.bench.flow(lot).steps[1].code, "wafer": "W1", "tray": "none", "link": "none",
+        "lot": lot, "code": client.bench.flow(lot).steps[1].code, "wafer": "W1", "tray": "none", "link": "none", "sha256": "0" * 64,
         "name": "evaporator" if path.startswith("/tool") else "delay-line/plan.yaml",
     }  # fmt: skip
     if "{tray}" in path:

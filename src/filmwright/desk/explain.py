@@ -15,9 +15,9 @@ from filmwright.desk.bench.house import Bench
 from filmwright.desk.bench.lived import entries_of, life_of
 from filmwright.desk.files import Work
 from filmwright.desk.left_out import left_out
-from filmwright.desk.lots import frozen
+from filmwright.desk.lots import sound_lot
 from filmwright.device import drain_current
-from filmwright.emulate import Prediction, Trace, gate_of, predict, walk
+from filmwright.emulate import Prediction, Trace, Walked, gate_of, predict, trace_of, walk, walk_on
 from filmwright.errors import BadInput
 from filmwright.flow import Flow
 from filmwright.knowledge import book
@@ -58,6 +58,7 @@ class Probed:
     planned, as_run : Prediction or None
         None where the device was not found on that wafer or its values are not on file.
     predicted : mapping from 'planned' and 'as run' to results of the same sweeps on predicted curves
+    expected : mapping from 'planned' and 'as run' to the predicted sweeps, or None
     problem : str
         Why the file could not be read; empty when it could.
     left_out : str
@@ -78,6 +79,7 @@ class Probed:
     planned: Prediction | None = None
     as_run: Prediction | None = None
     predicted: Mapping[str, tuple[CurveResult, ...]] | None = None
+    expected: Mapping[str, tuple[Sweep, ...]] | None = None
     problem: str = ""
     left_out: str = ""
     conditions: Mapping[str, Condition] = field(default_factory=dict)
@@ -162,7 +164,7 @@ BAD = (
 )
 """Classes of curves of a device that does not work, the heaviest cause first."""
 
-Tell = Callable[[int, int, str], None]
+Say = Callable[[str], None]
 
 
 def gather(
@@ -172,6 +174,7 @@ def gather(
     curves: bool = True,
     predicted: bool = True,
     before: Story | None = None,
+    tell: Say = lambda what: None,
 ) -> Story:
     """Walk a lot as planned and, per wafer, as run; read and extract its measured files.
 
@@ -188,8 +191,10 @@ def gather(
         Whether the same curves are predicted, too; :func:`with_predicted` does it later.
     before : Story or None
         The same lot told earlier; while its wafers went the same way, they are not walked again.
+    tell : function of str
+        Is told what is worked out next.
     """
-    lot, _ = frozen(store, name)
+    lot = sound_lot(store, name)
     house = Bench(store)
     work, events = house.work(name), house.events(name)
     on = lot.started[:10]
@@ -202,11 +207,10 @@ def gather(
     if before is not None and before.walked_alike(lot, work, ways):
         planned, run = before.planned, before.run
     else:
-        planned = walk(work.flow, work.lab, work.facts, work.drawing, on=on, sections=sections)
-        run = {
-            wafer: walk(way, work.lab, work.facts, work.drawing, on=on, sections=sections)
-            for wafer, way in ways.items()
-        }
+        walked = _walker(work, on, sections, tell)
+        planned = walked("the plan", work.flow)
+        run = {wafer: walked(f"wafer {wafer} as it was made", way) for wafer, way in ways.items()}
+    tell("the measured curves")
     files = [file for file in store.files(lot.name) if file.device] if curves else []
     read = [_read(store, file, planned, run.get(file.wafer or lot.wafers[0])) for file in files]
     out = left_out(events, lot.wafers)
@@ -224,6 +228,20 @@ def gather(
         problems=tuple(dict.fromkeys(problem for life in lives.values() for problem in life.problems)),
     )
     return with_predicted(story) if predicted else story
+
+
+def _walker(work: Work, on: str, sections: bool, tell: Say) -> Callable[[str, Flow], Trace]:
+    """Walks flows of one lot; without sections, which need corners, they share the steps that they have in common."""
+    known: list[Walked] = []
+
+    def walked(what: str, flow: Flow) -> Trace:
+        tell(what)
+        if sections:
+            return walk(flow, work.lab, work.facts, work.drawing, on=on)
+        known.append(walk_on(flow, work.lab, work.facts, work.drawing, on=on, kept=known))
+        return trace_of(known[-1])
+
+    return walked
 
 
 def _read(store: Store, file: MeasurementFile, planned: Trace, run: Trace | None) -> Probed:
@@ -257,7 +275,7 @@ def with_predicted(story: Story) -> Story:
     Devices of the same sizes and films have the same curves: each is predicted and extracted once.
     """
     places: dict[tuple[object, ...], int] = {}
-    asked: list[tuple[Sequence[Sweep], Geometry]] = []
+    asked: list[tuple[tuple[Sweep, ...], Geometry]] = []
     wanted: list[dict[str, int]] = []
     for probed in story.probed:
         own: dict[str, int] = {}
@@ -274,7 +292,11 @@ def with_predicted(story: Story) -> Story:
     return replace(
         story,
         probed=tuple(
-            replace(probed, predicted={which: results[place] for which, place in own.items()})
+            replace(
+                probed,
+                predicted={which: results[place] for which, place in own.items()},
+                expected={which: asked[place][0] for which, place in own.items()},
+            )
             for probed, own in zip(story.probed, wanted, strict=True)
         ),
     )

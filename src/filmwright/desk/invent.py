@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 import uuid
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from filmwright.knowledge import Book
 from filmwright.masks import Drawing
 from filmwright.record import Event, EventKind, Lot, MeasurementFile, Store, digest
 from filmwright.units import ELEMENTARY_CHARGE, to_si
+from filmwright.wafer import Device
 
 DRIFT = {"deposition rate": 0.05, "etch rate": 0.12, "growth per cycle": 0.02}
 """How far the invented tools have drifted from what the lab believes: standard deviation, relative."""
@@ -137,36 +139,70 @@ def invent(
     inventor = Inventor(lot=lot, planned=planned, random=np.random.default_rng(lot.seed))
     events = inventor.events()
     store.append(events)
-    for wafer in lot.wafers:
-        flow = history(planned.flow, events, wafer)
-        run = walk(flow, planned.lab, facts, drawing, on=planned.on, sections=False)
-        for name, table in tables(run, facts, inventor.random, most).items():
-            raw = table.encode()
-            store.keep_file(
-                MeasurementFile(
-                    lot=lot.name,
-                    wafer=wafer,
-                    device=name,
-                    name=f"{wafer}-{name}.csv",
-                    sha256=digest(raw),
-                    kept=events[-1].written,
-                    who="AB",
-                    invented=True,
-                ),
-                raw,
+    runs = {
+        wafer: walk(
+            history(planned.flow, events, wafer), planned.lab, facts, drawing, on=planned.on, sections=False
+        )
+        for wafer in lot.wafers
+    }
+    keep_tables(store, lot, runs, facts, most, inventor.random)
+
+
+def keep_tables(
+    store: Store,
+    lot: Lot,
+    runs: Mapping[str, Trace],
+    facts: Book,
+    most: int | None = None,
+    random: np.random.Generator | None = None,
+    gain: Mapping[str, float] = MappingProxyType({}),
+) -> int:
+    """Write invented probe-station tables of wafers as they were made into the record; how many there are.
+
+    Parameters
+    ----------
+    store : Store
+    lot : Lot
+    runs : mapping from wafer to Trace
+    facts : Book
+    most : int or None
+        Devices of a wafer that were probed; None for all.
+    random : Generator or None
+        None draws by the seed of the lot.
+    gain : mapping from wafer to float
+        How many times better its mobility came out, as of a split that does something.
+    """
+    drawn = random or np.random.default_rng(lot.seed)
+    kept = store.events(lot.name)[-1].written
+    count = 0
+    for wafer, run in runs.items():
+        for name, content in tables(run, facts, drawn, most, gain.get(wafer, 1.0)).items():
+            raw = content.encode()
+            file = MeasurementFile(
+                lot=lot.name,
+                wafer=wafer,
+                device=name,
+                name=f"{wafer}-{name}.csv",
+                sha256=digest(raw),
+                kept=kept,
+                who="AB",
+                invented=True,
             )
+            store.keep_file(file, raw)
+            count += 1
+    return count
 
 
 def tables(
-    run: Trace, facts: Book, random: np.random.Generator, most: int | None = None
+    run: Trace, facts: Book, random: np.random.Generator, most: int | None = None, gain: float = 1.0
 ) -> Mapping[str, str]:
     """A probe-station table for each of the wafer's transistors with source, drain and gate labels."""
-    mobility = float(random.normal(0.85, 0.03))
+    mobility = gain * float(random.normal(0.85, 0.03))
     shift = float(random.normal(0.35, 0.05))
     found = {}
     x1 = run.final.plan.die.bounds[2]
     working = run.devices.working("transistor", {"gate": "G", "source": "S", "drain": "D"})
-    for device in working[:most]:
+    for device in _spread(working, most):
         prediction = predict(device, facts, gate_of(run, device))
         if prediction is None:
             continue
@@ -181,6 +217,13 @@ def tables(
             random,
         )
     return found
+
+
+def _spread(devices: Sequence[Device], most: int | None) -> Sequence[Device]:
+    """So many of them, from all over the die rather than from its first row."""
+    if most is None or most >= len(devices):
+        return devices
+    return [devices[k * len(devices) // most] for k in range(most)]
 
 
 def changed(prediction: Prediction, *, mobility: float, shift: float, contact: float) -> Prediction:

@@ -124,7 +124,7 @@ def keep_drawing(store: Store, lot: Lot, plan: Path, work: Work) -> None:
 
 def frozen(store: Store, name: str) -> tuple[Lot, Work]:
     """A lot with its plan, lab file and drawing as they were when it was started, and what had been accepted by then."""
-    lot = _sound(store, name)
+    lot = sound_lot(store, name)
     return lot, work_of(store, lot)
 
 
@@ -151,7 +151,7 @@ def work_of(store: Store, lot: Lot, books: Books | None = None) -> Work:
     )
 
 
-def _sound(store: Store, name: str) -> Lot:
+def sound_lot(store: Store, name: str) -> Lot:
     """A lot whose entries are those that were written; what was changed afterwards is never told as history."""
     lot = store.lot(name)
     check = store.verify(lot.name)

@@ -14,6 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from filmwright.desk.bench import Bench, example_bench
+from filmwright.desk.bench.example import PROBED_DEVICES
+from filmwright.desk.bench.measured_lots import measured_lots
 from filmwright.errors import BadInput, Problem
 from filmwright.web.context import LOCAL, Settings
 from filmwright.web.lines import SHARE
@@ -98,7 +100,13 @@ def serve(  # noqa: PLR0913 - one word per thing that can be said
         When ``host`` is not this machine alone without ``shared``, or the port is taken.
     """
     check_host(host, shared)
-    with _listening(host, port) as door, _bench(record, plans, lab, shared, example) as bench:
+    with (
+        _listening(host, port) as door,
+        _bench(record, plans, lab, shared, example) as (
+            bench,
+            probed,
+        ),
+    ):
         settings = Settings(
             plans=bench.plans,
             shared=shared,
@@ -115,21 +123,23 @@ def serve(  # noqa: PLR0913 - one word per thing that can be said
             example=example,
         )
         running = server(bench, settings)
-        threading.Thread(target=_read_ahead, args=(bench,), daemon=True).start()
+        threading.Thread(target=_read_ahead, args=(bench, probed), daemon=True).start()
         sys.setswitchinterval(SHARE)
         tell(served)
         with contextlib.suppress(KeyboardInterrupt):
             running.run(sockets=[door])
 
 
-def _read_ahead(bench: Bench) -> None:
-    """Read every lot once, so that the first page after a start does not wait for their flows.
+def _read_ahead(bench: Bench, probed: str) -> None:
+    """Read every lot once, so that the first page after a start does not wait for their flows; then have curves of an example drawn.
 
     What cannot be read is told by the page that shows it, to the person who asks for it.
     """
     with contextlib.suppress(BadInput):
         for name in reversed(bench.heads()):
             bench.progress(name)
+        if probed:
+            measured_lots(bench).invent(bench, probed, PROBED_DEVICES)
 
 
 def server(bench: Bench, settings: Settings) -> uvicorn.Server:
@@ -187,17 +197,18 @@ def names_of(host: str, shared: bool, names: tuple[str, ...] = ()) -> tuple[str,
 @contextlib.contextmanager
 def _bench(
     record: str | Path | None, plans: Path | None, lab: Path | None, shared: bool, example: bool
-) -> Iterator[Bench]:
+) -> Iterator[tuple[Bench, str]]:
+    probed = ""
     with contextlib.ExitStack() as stack:
         if example:
             folder = stack.enter_context(tempfile.TemporaryDirectory(prefix="filmwright-example-"))
             made = example_bench(Path(folder))
-            record, plans = made.record, made.plans
+            record, plans, probed = made.record, made.plans, made.probed
         bench = stack.enter_context(
             Bench.open(record, create=True, lab=lab, plans=plans, account_free=not shared)
         )
         bench.emulate()
-        yield bench
+        yield bench, probed
 
 
 @contextlib.contextmanager

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import random
 import uuid
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -32,11 +32,15 @@ class ExampleBench:
     ----------
     record, plans : Path
     lots : tuple of str
+        In the middle of their work.
+    probed : str
+        The lot that is finished; :func:`probe_invented` gives it curves.
     """
 
     record: Path
     plans: Path
     lots: tuple[str, ...]
+    probed: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,7 +68,25 @@ class _Scene:
     ago: datetime.timedelta
     who: str
     where: str
+    finished: bool = False
 
+
+_PROBED = _Scene(
+    example="humidity-switch",
+    seed=20261016,
+    wafers=4,
+    until="22A",
+    ago=datetime.timedelta(days=26),
+    who="AB",
+    where="probe station",
+    finished=True,
+)
+
+PROBED_DEVICES = 24
+"""Transistors of a wafer of the finished lot that have curves."""
+
+_GAIN = {"hotter": 1.3}
+"""What the hotter anneal does to the mobility in this story."""
 
 _SCENES = (
     _Scene(
@@ -113,7 +135,7 @@ def example_bench(folder: Path, now: datetime.datetime | None = None) -> Example
         new(plans / name, name, on=end.date().isoformat())
     lots = []
     with Store.open(record, create=True) as store:
-        for scene in _SCENES:
+        for scene in (_PROBED, *_SCENES):
             plan = plans / scene.example / "plan.yaml"
             work = load(plan)
             done = _done(work.flow.steps, scene.until)
@@ -128,7 +150,38 @@ def example_bench(folder: Path, now: datetime.datetime | None = None) -> Example
             store.append(story.events)
             lots.append(lot.name)
         store.enter(invented_logbooks(work.lab, end))
-    return ExampleBench(record=record, plans=plans, lots=tuple(lots))
+    return ExampleBench(record=record, plans=plans, lots=tuple(lots[1:]), probed=lots[0])
+
+
+def probe_invented(
+    record: str | Path, lot: str, most: int = PROBED_DEVICES, tell: Callable[[str], None] = lambda what: None
+) -> int:
+    """Draw curves of the transistors of a finished invented lot from its wafers as they were made, and keep them.
+
+    Parameters
+    ----------
+    record : str or Path
+    lot : str
+    most : int
+        Transistors of each wafer.
+    tell : function of str
+        Is told what is done next.
+
+    Returns
+    -------
+    int
+        Files that were kept.
+    """
+    from filmwright.desk.explain import gather
+    from filmwright.desk.invent import keep_tables
+    from filmwright.desk.left_out import variants
+
+    with Store.open(record) as store:
+        story = gather(store, lot, curves=False, tell=tell)
+        tell("invented curves")
+        parted = variants(story.events)
+        gain = {wafer: _GAIN.get(parted.get(wafer, ""), 1.0) for wafer in story.lot.wafers}
+        return keep_tables(store, story.lot, story.run, story.work.facts, most, gain=gain)
 
 
 def _done(steps: Sequence[Step], until: str) -> tuple[Step, ...]:
@@ -180,7 +233,7 @@ class _Story:
             self._step(step, begin, over)
             if step.hold and step is not done[-1]:
                 self.write("hold", over, step=step.number, name="go", text="as described")
-        if self.scene.example == "humidity-switch":
+        if self.scene.example == "humidity-switch" and not self.scene.finished:
             self._end_of_switch(steps, end)
         if self.scene.example == "platinum-thermometer":
             self.write(

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from filmwright.desk.bench.answering import Answers
     from filmwright.desk.bench.emulation import Emulation
     from filmwright.desk.bench.live_review import LiveReview
-    from filmwright.desk.bench.measured_told import MeasuredLots
+    from filmwright.desk.bench.measured_lots import MeasuredLots
 
 
 @dataclass

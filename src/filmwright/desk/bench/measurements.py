@@ -47,6 +47,8 @@ class Tray:
         What was sent and is no table, with the reason.
     read_as : mapping from SHA-256 to tuple of str
         Corrections of the reading, such as ``I2 = gate current, nA``.
+    again : bool
+        Whether they are kept already and are to be read another way.
     """
 
     id: str
@@ -54,6 +56,7 @@ class Tray:
     files: tuple[Upload, ...] = ()
     refused: tuple[str, ...] = ()
     read_as: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    again: bool = False
 
     @property
     def size(self) -> int:
@@ -68,9 +71,9 @@ class Trays:
         self._lock = threading.Lock()
         self._held: OrderedDict[str, tuple[float, Tray]] = OrderedDict()
 
-    def begin(self, lot: str) -> Tray:
-        """A new tray."""
-        return self._put(Tray(id=str(uuid.uuid4()), lot=lot))
+    def begin(self, lot: str, *, again: bool = False) -> Tray:
+        """A new tray; ``again`` for a file that is kept already."""
+        return self._put(Tray(id=str(uuid.uuid4()), lot=lot, again=again))
 
     def get(self, lot: str, name: str) -> Tray:
         """A tray of a lot.
@@ -435,3 +438,70 @@ def excluded(bench: Bench, lot: str) -> dict[tuple[str, str], str]:
 def kept_files(bench: Bench, lot: str) -> tuple[MeasurementFile, ...]:
     """The measured files that are kept with a lot."""
     return measured_of(bench.store, lot)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Unreadable:
+    """A kept file that tells nothing yet.
+
+    Attributes
+    ----------
+    sha256, name, wafer, device : str
+    why : str
+        With what to do.
+    """
+
+    sha256: str
+    name: str
+    wafer: str
+    device: str
+    why: str
+
+
+def unreadable(files: Sequence[MeasurementFile], unread: Sequence[tuple[str, str]]) -> tuple[Unreadable, ...]:
+    """The kept files that tell nothing as they are, each with the reason and what to do.
+
+    Parameters
+    ----------
+    files : sequence of MeasurementFile
+    unread : sequence of (name, why)
+        What was found when they were read.
+    """
+    why = dict(unread)
+    silent = "the file names no device, so no sizes are known; say which device it is"
+    return tuple(
+        Unreadable(
+            sha256=each.sha256,
+            name=each.name,
+            wafer=each.wafer,
+            device=each.device,
+            why=why.get(each.name, "") if each.device else silent,
+        )
+        for each in files
+        if not each.device or each.name in why
+    )
+
+
+def kept_named(bench: Bench, lot: str, sha256: str) -> MeasurementFile:
+    """A measured file of a lot by its SHA-256.
+
+    Raises
+    ------
+    BadInput
+        When the lot keeps no such file.
+    """
+    for each in measured_of(bench.store, lot):
+        if each.sha256 == sha256:
+            return each
+    raise _refusal(
+        "the measured file", f"one that lot {lot} keeps", sha256[:12], "other lots keep their own",
+        "choose it on the page of measurements",
+    )  # fmt: skip
+
+
+def laid_again(bench: Bench, trays: Trays, lot: str, sha256: str) -> Tray:
+    """A tray with a kept file, read as it was corrected last; keeping it again adds a further entry and changes none."""
+    file = kept_named(bench, lot, sha256)
+    tray = trays.add(trays.begin(lot, again=True), [(file.name, bench.store.raw(sha256))])
+    read_as = tuple(json.loads(file.parameters).get("read as", ()))
+    return trays.correct(tray, {sha256: read_as}) if read_as else tray

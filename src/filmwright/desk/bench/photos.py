@@ -7,6 +7,7 @@ import zlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from filmwright.desk.bench.recognising import JPEG, PNG, WEBP, recognise
 from filmwright.errors import BadInput, Problem
 
 if TYPE_CHECKING:
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
 MOST_BYTES = 12 * 1024 * 1024
 """Largest photo that is taken; the page scales pictures down to far less before it sends them."""
 
-_JPEG, _PNG, _RIFF = b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n", b"RIFF"
 _PNG_KEPT = frozenset(
     {b"IHDR", b"PLTE", b"IDAT", b"IEND", b"tRNS", b"gAMA", b"cHRM", b"sRGB", b"sBIT", b"pHYs", b"bKGD"}
 )
@@ -69,21 +69,18 @@ def read_photo(raw: bytes) -> Photo:
             f"at most {MOST_BYTES // 2**20} MB", f"{len(raw) / 2**20:.0f} MB", "the record is copied as a whole",
             "take it with a lower resolution",
         )  # fmt: skip
+    media = recognise(raw)
+    if media not in _BARE:
+        raise _refuse(
+            "a JPEG, PNG or WebP picture", "another kind of file" if raw else "an empty file",
+            "it is shown beside the step", "take it with the camera of the tablet, or save it as JPEG",
+        )  # fmt: skip
     try:
-        if raw.startswith(_JPEG):
-            return Photo(media="image/jpeg", raw=_bare_jpeg(raw))
-        if raw.startswith(_PNG):
-            return Photo(media="image/png", raw=_bare_png(raw))
-        if raw.startswith(_RIFF) and raw[8:12] == b"WEBP":
-            return Photo(media="image/webp", raw=_bare_webp(raw))
+        return Photo(media=media, raw=_BARE[media](raw))
     except (struct.error, IndexError, ValueError):
         raise _refuse(
             "a whole picture", "one that breaks off", "half a picture shows nothing", "take it again"
         ) from None
-    raise _refuse(
-        "a JPEG, PNG or WebP picture", "another kind of file" if raw else "an empty file",
-        "it is shown beside the step", "take it with the camera of the tablet, or save it as JPEG",
-    )  # fmt: skip
 
 
 def keep_photo(bench: Bench, raw: bytes, name: str = "") -> str:
@@ -194,4 +191,8 @@ def _bare_webp(raw: bytes) -> bytes:
     body = b"WEBP" + b"".join(parts)
     if not any(each[:4] in _WEBP_PICTURE for each in parts):
         raise ValueError("no picture")
-    return _RIFF + struct.pack("<I", len(body)) + body
+    return b"RIFF" + struct.pack("<I", len(body)) + body
+
+
+_BARE = {JPEG: _bare_jpeg, PNG: _bare_png, WEBP: _bare_webp}
+"""How each kind of picture is freed of remarks."""

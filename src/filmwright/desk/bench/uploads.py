@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-import zipfile
-import zlib
 from dataclasses import dataclass
-from io import BytesIO
 from typing import Any
 
+from filmwright.desk.bench.recognising import MARKED_UP, PACKED, TEXT, WORKBOOKS, recognise, unpacked
 from filmwright.errors import BadInput, Problem
 
 MOST_BYTES = 32 * 1024 * 1024
@@ -21,13 +19,6 @@ _MOST_UNPACKED, _MOST_RATIO = 256 * 1024 * 1024, 200
 _LONGEST = 120
 _SPOKEN_FOR = {"con", "prn", "aux", "nul", *(f"{port}{k}" for port in ("com", "lpt") for k in range(1, 10))}
 """Names that some systems take for devices, whatever the ending."""
-
-_WORKBOOKS = {
-    b"mimetypeapplication/vnd.oasis.opendocument.spreadsheet": "application/vnd.oasis.opendocument.spreadsheet",
-    b"[Content_Types].xml": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
-}
-_OLD_WORKBOOK = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
-_MARKED_UP = re.compile(rb"<\s*(!doctype|html|script|svg|\?xml|body|iframe|!--)", re.IGNORECASE)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,65 +95,27 @@ def read_table(name: str, raw: bytes) -> Upload:
 
 
 def _media(called: str, raw: bytes) -> str:
-    if raw.startswith(_OLD_WORKBOOK):
-        return "application/vnd.ms-excel"
-    if raw.startswith(b"PK\x03\x04"):
-        return _workbook(called, raw)
-    text = _text(raw)
-    if text is None:
-        raise _refuse(
-            called, "text or a workbook", "a file of another kind", "only tables can be read later, and nothing else is kept",
-            "export the measurement as text or as a workbook",
-        )  # fmt: skip
-    if _MARKED_UP.search(raw[:4096].replace(b"\0", b"")):
-        raise _refuse(
-            called, "a table", "a marked-up page", "a page could act in the name of who opens it",
-            "export the measurement as text or as a workbook",
-        )  # fmt: skip
-    return "text/plain"
-
-
-def _text(raw: bytes) -> str | None:
-    """The text, in one of the encodings that instruments write; None when it is none."""
-    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        coding = "utf-16"
-    elif b"\0" in raw:
-        return None
-    else:
-        coding = "latin-1"
-    try:
-        text = raw.decode(coding)
-    except UnicodeDecodeError:
-        return None
-    strange = sum(ord(letter) < 32 and letter not in "\t\r\n\f\x1a" for letter in text[:65536])
-    return text if strange * 100 <= len(text[:65536]) else None
-
-
-def _workbook(called: str, raw: bytes) -> str:
-    try:
-        with zipfile.ZipFile(BytesIO(raw)) as packed:
-            inside = packed.infolist()
-            size = sum(each.file_size for each in inside)
-            sound = not any(
-                each.filename.startswith("/") or ".." in each.filename.split("/") for each in inside
-            )
-            first = b"mimetype" + packed.read("mimetype")[:80] if "mimetype" in packed.namelist() else b""
-            known = _WORKBOOKS.get(first) or (
-                _WORKBOOKS[b"[Content_Types].xml"]
-                if {"[Content_Types].xml", "xl/workbook.xml"} <= set(packed.namelist())
-                else ""
-            )
-    # A locked archive and a way of packing that is not known are told by a RuntimeError, torn bytes by zlib.
-    except (zipfile.BadZipFile, RuntimeError, OSError, ValueError, EOFError, zlib.error):
-        known, size, sound = "", 0, False
-    if size > _MOST_UNPACKED or size > _MOST_RATIO * len(raw):
-        raise _refuse(
-            called, "a workbook of ordinary size", f"one that unpacks to {size / 1024**2:.0f} MB", "it could fill the disk",
-            "export the measurement alone",
-        )  # fmt: skip
-    if not known or not sound:
+    media = recognise(raw)
+    if media in WORKBOOKS | {PACKED}:
+        size = unpacked(raw)
+        if size > _MOST_UNPACKED or size > _MOST_RATIO * len(raw):
+            raise _refuse(
+                called, "a workbook of ordinary size", f"one that unpacks to {size / 1024**2:.0f} MB", "it could fill the disk",
+                "export the measurement alone",
+            )  # fmt: skip
+    if media == PACKED:
         raise _refuse(
             called, "text or a workbook", "a packed file of another kind", "only tables can be read later",
             "unpack it and send the tables",
         )  # fmt: skip
-    return known
+    if media == MARKED_UP:
+        raise _refuse(
+            called, "a table", "a marked-up page", "a page could act in the name of who opens it",
+            "export the measurement as text or as a workbook",
+        )  # fmt: skip
+    if media not in WORKBOOKS | {TEXT}:
+        raise _refuse(
+            called, "text or a workbook", "a file of another kind", "only tables can be read later, and nothing else is kept",
+            "export the measurement as text or as a workbook",
+        )  # fmt: skip
+    return media

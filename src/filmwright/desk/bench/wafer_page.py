@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from filmwright.desk.bench.entries import words_of
 from filmwright.desk.bench.lived import entries_of, line_of, wafer_named
+from filmwright.flow import SPREAD
 from filmwright.record import label_of
+from filmwright.units import convert
 
 if TYPE_CHECKING:
     from filmwright.desk.bench.as_run import AsRunWafer, Moment
@@ -58,9 +60,44 @@ class HistoryLine:
 class WaferFile:
     """A table of measurements that is kept for a wafer."""
 
+    sha256: str
     name: str
     device: str
     kept: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class FilmMeasured:
+    """A film whose thickness was measured, beside what was planned.
+
+    Attributes
+    ----------
+    code, title : str
+        Of the step that put it down.
+    planned, tolerance : float or None [nm]
+    measured : float [nm]
+    std : float or None [nm]
+        One standard deviation, where it was written down.
+    """
+
+    code: str
+    title: str
+    planned: float | None
+    tolerance: float | None
+    measured: float
+    std: float | None
+
+    @property
+    def off(self) -> float | None:
+        """Measured less planned, as a share of what was planned."""
+        return self.measured / self.planned - 1 if self.planned else None
+
+    @property
+    def within(self) -> bool | None:
+        """Whether it lies within the tolerance; None where none was planned."""
+        if not self.planned or self.tolerance is None:
+            return None
+        return abs(self.measured - self.planned) <= self.tolerance
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,6 +114,7 @@ class WaferPage:
     readings, photos : tuple of HistoryLine
         Of those that hold, in the order in which they happened.
     files : tuple of WaferFile
+    films : tuple of FilmMeasured
     wafer : AsRunWafer or None
         As it is, as far as that is known now.
     place : int
@@ -93,6 +131,7 @@ class WaferPage:
     readings: tuple[HistoryLine, ...] = ()
     photos: tuple[HistoryLine, ...] = ()
     files: tuple[WaferFile, ...] = ()
+    films: tuple[FilmMeasured, ...] = ()
     wafer: AsRunWafer | None = None
     place: int = 0
     working: bool = False
@@ -117,6 +156,7 @@ class WaferPage:
             "pieces": list(self.piece.children),
             "lines": [asdict(each) for each in self.lines],
             "files": [asdict(each) for each in self.files],
+            "films": [{**asdict(each), "unit": "nm"} for each in self.films],
             "as_run": self.wafer.fields() if self.wafer is not None else None,
             "working": self.working,
             "trouble": self.trouble,
@@ -153,15 +193,46 @@ def wafer_page(bench: Bench, lot: str, wafer: str, at: int | None = None) -> Waf
         readings=tuple(each for each in lines if kinds.get(each.id) in _READ),
         photos=tuple(each for each in lines if kinds.get(each.id) == "photo" and each.sha256),
         files=tuple(
-            WaferFile(name=each.name, device=each.device, kept=each.kept)
+            WaferFile(sha256=each.sha256, name=each.name, device=each.device, kept=each.kept)
             for each in bench.store.files(lot)
             if each.wafer == name
         ),
+        films=_films(bench, lot, name),
         wafer=found,
         place=last if at is None else min(max(at, 0), last),
         working=known.working if known is not None else False,
         trouble=known.trouble if known is not None else "",
     )
+
+
+def _films(bench: Bench, lot: str, wafer: str) -> tuple[FilmMeasured, ...]:
+    """The measured films in the order of their steps, the last reading of each."""
+    events = entries_of(bench.events(lot), wafer)
+    last = {(each.step, each.name): each for each in events if each.kind == "measured"}
+    otherwise = {
+        each.step: each.value
+        for each in events
+        if each.kind == "split" and each.name == "thickness" and each.value is not None
+    }
+    found = []
+    for step in bench.flow(lot).steps:
+        reading = last.get((step.number, "thickness"))
+        if reading is None or reading.value is None:
+            continue
+        asked, std = step.asked.get("thickness"), last.get((step.number, "thickness" + SPREAD))
+        planned = otherwise.get(step.number, asked.value if asked is not None else None)
+        spread = asked.spread if asked is not None else None
+        found.append(
+            FilmMeasured(
+                code=step.code,
+                title=step.title,
+                planned=convert(planned, "nm") if planned is not None else None,
+                tolerance=convert(spread, "nm") if spread is not None else None,
+                measured=convert(reading.value, "nm"),
+                std=convert(std.value, "nm") if std is not None and std.value is not None else None,
+            )
+        )
+    return tuple(found)
 
 
 def _lines(bench: Bench, lot: str, wafer: str) -> list[HistoryLine]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from typing import Any
 from urllib.parse import quote
 
 from starlette.requests import Request
@@ -11,7 +12,9 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from filmwright.desk.bench.house import Bench
-from filmwright.desk.bench.measured_told import STAGES, Told, measured_lots
+from filmwright.desk.bench.measured_lots import Doing, measured_lots
+from filmwright.desk.bench.measured_told import STAGES, Told
+from filmwright.desk.bench.measured_views import curve_of, maps_of, parameters_of, strip_of, words
 from filmwright.desk.bench.measurements import (
     MOST_FILES,
     Keeping,
@@ -19,12 +22,17 @@ from filmwright.desk.bench.measurements import (
     Trays,
     corrections,
     devices_of,
-    excluded,
     keep,
     kept_files,
+    kept_named,
+    laid_again,
     leave_out,
     understood,
+    unreadable,
 )
+from filmwright.desk.bench.recognising import recognise
+from filmwright.errors import BadInput
+from filmwright.web.attachments import attachment
 from filmwright.web.context import bench_of
 from filmwright.web.forms import Form, posted, to
 from filmwright.web.guard import may
@@ -37,7 +45,7 @@ PATIENCE = 120.0
 """How long a reader without script waits for what the files tell [s]."""
 SIZES_PATIENCE = 8.0
 """How long the page of a tray waits for W and L of the drawing [s]; without them it is shown all the same."""
-MORE_PATIENCE = 5.0
+MORE_PATIENCE = 1.0
 """How long a page that already shows a part waits for more of it [s]."""
 _DIGEST = re.compile("[0-9a-f]{64}")
 
@@ -61,15 +69,39 @@ def trays_of(request: Request) -> Trays:
     return found
 
 
-def _told(request: Request, lot: str, patience: float, done: int = 1) -> Told | None:
-    bench = _bench(request)
-    return measured_lots(bench).known(bench, lot, patience, done)
+def _explored(request: Request, told: Told | None) -> dict[str, Any]:
+    """What the figures show: a parameter, and the device that was chosen."""
+    asked = request.query_params
+    known = parameters_of(told) if told is not None else ()
+    of = asked.get("of", "") if asked.get("of", "") in known else (known[0] if known else "")
+    wafer, _, name = asked.get("device", "").partition(" ")
+    device = told.device(wafer, name) if told is not None else None
+    return {
+        "of": of,
+        "parameters": known,
+        "maps": maps_of(told, of) if told is not None and of else (),
+        "strip": strip_of(told, of) if told is not None and of else None,
+        "chosen": device,
+        "curves": curve_of(device) if device is not None else None,
+        "words": words,
+    }
 
 
-def _figures(request: Request, told: Told | None) -> list[tuple[str, str]]:
-    return [
-        (title, picture_address(request, svg)) for title, svg in (told.figures if told is not None else ())
-    ]
+def _shown(request: Request, lot: str, doing: Doing, template: str, **more: Any) -> Response:
+    """A page, or a part of it, of what is told."""
+    return page(
+        request,
+        template,
+        title="Measurements",
+        lot=lot,
+        doing=doing,
+        told=doing.told,
+        stages=STAGES,
+        here_of=f"/lot/{quote(lot)}/measurements",
+        may_log=may(request, "log"),
+        **_explored(request, doing.told),
+        **more,
+    )
 
 
 def measurements_page(request: Request) -> Response:
@@ -77,42 +109,89 @@ def measurements_page(request: Request) -> Response:
     lot, bench = _lot(request), _bench(request)
     files = kept_files(bench, lot)
     waits = PATIENCE if request.query_params.get("told") else 0.0
-    measured = any(each.device for each in files)
-    told = _told(request, lot, waits, len(STAGES)) if measured else None
-    return page(
+    lots = measured_lots(bench)
+    measured = any(each.device for each in files) or lots.inventing(lot)
+    doing = lots.doing(bench, lot, waits, len(STAGES)) if measured else Doing()
+    return _shown(
         request,
+        lot,
+        doing,
         "measurements.html",
-        title="Measurements",
-        lot=lot,
         files=files,
         measured=measured,
-        told=told,
-        stages=STAGES,
-        figures=_figures(request, told),
-        out=excluded(bench, lot),
+        unread=unreadable(files, doing.told.unread if doing.told is not None else ()),
         most=MOST_FILES,
-        may_log=may(request, "log"),
     )
 
 
 def told_part(request: Request) -> Response:
-    """What the files tell, as a part of the page, once more is worked out than it shows; 202 until then."""
-    lot = _lot(request)
+    """What the files tell, as a part of the page, once more is worked out than it shows; 202 and what is being done until then."""
+    lot, bench = _lot(request), _bench(request)
     shown = min(_number(request.query_params.get("done", "")), len(STAGES) - 1)
-    told = _told(request, lot, MORE_PATIENCE, shown + 1)
-    if told is None or told.done <= shown:
-        return Response(status_code=202)
+    doing = measured_lots(bench).doing(bench, lot, MORE_PATIENCE, shown + 1)
+    if doing.told is None or doing.told.done <= shown:
+        return JSONResponse(
+            {"what": doing.what, "working": doing.working, "drawing": doing.inventing}, status_code=202
+        )
+    return _shown(request, lot, doing, "measurements_told.html")
+
+
+def devices_part(request: Request) -> Response:
+    """The figures of another parameter or device, as a part of the page; 202 while nothing is told yet."""
+    lot, bench = _lot(request), _bench(request)
+    doing = measured_lots(bench).doing(bench, lot)
+    if doing.told is None:
+        return JSONResponse(
+            {"what": doing.what, "working": doing.working, "drawing": doing.inventing}, status_code=202
+        )
+    return _shown(request, lot, doing, "measurements_devices.html")
+
+
+def figures_page(request: Request) -> Response:
+    """Figures for print, drawn when they are asked for."""
+    lot, bench = _lot(request), _bench(request)
+    why: tuple[str, ...] = ()
+    drawn: tuple[tuple[str, str], ...] | None = ()
+    try:
+        drawn = measured_lots(bench).figures(bench, lot, PATIENCE)
+    except BadInput as bad:
+        why = tuple(map(str, bad.problems))
+    figures = [(title, picture_address(request, svg)) for title, svg in drawn or ()]
     return page(
         request,
-        "measurements_told.html",
-        title="Measurements",
+        "measurements_figures.html",
+        title="Figures for print",
         lot=lot,
-        told=told,
-        stages=STAGES,
-        figures=_figures(request, told),
-        out=excluded(_bench(request), lot),
-        may_log=may(request, "log"),
+        figures=figures,
+        late=drawn is None,
+        why=why,
     )
+
+
+def work(request: Request, form: Form) -> Response:
+    """Stop working out what the files tell, or go on with it."""
+    lot, bench = _lot(request), _bench(request)
+    if form.text("do") == "stop":
+        measured_lots(bench).stop(bench, lot)
+    else:
+        measured_lots(bench).go_on(lot)
+    return to(f"/lot/{quote(lot)}/measurements")
+
+
+def kept_file(request: Request) -> Response:
+    """A kept file as it was sent, to be saved."""
+    lot, bench = _lot(request), _bench(request)
+    file = kept_named(bench, lot, request.path_params["sha256"])
+    raw = bench.store.raw(file.sha256)
+    return attachment(raw, file.name, recognise(raw))
+
+
+def again(request: Request, form: Form) -> Response:
+    """Lay a kept file on a tray once more, so that it can be read another way."""
+    lot, bench, trays = _lot(request), _bench(request), trays_of(request)
+    tray = laid_again(bench, trays, lot, request.path_params["sha256"])
+    measured_lots(bench).sizes(bench, lot)
+    return to(_address(tray))
 
 
 def _number(text: str) -> int:
@@ -231,6 +310,11 @@ _PAGE = "/lot/{lot}/measurements"
 routes = [
     Route(_PAGE, measurements_page),
     Route(f"{_PAGE}/told", told_part),
+    Route(f"{_PAGE}/devices", devices_part),
+    Route(f"{_PAGE}/figures", figures_page),
+    Route(f"{_PAGE}/work", posted(work), methods=["POST"]),
+    Route(f"{_PAGE}/file/{{sha256}}", kept_file),
+    Route(f"{_PAGE}/file/{{sha256}}/again", posted(again), methods=["POST"]),
     Route(f"{_PAGE}/files", posted(send, limit=LIMIT), methods=["POST"]),
     Route(f"{_PAGE}/exclude", posted(exclude), methods=["POST"]),
     Route(f"{_PAGE}/tray/{{tray}}", tray_page),

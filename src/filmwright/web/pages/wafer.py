@@ -7,6 +7,8 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from filmwright.desk.bench.grid import joined
+from filmwright.desk.bench.measured_lots import measured_lots
+from filmwright.desk.bench.measured_views import WaferMap, maps_of, parameters_of, words
 from filmwright.desk.bench.wafer_page import WaferPage, wafer_page
 from filmwright.web.context import bench_of
 from filmwright.web.pages.pictures import picture_address
@@ -32,8 +34,24 @@ def wafer_shown(request: Request) -> Response:
         path=f"/lot/{found.lot}/wafer/{found.piece.name}",
         lines=found.lines if every else found.lines[:_LINES],
         joined=[each for each in joined(bench_of(request), found.lot) if each.wafer == found.piece.name],
+        drawn=_maps(request, found),
+        words=words,
         more=0 if every else max(len(found.lines) - _LINES, 0),
     )
+
+
+def _maps(request: Request, found: WaferPage) -> list[tuple[str, WaferMap]]:
+    """A map of each measured parameter, as far as they are worked out; never waited for."""
+    if not any(each.device for each in found.files):
+        return []
+    told = measured_lots(bench_of(request)).doing(bench_of(request), found.lot).told
+    if told is None:
+        return []
+    return [
+        (parameter, each)
+        for parameter in parameters_of(told)
+        for each in maps_of(told, parameter, found.piece.name)
+    ]
 
 
 def wafer_known(request: Request) -> Response:

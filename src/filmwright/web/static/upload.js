@@ -1,5 +1,5 @@
 // Measured files are sent one after the other, so that many of them show how far they are and can be stopped; without this script the
-// form sends them all at once. What they tell is fetched when it has been worked out.
+// form sends them all at once.
 import { token } from "./page.js";
 
 const form = document.getElementById("files-form");
@@ -62,36 +62,3 @@ if (form) {
     });
   }
 }
-
-const told = document.getElementById("told");
-
-// Each answer holds more than the one before; what a reader has opened stays open.
-async function fetchTold(tries, done) {
-  const answer = await fetch(`${told.dataset.told}?done=${done}`);
-  if (answer.status === 202 && tries > 0) {
-    setTimeout(() => fetchTold(tries - 1, done), 400);
-    return;
-  }
-  if (answer.status !== 200) {
-    const said = told.querySelector("[role=status]") || told;
-    said.textContent =
-      answer.status === 202
-        ? "It takes longer than usual; load this page again later."
-        : "What the files tell could not be worked out; the files themselves are kept.";
-    return;
-  }
-  const read = new DOMParser().parseFromString(await answer.text(), "text/html");
-  if (told.contains(document.activeElement) && document.activeElement.matches("input, textarea")) {
-    setTimeout(() => fetchTold(tries - 1, done), 2000);
-    return;
-  }
-  const open = new Set([...told.querySelectorAll("details[open] > summary")].map((each) => each.textContent));
-  told.replaceChildren(...read.body.childNodes);
-  for (const each of told.querySelectorAll("details > summary")) {
-    if (open.has(each.textContent)) each.parentElement.open = true;
-  }
-  const bar = told.querySelector("#worked-out progress");
-  if (bar) fetchTold(tries, Number(bar.getAttribute("value")));
-}
-
-if (told?.dataset.told) fetchTold(60, Number(told.dataset.done));
