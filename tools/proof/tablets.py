@@ -70,6 +70,7 @@ class Person(threading.Thread):
         super().__init__(daemon=True)
         self.tablet, self.lot, self.wafer, self.pause, self.until = tablet, lot, wafer, pause, until
         self.marks: dict[str, str] | None = None
+        self.again = 0.0
         self.trouble = ""
 
     def run(self) -> None:
@@ -103,7 +104,7 @@ class Person(threading.Thread):
             if stage == "running" and self.tablet.chance.random() < 0.5:
                 self._rest()
                 self._tap(text, ({"kind": "note", "text": "colour even, no comets"},))
-            self._keep()
+            self._keep(text)
             self._rest()
         following = re.search(r'href="/lot/[^/]+/step/([0-9A-Z]+)[^"]*">After:', text)
         return following[1] if following else ""
@@ -156,12 +157,21 @@ class Person(threading.Thread):
                 self.tablet.said.append(str(trouble))
                 self._rest(0.1)
 
-    def _keep(self) -> None:
-        """What changed since the last look is fetched, as the worker of the pages does it."""
+    def _keep(self, text: str) -> None:
+        """The pages near a tap are fetched, and now and then what others changed, as the worker of the pages does it."""
+        following = re.search(r'rel="next" href="([^"]*)"', text)
+        here = re.search(rf'"(/lot/{self.lot}/step/[0-9A-Z]+)\?wafer={self.wafer}"', text)
+        for found in (following, here):
+            if found and time.monotonic() < self.until:
+                self.tablet.open(unescape(found[1]))
+        if time.monotonic() < self.again:
+            return
         status, raw = self.tablet.ask("GET", f"/lot/{self.lot}/offline")
         if status != 200:
             return
-        marks = dict(json.loads(raw)["paths"])
+        looked = json.loads(raw)
+        self.again = time.monotonic() + looked["wait"]
+        marks = dict(looked["paths"])
         known, self.marks = self.marks, marks
         for path, mark in marks.items():
             # What the tablet knew of this morning need not be fetched for the first time now.

@@ -37,6 +37,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         finalize=_upright,
+        auto_reload=False,  # an installed template does not change: it is not looked for at every page
     )
     made.globals["static"] = static
     made.globals["new_id"] = lambda: str(uuid.uuid4())

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Hashable
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from filmwright.desk.files import LAB_NAME
 from filmwright.desk.logbooks import BATH, TOOL, Books, Use, holding, with_books
@@ -15,6 +15,8 @@ from filmwright.knowledge import Lab
 if TYPE_CHECKING:
     from filmwright.desk.bench.house import Bench
     from filmwright.record import LogbookEntry
+
+T = TypeVar("T")
 
 
 class Shelf:
@@ -28,6 +30,7 @@ class Shelf:
         self._books = Books()
         self._lab: tuple[object, Lab] | None = None
         self._read: tuple[object, Lab] | None = None
+        self._told: tuple[object, dict[Hashable, Any]] = (None, {})
 
     def books(self) -> Books:
         """What the logbooks and the lots say now; the same object while nothing is new."""
@@ -62,6 +65,26 @@ class Shelf:
             if self._lab is None or self._lab[0] != (key, id(books)):
                 self._lab = ((key, id(books)), with_books(read, books))
             return self._lab[1]
+
+    def told(self, key: Hashable, tell: Callable[[], T]) -> T:
+        """What follows from the logbooks and the lab file, told once until one of them says something new.
+
+        Parameters
+        ----------
+        key : hashable
+            What else it follows from.
+        tell : callable
+        """
+        books = self.books()
+        stamp = (self._file()[0], id(books))
+        with self._lock:
+            if self._told[0] != stamp:
+                self._told = (stamp, {})
+            known = self._told[1]
+        if key not in known:
+            known[key] = tell()
+        found: T = known[key]
+        return found
 
     def file(self) -> Lab:
         """The lab file as it is written."""

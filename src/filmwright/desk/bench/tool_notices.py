@@ -29,8 +29,14 @@ def tool_notices(bench: Bench, lot: str, step: str, on: str = "") -> tuple[str, 
     on : str
         ISO date; empty for today.
     """
-    asked = step_of(bench.flow(lot), step)
-    site = site_of(bench, on or today())
+    flow, day = bench.flow(lot), on or today()
+    asked = step_of(flow, step)
+    # The bench keeps each flow that it has read, so the object itself is its name.
+    return bench.shelf.told(("notices", id(flow), asked.number, day), lambda: _notices(bench, asked, day))
+
+
+def _notices(bench: Bench, asked: Step, day: str) -> tuple[str, ...]:
+    site = site_of(bench, day)
     found: list[str] = []
     if asked.tool in site.names:
         found += _of_tool(bench, asked.tool, site.day)

@@ -16,6 +16,8 @@ from filmwright.web.roles import shown
 
 _MOST = 400
 """Pages of one lot that are kept at most."""
+_LOOK, _LOOK_SOON = 120, 15
+"""Seconds after which a tablet looks again for pages that others changed, and while wafers are still being worked out."""
 _ENDED = frozenset({"done", "skipped", "scrapped", "away"})
 
 
@@ -64,7 +66,10 @@ def without_network(request: Request) -> Response:
 
 
 def lot_paths(request: Request) -> Response:
-    """The pages of a lot that its work needs, the nearest steps first, each with a mark that changes when it does."""
+    """The pages of a lot that its work needs, the nearest steps first, each with a mark that changes when it does.
+
+    With them the seconds after which it is worth to look again: what a tablet does itself it keeps at once.
+    """
     lot = request.path_params["lot"]
     bench = bench_of(request)
     progress = bench.progress(bench.lot(lot).name)
@@ -75,6 +80,7 @@ def lot_paths(request: Request) -> Response:
     asker = form_token(request)[:12] if settings_of(request).shared else ""
     head = f"{asker} {bench.head(lot)}"
     held = sorted({each.step for each in progress.holds})
+    working = False
     found = dict.fromkeys(("/", f"/lot/{lot}", f"/lot/{lot}/resume", f"/lot/{lot}/timers"), head)
     for step in (*steps[now:], *steps[:now]):
         path, states = (
@@ -83,11 +89,13 @@ def lot_paths(request: Request) -> Response:
         )
         # An open hold point shows on the pages of the steps that wait for it.
         waits = ",".join(held) if not set(states) <= _ENDED else ""
-        mark = f"{asker} {bench.seen(lot, step.number)} {' '.join(states)} {waits} {worked_out(bench, lot, step.code)[0]}"
+        known, more = worked_out(bench, lot, step.code)
+        working = working or more
+        mark = f"{asker} {bench.seen(lot, step.number)} {' '.join(states)} {waits} {known}"
         found[path] = mark
         if len(progress.pieces) > 1 and not set(states) <= _ENDED:
             found |= {f"{path}?wafer={each}": mark for each in present}
-    return JSONResponse({"paths": list(found.items())[:_MOST]})
+    return JSONResponse({"paths": list(found.items())[:_MOST], "wait": _LOOK_SOON if working else _LOOK})
 
 
 routes = [

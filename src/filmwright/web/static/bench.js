@@ -11,10 +11,11 @@ async function stay() {
   });
   await navigator.serviceWorker.register("/sw.js");
   const worker = await navigator.serviceWorker.ready;
-  const keep = () => lot && navigator.onLine && worker.active.postMessage({ keep: lot });
-  keep();
+  const keep = (near = []) => lot && navigator.onLine && worker.active.postMessage({ keep: lot, near });
+  const next = document.querySelector('a[rel="next"]')?.getAttribute("href");
+  keep([next, location.search && location.pathname].filter(Boolean));
   // Cautions that were still being worked out must be on the tablet before the network goes.
-  setInterval(keep, 60000);
+  setInterval(() => keep(), 30000);
 }
 
 stay().catch(() => {});

@@ -13,24 +13,39 @@ async function lots() {
 /** Whether an answer is a whole page of this very version, and no sign-in page in its place. */
 const ours = (answer) => answer.ok && !answer.redirected && answer.headers.get("x-version") === VERSION;
 
-async function keep(lot) {
+/** One look at a lot at a time, and not before the server wants the next one: every tap of every tablet would else ask for all of it. */
+const looking = new Map();
+
+function keep(lot) {
+  if (!looking.has(lot)) looking.set(lot, keepLot(lot).finally(() => looking.delete(lot)));
+  return looking.get(lot);
+}
+
+async function keepLot(lot) {
   const cache = await caches.open(CACHE), place = `/kept-marks/${lot}`;
+  const { marks = {}, count = 0, again = 0 } = (await (await cache.match(place))?.json()) || {};
+  if (Date.now() < again) return tell({ kept: lot, pages: count });
   const answer = await fetch(`/lot/${lot}/offline`, { headers: { accept: "application/json" } });
   if (!answer.ok) return;
-  const { paths } = await answer.json();
-  const marks = (await (await cache.match(place))?.json()) || {};
+  const { paths, wait } = await answer.json();
   for (const [path, mark] of paths) {
     if (marks[path] === mark && (await cache.match(path))) continue;
-    const page = await fetch(path);
-    if (!ours(page)) continue;
-    await pictures(cache, page.clone());
-    await cache.put(path, page);
-    marks[path] = mark;
+    if (await keepPage(cache, path)) marks[path] = mark;
   }
-  await cache.put(place, new Response(JSON.stringify(marks)));
+  const state = { marks, count: paths.length, again: Date.now() + wait * 1000 };
+  await cache.put(place, new Response(JSON.stringify(state)));
   const known = new Set(await lots()).add(lot);
   await cache.put(LOTS, new Response(JSON.stringify([...known].slice(-3))));
   await tell({ kept: lot, pages: paths.length });
+}
+
+/** Fetch a page and what it shows; whether it is kept now. */
+async function keepPage(cache, path) {
+  const page = await fetch(path);
+  if (!ours(page)) return false;
+  await pictures(cache, page.clone());
+  await cache.put(path, page);
+  return true;
 }
 
 /** The drawings that a page shows; their names are their digests, so each is fetched once. */
@@ -70,7 +85,11 @@ self.addEventListener("activate", (event) =>
 );
 
 self.addEventListener("message", (event) => {
-  if (event.data?.keep) event.waitUntil(keep(event.data.keep).catch(() => {}));
+  const { keep: lot, near = [] } = event.data || {};
+  if (!lot) return;
+  // The step that comes next, and this one for all its wafers, are true even when the network goes with this tap.
+  event.waitUntil(caches.open(CACHE).then((cache) => Promise.all(near.map((path) => keepPage(cache, path)))).catch(() => {}));
+  event.waitUntil(keep(lot).catch(() => {}));
 });
 
 async function stored(request) {
