@@ -106,7 +106,7 @@ def test_the_fit_is_the_maximum_of_that_likelihood():
         return -multivariate_normal(cov=differ @ seen @ differ.T).logpdf(values)
 
     best = math.exp(minimize_scalar(cost, bounds=(-3, 3), method="bounded").x)
-    found = fit_wander(readings, prior).wander.per_day
+    found = fit_wander(readings, prior, wild=0.0).wander.per_day
     assert found == pytest.approx(best, rel=2e-3)
     # The truth lies within two standard errors, about 1/√(2·60) each and as much again for the noise of the readings.
     assert found == pytest.approx(1.5, rel=0.4)

@@ -141,40 +141,83 @@ def later(belief: RateBelief, wander: Wander, *, days: float, uses: int = 0, ope
     return RateBelief(mean=belief.mean, std=math.sqrt(belief.std**2 + wander.gained(days, uses, openings)))
 
 
-def log_likelihood(readings: Sequence[Reading], wander: Wander) -> float:
+WILD = 0.05
+"""Share of readings that are taken to be wild: a slip of the hand, a chip that was dirty."""
+
+_WILDER = 3.0
+"""Half width of the Cauchy distribution of wild readings, in standard deviations of good ones."""
+
+
+def log_likelihood(readings: Sequence[Reading], wander: Wander, wild: float = 0.0) -> float:
     """Logarithm of the probability density of a history, given its first reading.
 
-    ln L = −½·Σ (ln 2π·f_i + v_i²/f_i) with the innovation v_i = y_i − m_(i|i−1) and its variance f_i = P_(i|i−1) + s_i².
+    ln L = Σ ln p(v_i), p(v) = (1 − ε)·N(v; 0, f_i) + ε·C(v; 3·√f_i) with the innovation v_i = y_i − m_(i|i−1), its variance
+    f_i = P_(i|i−1) + s_i², the share ε of wild readings and their Cauchy density C of that half width, whose pull on f is bounded.
+    Reference: P. J. Huber, Ann. Math. Stat. 35 (1964) 73, doi:10.1214/aoms/1177703732, for the mixture; C. J. Masreliez, IEEE
+    Trans. Autom. Control 20 (1975) 107, doi:10.1109/TAC.1975.1100882, for the filter.
 
     Parameters
     ----------
     readings : sequence of Reading, in order of day, at least 2
     wander : Wander
+    wild : float, 0 to below 1
+        ε; with 0 the model is normal.
 
     Returns
     -------
     float
     """
+    return sum(density for density, _ in _judged(readings, wander, wild))
+
+
+def _judged(readings: Sequence[Reading], wander: Wander, wild: float) -> list[tuple[float, float]]:
+    """Of each reading after the first: the logarithm of its density, and the probability g that it is a good one.
+
+    The level takes g of the step of a Kalman filter: m + g·K·v, P − g·K²·f + g·(1 − g)·K²·v².
+    """
     if len(readings) < 2:
         raise ValueError(f"a history has two readings or more, got {len(readings)}")
-    levels = filtered(readings, wander)
-    total = 0.0
-    for place, reading in enumerate(readings[1:]):
-        variance = levels[place].std ** 2 + _between(readings[place], reading, wander) + reading.std**2
-        off = reading.value - levels[place].mean
-        total -= 0.5 * (math.log(2 * math.pi * variance) + off**2 / variance)
-    return total
+    if not 0 <= wild < 1:
+        raise ValueError(f"a share of wild readings is from 0 to below 1, got {wild}")
+    _check_order(readings)
+    mean, variance = readings[0].value, readings[0].std ** 2
+    found = []
+    for earlier, reading in pairwise(readings):
+        variance += _between(earlier, reading, wander)
+        off, all_of_it = reading.value - mean, variance + reading.std**2
+        density, good = _density(off * off / all_of_it, wild)
+        found.append((density - 0.5 * math.log(2 * math.pi * all_of_it), good))
+        gain = variance / all_of_it
+        mean += good * gain * off
+        variance += gain**2 * (good * (1 - good) * off**2 - good * all_of_it)
+    return found
 
 
-def fit_wander(readings: Sequence[Reading], prior: Prior) -> FittedWander:
+def _density(square: float, wild: float) -> tuple[float, float]:
+    """ln of the mixture over the height of the normal density, at a squared standardised innovation; and the share of the good part."""
+    good = -0.5 * square
+    if not wild:
+        return good, 1.0
+    # The larger of the two parts is taken out, so that neither vanishes in double precision.
+    one = math.log1p(-wild) + good
+    other = math.log(wild / _WILDER * math.sqrt(2 / math.pi)) - math.log1p(square / _WILDER**2)
+    most = max(one, other)
+    both = most + math.log(math.exp(one - most) + math.exp(other - most))
+    return both, math.exp(one - both)
+
+
+def fit_wander(readings: Sequence[Reading], prior: Prior, wild: float = WILD) -> FittedWander:
     """The drift that makes a history likeliest, held to what is usual as far as the history leaves it open.
 
     Maximises ln L − ½·Σ (ln(q/q_usual)/doubt)². With a wide doubt this is maximum likelihood; with few readings it is the prior.
+    One wild reading hardly moves it, several that agree do.
 
     Parameters
     ----------
     readings : sequence of Reading, in order of day
     prior : Prior
+    wild : float, 0 to below 1
+        Share of readings that are taken to be wild; 0 trusts each.
 
     Returns
     -------
@@ -199,7 +242,7 @@ def fit_wander(readings: Sequence[Reading], prior: Prior) -> FittedWander:
         held = sum(
             (log / float(getattr(prior.doubt, name))) ** 2 for name, log in zip(names, logs, strict=True)
         )
-        return held / 2 - log_likelihood(readings, drift(logs))
+        return held / 2 - log_likelihood(readings, drift(logs), wild)
 
     bounds = [(math.log(_NOTHING), math.log(_MOST))] * len(names)
     starts = [[start] * len(names) for start in (0.0, -1.5, 1.5)]
@@ -207,11 +250,12 @@ def fit_wander(readings: Sequence[Reading], prior: Prior) -> FittedWander:
         (minimize(cost, start, method="L-BFGS-B", bounds=bounds) for start in starts),
         key=lambda found: found.fun,
     )
-    return FittedWander(
-        wander=drift([float(log) for log in best.x]),
-        points=len(readings),
-        said=f"drift from this tool's own {len(readings)} readings, held to what is usual",
-    )
+    fitted = drift([float(log) for log in best.x])
+    odd = sum(good < 0.5 for _, good in _judged(readings, fitted, wild))
+    said = f"drift from this tool's own {len(readings)} readings, held to what is usual"
+    if odd:
+        said += f"; {odd} of them, far off what lay before, {'counts' if odd == 1 else 'count'} little"
+    return FittedWander(wander=fitted, points=len(readings), said=said)
 
 
 def _is_open(prior: Prior, name: str, readings: Sequence[Reading]) -> bool:
