@@ -439,7 +439,7 @@ class ExtractAnswer:
 
 @dataclass(frozen=True, kw_only=True)
 class CompareRow:
-    """One parameter of one device: planned, as run, measured (None where not known), in ``unit``."""
+    """One parameter of one device: planned, as run, measured (None where not known, for the reason ``why_not``), in ``unit``."""
 
     device: str
     parameter: str
@@ -448,6 +448,7 @@ class CompareRow:
     as_run: float | None
     measured: float | None
     measured_std: float | None = None
+    why_not: str = ""
 
     @property
     def cells(self) -> tuple[str, ...]:
@@ -459,7 +460,7 @@ class CompareRow:
             f"{self.parameter} [{self.unit}]",
             numbers[0],
             numbers[1],
-            numbers[2] + (spread if self.measured is not None else ""),
+            numbers[2] + spread if self.measured is not None else f"not measured: {self.why_not}",
         )
 
     def fields(self) -> dict[str, Any]:
@@ -472,6 +473,7 @@ class CompareRow:
             "as_run": self.as_run,
             "measured": self.measured,
             "measured_std": self.measured_std,
+            "why_not_measured": self.why_not,
         }
 
 
@@ -506,7 +508,16 @@ class CompareAnswer:
     def _repr_html_(self) -> str:
         from filmwright.outputs import table_html
 
-        names = ("device", "parameter", "unit", "as_planned", "as_run", "measured", "measured_std")
+        names = (
+            "device",
+            "parameter",
+            "unit",
+            "as_planned",
+            "as_run",
+            "measured",
+            "measured_std",
+            "why_not_measured",
+        )
         return table_html([each.fields() for each in self.rows], names)
 
 

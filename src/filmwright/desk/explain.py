@@ -26,6 +26,7 @@ from filmwright.measure import (
     Condition,
     CurveResult,
     Geometry,
+    Parameter,
     Rule,
     Sweep,
     extract_many,
@@ -513,8 +514,8 @@ def shared_out(probed: Probed) -> Explanation | None:
 
 def parameter_rows(
     probed: Probed,
-) -> list[tuple[str, str, float | None, float | None, float | None, float | None]]:
-    """(name, unit, planned, as run, measured, std of measured) of the linear sweep, and of the saturated one for its own."""
+) -> list[tuple[str, str, float | None, float | None, float | None, float | None, str]]:
+    """(name, unit, planned, as run, measured, its std, why it is not measured) of the linear sweep; of the saturated one for its own."""
     rows = []
     for name in SHOWN:
         place = saturated(probed) if name == "saturation_mobility" else linear(probed)
@@ -527,13 +528,20 @@ def parameter_rows(
         ]
         fields = parameter.fields()
         measured = fields["value"] if parameter.valid else None
-        # An off current below what the instrument sees leaves no ratio that a predicted one could be held against.
-        if measured is None and (name == "on_off_ratio" or not any(value is not None for value in values)):
+        if measured is None and not any(value is not None for value in values):
             continue
-        rows.append(
-            (name, parameter.unit, values[0], values[1], measured, fields["std"] if parameter.valid else None)
-        )
+        std = fields["std"] if parameter.valid else None
+        rows.append((name, parameter.unit, values[0], values[1], measured, std, _why_not(parameter)))
     return rows
+
+
+def _why_not(parameter: Parameter) -> str:
+    """Why a parameter has no measured value, with the bound that it has instead; empty where it has one."""
+    if parameter.valid:
+        return ""
+    value = parameter.fields()["value"]
+    bound = f"{parameter.bound} {value:.3g}: " if parameter.bound and value is not None else ""
+    return f"{bound}{parameter.why_not or 'the curve does not tell it'}"
 
 
 def _printed(results: tuple[CurveResult, ...] | None, place: int, name: str) -> float | None:

@@ -71,10 +71,11 @@ def compared(story: Story, into: Path | None = None, device: str = "") -> Compar
             as_run=run,
             measured=measured,
             measured_std=std,
+            why_not=why,
         )
         for each in story.probed
         if good(each)
-        for name, unit, planned, run, measured, std in parameter_rows(each)
+        for name, unit, planned, run, measured, std, why in parameter_rows(each)
     )
     chosen = typical(story.probed) if not device else device_of(story, device)
     found = told(story, chosen)
