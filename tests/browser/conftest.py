@@ -17,6 +17,32 @@ from filmwright.web.serving import server
 CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
 
 
+SETTLED = """() => {
+  const card = document.getElementById("card");
+  return document.readyState === "complete" && !document.body.inert && (!card || card.dataset.ready === "yes");
+}"""
+_AWAY = ("context", "navigat")
+"""Words of the browser when a page came anew while it was being looked at."""
+
+
+def settled(page):
+    """Wait until a page is whole and its script has taken over the forms."""
+    page.wait_for_function(SETTLED)
+
+
+def unmoved(look, tries=20):
+    """What is seen; a page that shows what was worked out comes anew by itself, and looking begins again."""
+    from playwright.sync_api import Error
+
+    for _ in range(tries):
+        try:
+            return look()
+        except Error as fault:
+            if not any(each in str(fault) for each in _AWAY):
+                raise
+    return look()
+
+
 @contextmanager
 def served(bench, settings):
     """The address of a server in a thread of its own, on a free port."""

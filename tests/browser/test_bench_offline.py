@@ -10,6 +10,8 @@ from filmwright.desk.bench import Bench
 from filmwright.desk.bench.entries import Tap, Wanted, enter
 from filmwright.record import Lot, digest
 
+from .conftest import settled, unmoved
+
 pytestmark = pytest.mark.whole
 
 LOT = "K7M-4H7"
@@ -59,7 +61,8 @@ def press(page, word: str) -> None:
 
 def start(page, code: str = "03A", wafer: str = "W1") -> None:
     page.goto(f"/lot/{LOT}/step/{code}?wafer={wafer}")
-    if page.get_by_label("Your name or initials").count():
+    settled(page)
+    if unmoved(page.get_by_label("Your name or initials").count):
         page.get_by_label("Your name or initials").fill("AB")
     press(page, f"Start {wafer}")
     page.locator("#state-word", has_text="Running").wait_for()
@@ -235,18 +238,22 @@ def test_a_new_version_of_the_server_replaces_all_that_was_kept_at_once(tablet, 
     """Old pages never meet new scripts: the old version stays in charge until the new one holds the whole lot."""
     tablet.goto(f"/lot/{LOT}/step/03A?wafer=W1")
     ready(tablet)
-    (old,) = tablet.evaluate("caches.keys()")
+    settled(tablet)
+    (old,) = unmoved(lambda: tablet.evaluate("caches.keys()"))
     from filmwright.web import app, render
     from filmwright.web.pages import offline, step
 
     for module in (app, render, offline, step):
         monkeypatch.setattr(module, "static_digest", lambda: "0123456789ab")
     tablet.reload()
-    tablet.evaluate(
-        """async (wanted) => {
-            while ((await caches.keys()).join() !== wanted) await new Promise((next) => setTimeout(next, 100));
-        }""",
-        "filmwright-0123456789ab",
+    settled(tablet)
+    unmoved(
+        lambda: tablet.evaluate(
+            """async (wanted) => {
+                while ((await caches.keys()).join() !== wanted) await new Promise((next) => setTimeout(next, 100));
+            }""",
+            "filmwright-0123456789ab",
+        )
     )
     assert old != "filmwright-0123456789ab"
     tablet.context.set_offline(True)

@@ -12,7 +12,7 @@ from filmwright.desk.bench import Bench
 from filmwright.record import Store
 from filmwright.web import Settings
 
-from .conftest import served
+from .conftest import served, settled, unmoved
 
 pytestmark = pytest.mark.whole
 
@@ -78,6 +78,22 @@ def paths(story):
     )  # fmt: skip
 
 
+def faults_of(page, path):
+    """What is wrong with the page as it is now."""
+    found = {}
+    wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    page.evaluate(UNROLLED)
+    axe = Axe().run(page, options=RULES)
+    if axe.violations_count:
+        found[path] = axe.generate_report()
+    small = page.evaluate(SMALL_TARGETS)
+    if small:
+        found[f"{path}, small"] = small
+    if wide > 0:
+        found[f"{path}, wider than the screen"] = wide
+    return found
+
+
 @pytest.mark.parametrize(
     ("theme", "width", "height"), [("paper", 1024, 768), ("amber", 1024, 768), ("paper", 390, 844)]
 )
@@ -93,17 +109,8 @@ def test_axe_finds_nothing_and_fingers_find_everything(chromium, reading, paths,
     found = {}
     for path in paths if width > 1000 else paths[:8]:
         page.goto(path)
-        page.wait_for_load_state("load")
-        wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-        page.evaluate(UNROLLED)
-        axe = Axe().run(page, options=RULES)
-        if axe.violations_count:
-            found[path] = axe.generate_report()
-        small = page.evaluate(SMALL_TARGETS)
-        if small:
-            found[f"{path}, small"] = small
-        if wide > 0:
-            found[f"{path}, wider than the screen"] = wide
+        settled(page)
+        found |= unmoved(lambda path=path: faults_of(page, path))
     context.close()
     assert not found, "\n".join(f"{path}: {what}" for path, what in found.items())
     assert not blocked

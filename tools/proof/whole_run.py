@@ -16,14 +16,14 @@ import tempfile
 import threading
 import time
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
-from playwright.sync_api import Browser, Locator, Page, sync_playwright
+from playwright.sync_api import Browser, Error, Locator, Page, sync_playwright
 
 from filmwright.desk import new
 from filmwright.desk.bench import Bench
@@ -35,6 +35,13 @@ PATIENCE = 120_000
 """Milliseconds; a machine that does many things at once is slow, not wrong."""
 LOOKS: Mapping[str, tuple[int, int]] = {"paper": (1024, 768), "amber": (390, 844)}
 WELL = "each step once for each wafer, in its order, in one chain"
+_AWAY = ("context", "navigat", "detached", "not attached")
+"""Words of the browser when a page was replaced while it was being looked at."""
+_T = TypeVar("_T")
+SETTLED = """() => {
+  const card = document.getElementById("card");
+  return document.readyState === "complete" && !document.body.inert && (!card || card.dataset.ready === "yes");
+}"""
 GOAL = 6
 """Taps that an ordinary step may cost: start, the rest as planned, finish, on to the next."""
 
@@ -75,8 +82,24 @@ class Hand:
     done: set[str] = field(default_factory=set)
     seen: Counter[str] = field(default_factory=Counter)
 
+    def look_at(self, look: Callable[[], _T]) -> _T:
+        """What is seen. A page may come anew at any moment: looking, which changes nothing, then begins again."""
+        until = time.monotonic() + PATIENCE / 1000
+        while True:
+            self.settled()
+            try:
+                return look()
+            except Error as fault:
+                if not any(each in str(fault) for each in _AWAY) or time.monotonic() > until:
+                    raise
+
+    def settled(self) -> None:
+        """Wait until the page is whole and its script has taken over the forms."""
+        self.page.wait_for_function(SETTLED)
+
     def tap(self, what: Locator) -> None:
-        """One touch."""
+        """One touch. A touch that met no target, because the page came anew, was not taken and is made again by the browser."""
+        self.settled()
         what.click()
         self.taps += 1
 
@@ -94,6 +117,7 @@ class Hand:
 
     def write(self, label: str, text: str) -> None:
         """Write words into a field; one tap for the field."""
+        self.settled()
         self.page.get_by_label(label, exact=True).locator("visible=true").first.fill(text)
         self.taps += 1
 
@@ -107,9 +131,13 @@ class Hand:
     @property
     def card(self) -> dict[str, str]:
         """What the page of a step knows of itself."""
-        found = self.page.locator("#card").evaluate("(each) => ({...each.dataset})")
+        found = self.look_at(lambda: self.page.locator("#card").evaluate("(each) => ({...each.dataset})"))
         assert isinstance(found, dict)
         return found
+
+    def there(self, what: Locator) -> int:
+        """How many of these are on the page."""
+        return self.look_at(what.count)
 
     def arrive(self, card: str) -> None:
         """Wait for the page of a step."""
@@ -148,8 +176,8 @@ class Hand:
             self.page.goto(f"/lot/{self.lot}")
             self.picture("lot")
             bar = self.page.locator(".main-action")
-            coming = self.page.locator(".coming .step-code").all_inner_texts()
-            if not bar.count() or (until and all(each > until for each in coming)):
+            coming = self.look_at(self.page.locator(".coming .step-code").all_inner_texts)
+            if not self.there(bar) or (until and all(each > until for each in coming)):
                 return
             self.bar()
             self.arrive("#card")
@@ -196,7 +224,7 @@ class Hand:
         self.done.add(code)
         if code in self.script.offline[-1:] and self.seen["offline"]:
             self.network(True)
-        straight = not wafer and bool(self.page.locator(".main-action:visible", has_text="Next:").count())
+        straight = not wafer and bool(self.there(self.page.locator(".main-action:visible", has_text="Next:")))
         if straight:
             self.bar()
             self.arrive(f'#card:not([data-code="{code}"])')
@@ -206,6 +234,7 @@ class Hand:
 
     def card_stage(self) -> str:
         """What the bar offers now, also where it waits on the device only."""
+        self.settled()
         found = self.page.locator("[data-for-stage]:not([hidden])").first.get_attribute("data-for-stage")
         return found or ""
 
@@ -213,7 +242,7 @@ class Hand:
         """Start, with the clock where the plan gives a time, and a reload while the first one runs."""
         self.picture("step-ready")
         with_clock = self.page.locator("button:visible", has_text="Start with timer")
-        if with_clock.count():
+        if self.there(with_clock):
             self.tap(with_clock)
             self.stage("running")
             self.picture("step-with-timer")
@@ -237,7 +266,7 @@ class Hand:
     def values(self, code: str) -> bool:
         """Every other step with settings: one of them by the keypad; whether one was."""
         ways = self.page.locator(".knob:has(form[data-plan])")
-        if not ways.count():
+        if not self.there(ways):
             return False
         self.seen["settings"] += 1
         if self.seen["settings"] % 2 == 0:
@@ -288,6 +317,7 @@ class Hand:
         self.page.locator("#kept", has_text="1 waiting").wait_for()
         done = other.locator(".main-action:visible")
         name = other.get_by_label("Your name or initials")
+        other.wait_for_function(SETTLED)
         if name.count():
             name.fill("CD")
         done.click()
@@ -325,7 +355,7 @@ class Hand:
         self.write("What it shows", "rim of the film")
         self.press("Keep the photo")
         self.page.locator("#entries img.photo").wait_for()
-        self.page.locator("#entries").scroll_into_view_if_needed()
+        self.look_at(self.page.locator("#entries").scroll_into_view_if_needed)
         self.picture("step-photo")
         shutil.rmtree(place.parent)
 
@@ -339,7 +369,7 @@ class Hand:
     def split(self) -> None:
         """The last wafer gets another value of the first setting that can be dialled in."""
         self.seen["split"] += 1
-        names = self.page.locator("a.wafer strong").all_inner_texts()
+        names = self.look_at(self.page.locator("a.wafer strong").all_inner_texts)
         self.tap(self.page.locator("a.wafer").last)
         self.arrive('#card:not([data-wafer=""])')
         knob = self.page.locator(".knob:has(form[data-plan])").first

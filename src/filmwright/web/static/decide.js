@@ -1,5 +1,5 @@
 // What the server could not keep as it was sent is shown with both versions; a person decides, and the choice is recorded.
-import { who } from "./page.js";
+import { again, who } from "./page.js";
 import { change, draw, forget, moment, send, waiting } from "./queue.js";
 
 function element(name, text = "", kind = "") {
@@ -16,7 +16,7 @@ function button(word, kind, act) {
     made.disabled = true;
     await act();
     await send();
-    location.reload();
+    again();
   });
   return made;
 }
@@ -37,12 +37,12 @@ const told = (tap) =>
 function conflict(tap) {
   const { answer } = tap;
   const theirs = answer.newer.map((each) => `${clock(each.happened)} ${each.who} ${each.what}${each.wafer ? ` (${each.wafer})` : ""}`);
-  const again = (choice) => () => change({ ...tap, choice, seen: answer.position, state: "waiting", answer: null });
+  const anew = (choice) => () => change({ ...tap, choice, seen: answer.position, state: "waiting", answer: null });
   return [
     lines("On the server", theirs),
     lines("On this tablet", answer.mine.map((each) => `${clock(tap.happened)} ${tap.who} ${each}`)),
-    button("Theirs hold, mine becomes a note", "choice", again("theirs")),
-    button("Mine hold, theirs stay readable", "choice", again("mine")),
+    button("Theirs hold, mine becomes a note", "choice", anew("theirs")),
+    button("Mine hold, theirs stay readable", "choice", anew("mine")),
   ];
 }
 

@@ -20,6 +20,12 @@ export function kept(state, waiting = 0, asking = 0, when = null) {
   place.querySelector(".words").textContent = said;
 }
 
+/** Load the page anew. Until it is there nothing takes a touch that would be lost with the old one. */
+export function again() {
+  document.body.inert = true;
+  location.reload();
+}
+
 // A double tap sends once: the button rests until the page changes; the id in the form guards the rest.
 document.addEventListener("submit", (event) => {
   const form = event.target;

@@ -1,13 +1,14 @@
 // The forms of a step become taps that are kept on the device first. Without script the same forms go to the server by themselves.
 import { question } from "./check.js";
 import "./keypad.js";
+import { again } from "./page.js";
 import { small } from "./photo.js";
 import { add, draw, moment, send, waiting } from "./queue.js";
 
 const card = document.getElementById("card");
 const { lot, step, code, wafer, seen } = card.dataset;
 const WORDS = ["kind", "name", "value", "unit", "text", "about"];
-const REST = 600;
+const REST = 600, HAND = 6000;
 
 // A name is asked for once, also where a page was kept before it was known.
 const asked = document.getElementById("who");
@@ -91,7 +92,7 @@ async function take(form, submitter) {
     await add(tap);
     const reached = await send();
     const left = (await waiting()).some((each) => each.id === tap.id);
-    if (reached && !left) return location.reload();
+    if (reached && !left) return again();
     fresh(form);
     await overlay();
   } finally {
@@ -172,6 +173,10 @@ document.addEventListener(
   },
   true,
 );
+// A page that comes anew under a hand takes away what the hand was about to touch.
+let touched = 0;
+for (const each of ["pointerdown", "keydown"]) addEventListener(each, () => (touched = Date.now()), true);
+
 /** What is worked out beside the page comes in when it is there, unless a hand is in the middle of something. */
 function more(tries = 60) {
   if (card.dataset.working === undefined || !tries) return;
@@ -179,8 +184,8 @@ function more(tries = 60) {
     try {
       const answer = await fetch(`/lot/${lot}/step/${code}/mark${location.search}`, { headers: { accept: "application/json" } });
       const { mark, working } = await answer.json();
-      const busy = document.querySelector("details[open]") || document.activeElement?.matches("input, textarea");
-      if ((mark !== card.dataset.mark || !working) && !busy) return location.reload();
+      const busy = document.querySelector("details[open], form[data-busy]") || document.activeElement?.matches("input, textarea");
+      if ((mark !== card.dataset.mark || !working) && !busy && Date.now() - touched > HAND) return again();
     } catch {
       // Without network nothing more is worked out; the page stays as it is.
     }
@@ -189,5 +194,5 @@ function more(tries = 60) {
 }
 
 rest();
-overlay();
+overlay().finally(() => (card.dataset.ready = "yes"));
 more();

@@ -1,4 +1,6 @@
 // The slider shows its moment when it is let go; a page that waits for the emulation comes again when there is something new.
+import { again } from "./page.js";
+
 const slider = document.getElementById("at");
 slider?.addEventListener("change", () => slider.form.requestSubmit());
 
@@ -9,7 +11,7 @@ async function look() {
   try {
     const answer = await fetch(wafer.dataset.known, { headers: { accept: "application/json" } });
     const known = await answer.json();
-    if (String(known.position) !== wafer.dataset.position) return location.reload();
+    if (String(known.position) !== wafer.dataset.position) return again();
     if (!known.working) return;
   } catch {
     // Without network the page stays as it is and asks again later.
