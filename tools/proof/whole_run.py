@@ -42,8 +42,10 @@ SETTLED = """() => {
   const card = document.getElementById("card");
   return document.readyState === "complete" && !document.body.inert && (!card || card.dataset.ready === "yes");
 }"""
-GOAL = 6
-"""Taps that an ordinary step may cost: start, the rest as planned, finish, on to the next."""
+GOAL = 4
+"""Taps that an ordinary step may cost: start, finish with all as planned, a hold point, on to the next."""
+GOAL_OF_VALUES = 6
+"""Taps that a step with a confirmed value may cost; the figures of a number that is keyed in come on top."""
 
 
 @dataclass(kw_only=True)
@@ -78,7 +80,9 @@ class Hand:
     lot: str = ""
     taps: int = 0
     ordinary: Counter[int] = field(default_factory=Counter)
+    confirmed: Counter[int] = field(default_factory=Counter)
     keyed: Counter[int] = field(default_factory=Counter)
+    figures: int = 0
     done: set[str] = field(default_factory=set)
     seen: Counter[str] = field(default_factory=Counter)
 
@@ -203,7 +207,7 @@ class Hand:
 
     def work(self, code: str, wafer: str) -> bool:
         """What a hand does at a step that stands before it; whether the bar then leads straight to the next one."""
-        before, keyed = self.taps, False
+        before, figures, how = self.taps, self.figures, "ordinary"
         if self.card_stage() == "ready":
             if code == self.script.split and not self.seen["split"]:
                 self.split()
@@ -215,8 +219,9 @@ class Hand:
         if self.card_stage() == "running":
             if code == self.script.photo:
                 self.photo()
-            keyed = self.values(code)
-            self.finish(code)
+            how = self.values(code)
+            if self.card_stage() == "running":
+                self.finish(code)
         if self.card_stage() == "held" and self.decide(code):
             return False
         self.stage("done")
@@ -229,7 +234,7 @@ class Hand:
             self.bar()
             self.arrive(f'#card:not([data-code="{code}"])')
         if code not in self.script.unusual:
-            (self.keyed if keyed else self.ordinary)[self.taps - before] += 1
+            getattr(self, how)[self.taps - before - (self.figures - figures)] += 1
         return straight
 
     def card_stage(self) -> str:
@@ -263,38 +268,65 @@ class Hand:
         assert ends is not None
         assert datetime.fromisoformat(ends).tzinfo is not None
 
-    def values(self, code: str) -> bool:
-        """Every other step with settings: one of them by the keypad; whether one was."""
+    def values(self, code: str) -> str:
+        """Of three steps with settings one is left to the finish, one has a value confirmed, one a value keyed in; which."""
         ways = self.page.locator(".knob:has(form[data-plan])")
-        if not self.there(ways):
-            return False
-        self.seen["settings"] += 1
-        if self.seen["settings"] % 2 == 0:
-            return False
+        if not self.there(ways) or code == self.script.conflict:
+            return "ordinary"
         knob = ways.first
-        form = knob.locator("form[data-plan]")
+        form = knob.locator("details form[data-plan]")
         planned, name = form.get_attribute("data-plan"), form.get_attribute("data-what")
         assert planned is not None
-        self.tap(knob.locator("summary"))
         if code == self.script.slip:
-            self.keys(form, planned + "00")
-            self.tap(form.locator("button.keep"))
-            asked = form.locator(".asked")
-            asked.wait_for()
-            self.picture("step-question")
-            self.tap(asked.locator("button").first)
+            self.tap(knob.locator("summary").first)
+            self.slip(form, planned)
         else:
-            self.keys(form, planned)
-            self.picture("step-keypad")
-            self.tap(form.locator("button.keep"))
+            self.seen["settings"] += 1
+            turn = self.seen["settings"] % 3
+            if turn == 0:
+                return "ordinary"
+            if turn == 2:
+                self.tap(knob.locator("summary").first)
+                self.keys(form, planned)
+                self.picture("step-keypad")
+                self.tap(form.locator("button[data-rest]"))
+                self.page.locator('[data-for-stage="running"][hidden]').wait_for(state="attached")
+                return "keyed"
+            self.tap(knob.get_by_role("button", name=f"{name} as planned"))
         self.page.locator(f'[data-actual="{name}"]', has_text="entered").wait_for()
-        return True
+        return "confirmed"
+
+    def slip(self, form: Locator, planned: str) -> None:
+        """A wrong unit, a zero too few and a number out of its band are asked about; what was meant is one tap."""
+        asked, keep = form.locator(".asked"), form.locator("button.keep").first
+        others = form.locator("input[type=radio]")
+        if self.there(others) > 1:
+            self.keys(form, planned)
+            self.tap(form.locator(".units label").nth(1))
+            self.tap(keep)
+            asked.filter(has_text="did you mean").wait_for()
+            self.tap(form.locator(".units label").first)
+            self.press_key(form, "Clear")
+        self.keys(form, f"{2 * float(planned):g}")
+        self.tap(keep)
+        asked.filter(has_text="the limit of the band").wait_for()
+        self.press_key(form, "Clear")
+        self.keys(form, f"{float(planned) / 10:g}")
+        self.tap(keep)
+        asked.filter(has_text="did you mean").wait_for()
+        self.picture("step-question")
+        self.tap(asked.locator("button").first)
+
+    def press_key(self, form: Locator, name: str) -> None:
+        """One of the large keys."""
+        self.tap(form.locator(".keys").get_by_role("button", name=name, exact=True))
 
     def keys(self, form: Locator, number: str) -> None:
         """A number by the large keys."""
         named = {".": "Point", "-": "Minus", "e": "Times ten to the power of"}
         for key in number.replace("+", ""):
-            self.tap(form.locator(".keys").get_by_role("button", name=named.get(key, key), exact=True))
+            self.press_key(form, named.get(key, key))
+            self.figures += 1
 
     def finish(self, code: str) -> None:
         """Finish as planned; at one step another tablet was faster."""
@@ -545,6 +577,16 @@ def counted(taps: Counter[int]) -> str:
     return f"{every[len(every) // 2]} in the middle, {every[-1]} at most, {len(every)} steps"
 
 
+def too_many(hand: Hand) -> list[str]:
+    """Kinds of steps that cost more taps than they may."""
+    kinds = (("ordinary", GOAL), ("confirmed", GOAL_OF_VALUES), ("keyed", GOAL_OF_VALUES))
+    return [
+        f"{kind} step: {max(getattr(hand, kind))} taps, at most {most}"
+        for kind, most in kinds
+        if max(getattr(hand, kind), default=0) > most
+    ]
+
+
 def main() -> int:
     """The words of the command line."""
     ask = argparse.ArgumentParser(description=__doc__)
@@ -568,10 +610,11 @@ def main() -> int:
             print(
                 f"{look} {'×'.join(map(str, LOOKS[look]))}: {len(hand.done)} steps, {hand.taps} taps,"
                 f" {time.monotonic() - began:.0f} s; taps of an ordinary step: {counted(hand.ordinary)}"
-                f" (goal {GOAL}); with a number by keypad: {counted(hand.keyed)}; {hand.script}"
+                f" (goal {GOAL}); with a value confirmed: {counted(hand.confirmed)} (goal {GOAL_OF_VALUES});"
+                f" with a number keyed in, but for its figures: {counted(hand.keyed)} (goal {GOAL_OF_VALUES});"
+                f" {hand.script}"
             )
-            if hand.ordinary and max(hand.ordinary) > GOAL:
-                found.append(f"an ordinary step cost {max(hand.ordinary)} taps")
+            found += too_many(hand)
             wrong += [f"{look}: {each}" for each in found]
         browser.close()
         program = [

@@ -13,6 +13,8 @@ from filmwright.web.context import bench_of
 from filmwright.web.pages.pictures import picture_address
 from filmwright.web.render import page, static_digest
 
+_SAME = "read the same as planned"
+"""What an as-run value says that was confirmed, not keyed in; the plan itself is never written as what was done."""
 _WORDS = {
     "waiting": "Not yet", "ready": "Ready", "running": "Running", "held": "Hold point", "done": "Done",
     "skipped": "Skipped", "rework": "To be done again", "scrapped": "Scrapped", "away": "In another lot",
@@ -37,6 +39,7 @@ def step_page(request: Request) -> Response:
         words=_WORDS,
         before=before,
         after=after,
+        same=_SAME,
         path=f"/lot/{card.lot}/step/{card.code}",
         ask=f"?wafer={card.wafer}" if card.wafer else "",
         as_planned=[json.dumps(each) for each in planned],
@@ -52,7 +55,7 @@ def step_page(request: Request) -> Response:
 def _as_planned(knobs: tuple[Knob, ...]) -> list[dict[str, str]]:
     """The settings that nobody has entered yet, as they were planned."""
     return [
-        {"kind": "set", "name": each.name, "value": each.planned, "unit": each.plan.unit}
+        {"kind": "set", "name": each.name, "value": each.planned, "unit": each.plan.unit, "text": _SAME}
         for each in knobs
         if each.plan is not None and not each.actual
     ]

@@ -1,8 +1,7 @@
-// What every page of a lot does: shows its clocks, sends what waits, asks what needs a person, keeps the lot for use without network.
+// What every page of a lot does: shows its clocks and keeps the lot for use without network.
 import { lot } from "./page.js";
-import { send, show } from "./queue.js";
 import "./clocks.js";
-import "./decide.js";
+import "./kept.js";
 
 async function stay() {
   if (!("serviceWorker" in navigator)) return;
@@ -19,4 +18,3 @@ async function stay() {
 }
 
 stay().catch(() => {});
-show().then(send);

@@ -24,8 +24,15 @@ function rest() {
   setTimeout(() => (bar.inert = false), REST);
 }
 
-function tapOf(form, sent) {
+/** What finishes the step: all that nobody entered yet as planned, but for the value that is entered now. */
+function restOf(name) {
+  const all = [...document.querySelectorAll("#do-finish input[name=entry]")];
+  return all.filter((each) => each.dataset.set !== name).map((each) => JSON.parse(each.value));
+}
+
+function tapOf(form, sent, submitter) {
   const entries = sent.getAll("entry").map((each) => JSON.parse(each));
+  if (submitter?.dataset.rest !== undefined) entries.push(...restOf(String(sent.get("name"))));
   if (sent.get("kind")) entries.unshift(Object.fromEntries(WORDS.map((each) => [each, String(sent.get(each) || "")])));
   const named = asked?.value.trim();
   if (named) localStorage.setItem("who", named);
@@ -42,7 +49,7 @@ function tapOf(form, sent) {
 }
 
 /** Ask in the form itself: what was probably meant, or a second tap. */
-function ask(form, asked) {
+function ask(form, asked, submitter) {
   form.querySelector(".asked")?.remove();
   const box = document.createElement("div");
   box.className = "asked";
@@ -58,7 +65,7 @@ function ask(form, asked) {
     button.addEventListener("click", () => {
       act();
       box.remove();
-      form.requestSubmit();
+      form.requestSubmit(submitter || null);
     });
     box.append(button);
   };
@@ -75,14 +82,14 @@ function ask(form, asked) {
 }
 
 async function take(form, submitter) {
+  if (form.dataset.since !== undefined) elapsed(form);
   const doubt = form.dataset.sure === "yes" ? null : question(form);
-  if (doubt) return ask(form, doubt);
+  if (doubt) return ask(form, doubt, submitter);
   if (form.dataset.busy) return;
   form.dataset.busy = "yes";
   rest();
   try {
-    if (form.dataset.since !== undefined) elapsed(form);
-    const sent = new FormData(form, submitter), tap = tapOf(form, sent);
+    const sent = new FormData(form, submitter), tap = tapOf(form, sent, submitter);
     const file = sent.get("photo");
     if (file instanceof File && file.size) {
       tap.photo = await small(file);
@@ -104,6 +111,7 @@ async function take(form, submitter) {
 function fresh(form) {
   form.reset();
   delete form.dataset.sure;
+  if (form.dataset.since !== undefined) form.querySelector("input[name=value]").value = "";
   const id = form.querySelector("input[name=entry_id]");
   if (id) id.value = draw();
   form.closest("details")?.removeAttribute("open");
@@ -158,6 +166,7 @@ async function overlay() {
   // Where wafers stand differently one of them is chosen first, whatever waits here.
   if (card.dataset.stage === "choose") stage = "choose";
   for (const each of document.querySelectorAll("[data-for-stage]")) each.hidden = each.dataset.forStage !== stage;
+  for (const each of document.querySelectorAll("[data-while-running]")) each.hidden = stage !== "running";
   const state = document.getElementById("state-word");
   if (state && stage !== card.dataset.stage && stateWords[stage]) state.textContent = stateWords[stage];
 }
