@@ -156,32 +156,3 @@ def test_what_otto_tapped_without_network_is_not_sent_in_the_name_of_who_comes_n
     page.locator('#kept[data-state="server"]').wait_for()
     context.close()
     assert [each.who for each in bench.written(lot)] == ["Otto (sent by Ada)"]
-
-
-def test_signing_out_leaves_only_what_is_not_sent_and_says_so(chromium, lab, record):
-    at, _, _ = lab
-    bench, lot = record
-    context = chromium.new_context(base_url=at, viewport={"width": 1024, "height": 768}, has_touch=True)
-    token = SignIns(People(bench.store)).by_password("Otto", WORDS).token
-    context.add_cookies([{"name": "session", "value": token, "url": at}])
-    page = context.new_page()
-    page.set_default_timeout(120_000)
-    page.goto(f"/lot/{lot}/step/01A")
-    page.wait_for_selector('html[data-offline="ready"]')
-    page.route("**/queue", lambda route: route.abort())
-    page.get_by_role("button", name="Start", exact=False).first.tap()
-    page.locator("#kept", has_text="1 waiting").wait_for()
-    # The state is told on every page, also on one that does not exist.
-    page.goto("/nowhere")
-    page.locator("#kept", has_text="1 waiting").wait_for()
-    page.goto("/me")
-    page.get_by_role("button", name="Sign out", exact=True).tap()
-    page.get_by_role("button", name="Sign out, it stays here").tap()
-    page.wait_for_selector("h1:has-text('Sign in')")
-    page.locator("#kept", has_text="1 waiting").wait_for()
-    left = """async () => (await Promise.all((await caches.keys()).map(async (name) =>
-        (await (await caches.open(name)).keys()).map((each) => new URL(each.url).pathname)))).flat()
-        .filter((each) => !each.startsWith("/static/") && each !== "/offline")"""
-    assert page.evaluate(left) == []
-    assert page.evaluate("localStorage.getItem('who')") is None
-    context.close()
