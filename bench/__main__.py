@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 from shapely import Polygon, union_all
 
-from bench import as_run, fits, lengths, lots, plan, reading, record, review_growth
+from bench import as_run, fits, lengths, lots, plan, reading, record, review_growth, taps
 from bench.settings import dialled_in
 from filmwright import desk
 from filmwright.desk.files import load
@@ -284,6 +284,7 @@ def main() -> int:
     rows += lengths.rows()
     rows += lots.rows()
     rows += record.rows()
+    rows += taps.rows()
     print(
         f"Medians, side by side in one run; Python {sys.version.split()[0]}, numpy {np.__version__}, {os.cpu_count()} cores"
     )

@@ -223,9 +223,10 @@ def enter(bench: Bench, tap: Tap, plans: Mapping[str, Plan] | None = None) -> En
         if asked and not tap.sure:
             return Entered(state="question", id=tap.id, said=asked[0].said, checks=asked)
         _check_holds(bench, lot.name, events)
+        there = bench.written(lot.name)
     if tap.choice == "theirs":
         events = (_not_kept(tap, lot, number, events),)
-    return _append(bench, tap, number, events)
+    return _append(bench, tap, number, events, there)
 
 
 def _looked_at(
@@ -421,10 +422,12 @@ def words_of(event: Event) -> str:
     return (head + " ".join(part for part in parts if part)).strip()
 
 
-def _append(bench: Bench, tap: Tap, number: str, events: tuple[Event, ...]) -> Entered:
+def _append(
+    bench: Bench, tap: Tap, number: str, events: tuple[Event, ...], there: tuple[Event, ...]
+) -> Entered:
+    """Write it down; ``there`` is what was read a moment ago, and read anew only where somebody wrote since."""
     seen = None if all(each.kind in _BESIDE for each in events) else tap.seen
     for _ in range(_TRIES):
-        there = bench.written(tap.lot)
         if {each.id for each in events} <= {each.id for each in there}:
             return _kept("already there", tap, number, events, there)
         if seen is not None:
@@ -437,6 +440,7 @@ def _append(bench: Bench, tap: Tap, number: str, events: tuple[Event, ...]) -> E
         try:
             bench.store.append(wanted, seen=None if seen is None else {(tap.lot, number): seen})
         except Conflict:
+            there = bench.written(tap.lot)
             continue  # somebody wrote between the look and the entry: look again
         return _kept("kept", tap, number, wanted, bench.written(tap.lot))
     raise BadInput(
