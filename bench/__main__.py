@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 from shapely import Polygon, union_all
 
-from bench import as_run, fits, lengths, lots, plan, reading, record, review_growth, taps
+from bench import as_run, fits, lengths, lots, pages, plan, reading, record, review_growth, taps
 from bench.settings import dialled_in
 from filmwright import desk
 from filmwright.desk.files import load
@@ -283,6 +283,7 @@ def main() -> int:
     rows += fits.rows()
     rows += lengths.rows()
     rows += lots.rows()
+    rows += pages.rows()
     rows += record.rows()
     rows += taps.rows()
     print(

@@ -161,15 +161,15 @@ def with_books(lab: Lab, books: Books) -> Lab:
         for line in books.tool(name)
         if (found := calibration_of(line, name)) is not None
     ]
-    uses: dict[str, tuple[str, ...]] = {}
+    uses: dict[str, list[str]] = {}
     for use in books.uses:
-        uses[use.tool] = (*uses.get(use.tool, ()), *([use.day] * use.runs))
+        uses.setdefault(use.tool, []).extend([use.day] * use.runs)
     joined = replace(
         lab,
         tools=tools,
         calibrations=(*lab.calibrations, *measured),
         baths=tuple(standing for bath in lab.baths if (standing := bath_now(bath, books)) is not None),
-        uses=uses,
+        uses={tool: tuple(days) for tool, days in uses.items()},
     )
     return replace(joined, wanders=wanders_of(joined))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from filmwright.desk.logbooks import Books, Use, read_books
@@ -41,20 +42,23 @@ def uses_of(
     found = []
     for (number, day), went in done.items():
         step = of[number]
-        tool = lab.tools.get(step.tool)
-        found.append(
-            Use(
-                tool=step.tool,
-                day=day,
-                lot=lot,
-                step=step.code,
-                wafers=len(went),
-                runs=tool.runs(len(went)) if tool is not None else len(went),
-                medium=step.medium,
-                material=step.material,
-            )
+        use = Use(
+            tool=step.tool,
+            day=day,
+            lot=lot,
+            step=step.code,
+            wafers=len(went),
+            medium=step.medium,
+            material=step.material,
         )
+        found.append(in_runs(use, lab))
     return tuple(sorted(found, key=lambda use: (use.day, use.step)))
+
+
+def in_runs(use: Use, lab: Lab) -> Use:
+    """A use with as many runs as its wafers take in a tool of this lab; one each where the tool is not known."""
+    tool = lab.tools.get(use.tool)
+    return replace(use, runs=tool.runs(use.wafers) if tool is not None else use.wafers)
 
 
 def books_in(store: Store) -> Books:

@@ -7,6 +7,7 @@ from filmwright.record.accounts import ROLES, Account, AccountChange, ApiToken, 
 from filmwright.record.chain import seal
 from filmwright.record.checks import digest
 from filmwright.record.conflict import Conflict
+from filmwright.record.endings import Ending, Going
 from filmwright.record.kept_files import KeptFile
 from filmwright.record.logbook import LOGBOOK_KINDS, LogbookEntry, LogbookKind
 from filmwright.record.names import is_lot_name, label_of, lot_name, piece_name, read_label, read_lot_name
@@ -30,8 +31,10 @@ __all__ = [
     "ApiToken",
     "ChainCheck",
     "Conflict",
+    "Ending",
     "Event",
     "EventKind",
+    "Going",
     "KeptFile",
     "LogbookEntry",
     "LogbookKind",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import asdict, fields, replace
 from datetime import datetime
 from pathlib import Path
@@ -17,6 +17,8 @@ from filmwright.record.backend import Backend
 from filmwright.record.book_rows import keep_lines, line_of, line_rows
 from filmwright.record.chain import canonical, check_chain
 from filmwright.record.checks import digest
+from filmwright.record.ending_rows import endings_in, going_in, heads_of_all, keep_endings, newest_in
+from filmwright.record.endings import Ending, Going
 from filmwright.record.kept_files import KeptFile
 from filmwright.record.logbook import LogbookEntry, check_book
 from filmwright.record.lots import check_lot, keep_lot, known_lot, lot_of
@@ -82,12 +84,30 @@ class Ledger(PeopleRows, Store):
 
     def heads(self) -> Mapping[str, int]:
         """For each lot the position of its last entry."""
-        table = tables.events
-        # One look at the end of the index per lot; a grouping would read the whole index.
-        last = select(func.max(table.c.position)).where(table.c.lot == tables.lots.c.name).scalar_subquery()
-        query = select(tables.lots.c.name, func.coalesce(last, 0)).order_by(tables.lots.c.number)
+        query = heads_of_all()
         rows = self._backend.read(lambda connection: connection.execute(query).all())
         return {str(name): int(position) for name, position in rows}
+
+    def newest(self, count: int, *, skip: int = 0, with_lab: bool = False) -> tuple[str, ...]:
+        """The lots started last."""
+        return self._backend.read(lambda connection: newest_in(connection, count, skip, with_lab))
+
+    def going(self, rules: str) -> Going:
+        """The lots that may have steps left."""
+        return self._backend.read(lambda connection: going_in(connection, rules))
+
+    def endings(
+        self, rules: str, *, after: int = 0, lots: Collection[str] | None = None
+    ) -> tuple[Ending, ...]:
+        """What finished lots came to."""
+        return self._backend.read(lambda connection: endings_in(connection, rules, after, lots))
+
+    def keep_endings(self, endings: Iterable[Ending]) -> None:
+        """Keep what finished lots came to."""
+        wanted = tuple(endings)
+        topics = ["endings", *(f"lot {each.lot}" for each in wanted)]
+        # One topic is for all: a number that is seen is never followed by a smaller one that comes later.
+        self._backend.write(lambda connection: keep_endings(connection, wanted), topics)
 
     def lot(self, name: str) -> Lot:
         """One lot."""

@@ -15,7 +15,7 @@ from filmwright.errors import OutOfReach, Problem
 APPLICATION_ID = 0x66777263
 """Marks the file as a record of this project ("fwrc")."""
 
-SCHEMAS = ("0001", "0002", "0003", "0004", "0005")
+SCHEMAS = ("0001", "0002", "0003", "0004", "0005", "0006")
 """Revisions of the tables, oldest first; the last is the one that this version writes."""
 
 _MAGIC = b"SQLite format 3\0"

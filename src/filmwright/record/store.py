@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
@@ -16,6 +16,7 @@ from filmwright.record.place import settle
 
 if TYPE_CHECKING:
     from filmwright.record.backend import Backend
+    from filmwright.record.endings import Ending, Going
 
 PATIENCE = 4.0
 """How long another process may hold the record before an entry is refused [s]."""
@@ -118,6 +119,24 @@ class Store(Accounts):
     @abstractmethod
     def heads(self) -> Mapping[str, int]:
         """For each lot, in the order of their starts, the position of its last entry; 0 when it has none."""
+
+    @abstractmethod
+    def newest(self, count: int, *, skip: int = 0, with_lab: bool = False) -> tuple[str, ...]:
+        """Names of the lots that were started last, the newest first, leaving out the first ``skip``; of those with a lab file."""
+
+    @abstractmethod
+    def going(self, rules: str) -> Going:
+        """The lots for which no ending by these rules holds at their last entry, and how many there are in all."""
+
+    @abstractmethod
+    def endings(
+        self, rules: str, *, after: int = 0, lots: Collection[str] | None = None
+    ) -> tuple[Ending, ...]:
+        """Endings by these rules in the order of keeping, older ones of a lot too; those after a number, or of some lots."""
+
+    @abstractmethod
+    def keep_endings(self, endings: Iterable[Ending]) -> None:
+        """Keep what finished lots came to, each once; the numbers grow in the order in which endings can be seen."""
 
     @abstractmethod
     def lot(self, name: str) -> Lot:

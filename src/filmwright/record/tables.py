@@ -140,6 +140,18 @@ files = Table(
 )
 Index("files_by_lot", files.c.lot)
 
+endings = Table(
+    "endings",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("lot", Text, ForeignKey("lots.name"), nullable=False),
+    Column("head", Integer, nullable=False),
+    Column("rules", Text, nullable=False),
+    Column("told", Text, nullable=False),
+    UniqueConstraint("lot", "head", "rules"),
+)
+"""What was worked out of the entries of finished lots; it can be worked out again at any time."""
+
 accounts = Table(
     "accounts",
     metadata,

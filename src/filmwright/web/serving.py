@@ -118,7 +118,7 @@ def serve(  # noqa: PLR0913 - one word per thing that can be said
         served = Served(
             address=f"http://{at}:{door.getsockname()[1]}/",
             record="an invented example" if example else bench.store.place,
-            lots=len(bench.heads()),
+            lots=bench.going_now().lots,
             shared=shared,
             example=example,
         )
@@ -131,13 +131,12 @@ def serve(  # noqa: PLR0913 - one word per thing that can be said
 
 
 def _read_ahead(bench: Bench, probed: str) -> None:
-    """Read every lot once, so that the first page after a start does not wait for their flows; then have curves of an example drawn.
+    """Read the lots under way once, so that the first page does not wait for them; then have curves of an example drawn.
 
     What cannot be read is told by the page that shows it, to the person who asks for it.
     """
     with contextlib.suppress(BadInput):
-        for name in reversed(bench.heads()):
-            bench.progress(name)
+        bench.going()
         if probed:
             measured_lots(bench).invent(bench, probed, PROBED_DEVICES)
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from filmwright.desk.bench import Bench, HandOver, grid, hand_over, today, where_was_i
+from filmwright.desk.bench import Bench, HandOver, all_lots, grid, hand_over, today, where_was_i
 from filmwright.errors import BadInput
 from filmwright.record import Event, Lot
 
@@ -95,3 +95,20 @@ def test_after_a_pause_one_sees_what_is_sure_what_ran_out_and_who_had_it(bench: 
 def test_a_lot_is_handed_to_somebody(bench: Bench) -> None:
     with pytest.raises(BadInput, match="who takes"):
         hand_over(bench, HandOver(lot=A, to=" "))
+
+
+@pytest.mark.analytic
+def test_a_finished_lot_is_not_read_again_until_somebody_writes_to_it(bench: Bench, entry: Make) -> None:
+    bench.store.append(
+        [*done(entry, "1.1", "2.1", *PRINT), entry("hold", "3.7", name="go"), *done(entry, *REST)]
+    )
+    assert today(bench).finished == 1
+    later = Bench(bench.store)
+    assert today(later).finished == 1
+    assert later.going() == ()
+    assert later.going_now().heads == {}
+    assert [(each.finished, each.present) for each in all_lots(later, 9).lines] == [(True, 2)]
+    assert later.books().uses == bench.books().uses
+    bench.store.append([entry("rework", "2.1", wafer="W1", text="gaps")])
+    assert [each.name for each in today(later).lots] == ["K7M-4H7"]
+    assert [(each.finished, each.present) for each in all_lots(later).lines] == [(False, 2)]

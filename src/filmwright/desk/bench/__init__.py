@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from filmwright.desk.bench.following import progress_of
     from filmwright.desk.bench.grid import GridAnswer
     from filmwright.desk.bench.house import Bench
+    from filmwright.desk.bench.lot_list import all_lots
     from filmwright.desk.bench.papers import labels_file
     from filmwright.desk.bench.people import Added, People, Person
     from filmwright.desk.bench.people_verbs import PeopleAnswer
@@ -113,6 +114,7 @@ _WHERE = {
     "move": "pieces",
     "parts": "pieces",
     "Wafers": "starting",
+    "all_lots": "lot_list",
     "start_lot": "starting",
 }
 
@@ -177,6 +179,7 @@ __all__ = [
     "safe_name",
     "settled",
     "Wafers",
+    "all_lots",
     "start_lot",
 ]
 

@@ -102,14 +102,14 @@ def joined(bench: Bench, lot: str) -> tuple[Joined, ...]:
     """
     from filmwright.desk.bench.pieces import same_beginning
 
-    progress, heads = bench.progress(lot), bench.heads()
+    progress = bench.progress(lot)
     places = {step.number: k for k, step in enumerate(progress.steps)}
     found = []
     for piece in progress.pieces:
         for event in piece.entered:
             if event.wafer != piece.name:
                 continue
-            known = event.name in heads
+            known = bench.has(event.name)
             place = places.get(event.step, len(progress.steps))
             alike = known and same_beginning(progress.steps, bench.flow(event.name).steps) >= place
             found.append(

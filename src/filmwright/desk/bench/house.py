@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
 
+from filmwright.desk.bench.ends import RULES, Ended, ended
 from filmwright.desk.bench.following import progress_of
 from filmwright.desk.bench.pieces import past_of_entered
 from filmwright.desk.bench.progress import FlowVersion, Progress
@@ -19,15 +20,20 @@ from filmwright.desk.bench.waits import HeldWait, waits_held
 from filmwright.desk.files import Work, record_place
 from filmwright.desk.logbooks import Books
 from filmwright.desk.lots import work_of
+from filmwright.desk.uses import uses_of
+from filmwright.errors import BadInput
 from filmwright.flow import Flow, flow_from_text, lab_from_text
 from filmwright.knowledge import Lab
-from filmwright.record import Event, Lot, Store
+from filmwright.record import Event, Going, Lot, Store
 
 if TYPE_CHECKING:
     from filmwright.desk.bench.answering import Answers
     from filmwright.desk.bench.emulation import Emulation
     from filmwright.desk.bench.live_review import LiveReview
     from filmwright.desk.bench.measured_lots import MeasuredLots
+
+
+_ENDS_AT_ONCE = 100
 
 
 @dataclass
@@ -49,6 +55,8 @@ class Moment:
     ----------
     heads : dict of str to int, or None
         Where every lot stands; None while nobody asked.
+    going : Going or None
+        Which lots may have steps left; None while nobody asked.
     lots : set of str
         That were read to their ends.
     shelf : bool
@@ -56,6 +64,7 @@ class Moment:
     """
 
     heads: dict[str, int] | None = None
+    going: Going | None = None
     lots: set[str] = field(default_factory=set)
     shelf: bool = False
 
@@ -107,6 +116,7 @@ class Bench:
         self._look = threading.local()
         self._labs: dict[str, Lab] = {}
         self._waits: dict[tuple[str, str], tuple[HeldWait, ...]] = {}
+        self._ends: dict[str, int] = {}
 
     @classmethod
     def open(
@@ -173,6 +183,21 @@ class Bench:
             moment.heads = dict(self.store.heads())
         return dict(moment.heads)
 
+    def going_now(self) -> Going:
+        """The lots that may have steps left with their ends, and how many lots there are."""
+        moment = self.moment
+        if moment is None:
+            return self.store.going(RULES)
+        if moment.going is None:
+            moment.going = self.store.going(RULES)
+        return moment.going
+
+    def has(self, lot: str) -> bool:
+        """Whether there is a lot of this name."""
+        with suppress(BadInput):
+            return bool(self.lot(lot))
+        return False
+
     def lots(self) -> tuple[Lot, ...]:
         """All lots in the order in which they were started."""
         return tuple(self.lot(name) for name in self.heads())
@@ -208,7 +233,7 @@ class Bench:
             kept = self._read(lot)
             if kept.progress is None or any(self.head(name) != head for name, head in kept.sources):
                 held = self.lot(lot)
-                entered = {each.name for each in kept.settled if each.kind == "enter"} & set(self.heads())
+                entered = {each.name for each in kept.settled if each.kind == "enter" and self.has(each.name)}
                 past = past_of_entered(self, lot) if entered else None
                 kept.progress = progress_of(lot, self.flow(lot).steps, kept.settled, held.wafers, past)
                 kept.sources = tuple((name, self.head(name)) for name in sorted(entered))
@@ -264,10 +289,36 @@ class Bench:
                 found = self._waits[key] = waits_held(self.flow(lot).steps, self.lab_of(lot))
             return found
 
-    def progresses(self) -> tuple[Progress, ...]:
-        """How far every lot has come, in the order of their starts; a lot that nobody wrote to is not read again."""
+    def going(self) -> tuple[Progress, ...]:
+        """How far the lots have come that are not finished, in the order of their starts.
+
+        A lot that is found finished is written down as ended; after that it is not read again until somebody writes to it.
+        """
         with self.looking():
-            return tuple(self.progress(name) for name in self.heads())
+            found, ends = [], []
+            for name, head in self.going_now().heads.items():
+                progress = self.progress(name)
+                if not progress.finished:
+                    found.append(progress)
+                elif self._ends.get(name) != head and not self._kept[name].sources:
+                    ends.append(self._ended(progress))
+        self._keep(ends)
+        return tuple(found)
+
+    def _ended(self, progress: Progress) -> Ended:
+        """What a finished lot came to. One with wafers of another lot has none: a correction there may change it."""
+        with self._lock:
+            kept, flow, held = self._kept[progress.lot], self.flow(progress.lot), self.lot(progress.lot)
+            uses = uses_of(held.name, flow.steps, kept.settled, held.wafers, self.lab_of(held.name))
+            return ended(progress, len(kept.written), flow.title, uses)
+
+    def _keep(self, ends: list[Ended]) -> None:
+        """A record that is busy or read-only is none the worse for it: the lots are read again in the next process."""
+        for start in range(0, len(ends), _ENDS_AT_ONCE):
+            some = ends[start : start + _ENDS_AT_ONCE]
+            with suppress(BadInput):
+                self.store.keep_endings([each.ending() for each in some])
+            self._ends.update({each.lot: each.head for each in some})
 
     @contextmanager
     def looking(self) -> Iterator[None]:
@@ -311,10 +362,10 @@ class Bench:
             kept = self._kept.setdefault(lot, _Kept(flow_digest=held.flow_digest))
             moment = self.moment
             if moment is not None:
-                known = moment.heads is not None and len(kept.written) >= moment.heads.get(
-                    lot, len(kept.written) + 1
-                )
-                if known or lot in moment.lots:
+                known = moment.going.heads.get(lot) if moment.going is not None else None
+                if known is None and moment.heads is not None:
+                    known = moment.heads.get(lot)
+                if lot in moment.lots or (known is not None and len(kept.written) >= known):
                     return kept
             new = self.store.events(lot, after=len(kept.written))
             if moment is not None:

@@ -108,7 +108,7 @@ def _begins(event: Event, wafer: str) -> bool:
 
 def _elsewhere(bench: Bench, enter: Event, seen: frozenset[tuple[str, str]]) -> tuple[Part, ...]:
     """The life in the lot that a wafer came from, up to its leaving."""
-    if enter.name not in bench.heads():
+    if not bench.has(enter.name):
         return ()
     leave = next((each for each in bench.events(enter.name) if each.id == enter.about), None)
     return () if leave is None else _before(bench, enter.name, leave.wafer, leave.id, seen)
@@ -300,7 +300,7 @@ def read_wafer(bench: Bench, label: str, problems: Problems) -> tuple[str, str]:
     """Lot and wafer as on a label; the check character may be left out, but not be wrong."""
     parts = label.replace("/", " ").split()
     lot, piece = (parts[0], parts[-1]) if len(parts) == 2 else ("", "")
-    if lot in bench.heads() and any(each.name == piece for each in bench.progress(lot).pieces):
+    if bench.has(lot) and any(each.name == piece for each in bench.progress(lot).pieces):
         return lot, piece
     try:
         lot, piece = read_label(label)

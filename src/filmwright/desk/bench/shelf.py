@@ -6,9 +6,10 @@ import threading
 from collections.abc import Callable, Hashable
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from filmwright.desk.bench.ends import RULES, ended_of
 from filmwright.desk.files import LAB_NAME
 from filmwright.desk.logbooks import BATH, TOOL, Books, Use, holding, with_books
-from filmwright.desk.uses import uses_of
+from filmwright.desk.uses import in_runs, uses_of
 from filmwright.flow import lab_from_text, read_lab
 from filmwright.knowledge import Lab
 
@@ -27,6 +28,8 @@ class Shelf:
         self._lock = threading.RLock()
         self._lines: dict[str, tuple[LogbookEntry, ...]] = {}
         self._uses: dict[str, tuple[int, tuple[Use, ...]]] = {}
+        self._ended = 0
+        self._newest: tuple[int, str] = (-1, "")
         self._books = Books()
         self._lab: tuple[object, Lab] | None = None
         self._read: tuple[object, Lab] | None = None
@@ -96,9 +99,16 @@ class Shelf:
         if place is not None and place.is_file():
             key: object = (str(place), place.stat().st_mtime_ns)
             return self._once(key, lambda: read_lab(place))
-        lots = list(bench.heads())
-        text = next((found for name in reversed(lots) if (found := bench.lot(name).lab_text)), "")
+        text = self._last_text()
         return self._once(text, lambda: lab_from_text(text, LAB_NAME) if text else Lab(name="no lab file"))
+
+    def _last_text(self) -> str:
+        """The lab file with which the newest lot began that had one; looked for again only after another lot began."""
+        lots = self._bench.going_now().lots
+        if self._newest[0] != lots:
+            names = self._bench.store.newest(1, with_lab=True)
+            self._newest = (lots, self._bench.lot(names[0]).lab_text if names else "")
+        return self._newest[1]
 
     def _once(self, key: object, read: Callable[[], Lab]) -> tuple[object, Lab]:
         """A lab file, read again only when it is another one."""
@@ -118,13 +128,23 @@ class Shelf:
         return new
 
     def _follow_lots(self) -> bool:
+        """Lots under way by their entries, others by what was kept of their ends."""
         new = False
-        for lot, head in self._bench.heads().items():
+        lab = self._file()[1]
+        # In this order: a lot that ends in between is found by its entries now, and by its end the next time.
+        for lot, head in self._bench.going_now().heads.items():
             if self._uses.get(lot, (-1, ()))[0] == head:
                 continue
             held = self._bench.lot(lot)
-            lab = self._file()[1]
             found = uses_of(lot, self._bench.flow(lot).steps, self._bench.events(lot), held.wafers, lab)
             new = new or found != self._uses.get(lot, (0, ()))[1]
             self._uses[lot] = (head, found)
+        for ending in self._bench.store.endings(RULES, after=self._ended):
+            self._ended = ending.number
+            end = ended_of(ending)
+            known = self._uses.get(end.lot, (-1, ()))
+            if end.head > known[0]:
+                found = tuple(in_runs(use, lab) for use in end.uses)
+                new = new or found != known[1]
+                self._uses[end.lot] = (end.head, found)
         return new

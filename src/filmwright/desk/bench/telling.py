@@ -207,7 +207,7 @@ def _undone(bench: Bench, entry: Event, around: Around) -> Iterable[Event]:
             bench, around, "withdraw", about=entry.about, text=text, lot=entry.name, step="", wafer=""
         )
     if entry.kind == "leave":
-        for each in bench.events(entry.name) if entry.name in bench.heads() else ():
+        for each in bench.events(entry.name) if bench.has(entry.name) else ():
             if each.kind == "enter" and each.about == entry.id:
                 yield _event(
                     bench, around, "withdraw", about=each.id, text=text, lot=entry.name, step="", wafer=""

@@ -113,11 +113,11 @@ def today(bench: Bench, now: str = "") -> TodayAnswer:
     """
     moment = now or clock()
     with bench.looking():
-        told = bench.progresses()
-        going = [lot_now(bench, progress, moment) for progress in told if not progress.finished]
+        going = [lot_now(bench, progress, moment) for progress in bench.going()]
+        lots = bench.going_now().lots
     going.sort(key=lambda each: _instant(each.touched), reverse=True)
     going.sort(key=lambda each: _instant(each.latest) if each.latest else float("inf"))
-    return TodayAnswer(now=moment, lots=tuple(going), finished=len(told) - len(going))
+    return TodayAnswer(now=moment, lots=tuple(going), finished=lots - len(going))
 
 
 def lot_now(bench: Bench, progress: Progress, now: str) -> LotNow:

@@ -88,7 +88,7 @@ def write_file(  # noqa: PLR0913 - one word per thing that can be said of a file
 ) -> FileOut:
     """Keep a table of an instrument with a lot, its bytes as they are; sent twice for one device and wafer it is kept once."""
     bench = bench_of(request)
-    if lot not in bench.heads():
+    if not bench.has(lot):
         raise Refused("There is no lot of this name.", 404)
     spend_files(request, caller.name, [len(raw)])
     kept, new = keep_one(bench, lot, (name, raw), device=device, wafer=wafer, who=caller.name or who)

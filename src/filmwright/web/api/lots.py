@@ -107,7 +107,7 @@ def write_entries(
 ) -> TapOut:
     """Write down what was done, seen or measured at a step: all of it or nothing, once."""
     bench = bench_of(request)
-    if lot not in bench.heads():
+    if not bench.has(lot):
         raise Refused(_UNKNOWN, 404)
     spend_entries(request, caller.name, len(sent.entries))
     tap = Tap(

@@ -6,7 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from filmwright.desk.bench import Wafers, start_lot
+from filmwright.desk.bench import Wafers, all_lots, start_lot
 from filmwright.desk.bench.plans import plan_files
 from filmwright.errors import BadInput, Problem
 from filmwright.web.context import bench_of
@@ -16,10 +16,10 @@ from filmwright.web.roles import shown
 
 
 def lots_page(request: Request) -> Response:
-    """Every lot of the record, the newest first, finished ones too."""
-    bench = bench_of(request)
-    lots = [(bench.lot(each.lot), bench.flow(each.lot).title, each) for each in reversed(bench.progresses())]
-    return page(request, "all_lots.html", title="All lots", lots=lots)
+    """The lots of the record, the newest first, finished ones too."""
+    asked = request.query_params.get("page", "1")
+    number = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 8 else 1
+    return page(request, "all_lots.html", title="All lots", found=all_lots(bench_of(request), number))
 
 
 @shown("log")
