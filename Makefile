@@ -33,6 +33,7 @@ proof: $(VENV)/.test-ready debian-packages
 	$(BIN)/python tools/proof/record_trouble.py
 	$(BIN)/python tools/proof/fuzz_api.py
 	$(BIN)/python tools/proof/whole_run.py
+	$(BIN)/python tools/proof/paint.py
 
 docs: $(VENV)/.test-ready
 	$(BIN)/python tools/reference_pages.py

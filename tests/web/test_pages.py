@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import re
 from html.parser import HTMLParser
 from urllib.parse import urldefrag, urljoin
@@ -74,6 +75,35 @@ def test_no_page_has_a_script_or_style_of_its_own(pages):
             found = Found(answer.text)
             assert not found.wrong, path
             assert len(found.ids) == len(set(found.ids)), path
+
+
+def test_no_page_loads_much_script(example, pages):
+    """Below 200 kB as it goes over the network, with the modules that modules ask for: the limit of the tool itself."""
+    modules = {}
+
+    def weight(path, met):
+        if path in met:
+            return 0
+        met.add(path)
+        if path not in modules:
+            answer = example.get(path)
+            assert answer.status_code == 200, path
+            asked = re.findall(r"""(?:from|import)\s*\(?\s*["']([^"']+)["']""", answer.text)
+            # The client unpacks what it gets; the heaviest that it can have been is told by pressing it alike.
+            packed = len(gzip.compress(answer.content, 4))
+            modules[path] = packed, [urljoin(path, each) for each in asked]
+        own, further = modules[path]
+        return own + sum(weight(each, met) for each in further)
+
+    heaviest = 0
+    for path, answer in pages.items():
+        if "text/html" in answer.headers.get("content-type", ""):
+            met = set()
+            scripts = [each for each in Found(answer.text).loaded if each and each.endswith(".js")]
+            loaded = sum(weight(urljoin(path, each), met) for each in scripts)
+            assert loaded < 200_000, (path, sorted(met))
+            heaviest = max(heaviest, len(met))
+    assert heaviest > 4, "no page asks for a module of a module: the counting is wrong"
 
 
 def test_every_page_says_that_all_of_it_is_invented(pages):

@@ -45,6 +45,12 @@ def environment() -> Environment:
     return made
 
 
+def read_templates() -> None:
+    """Read every template, so that no page waits for its own."""
+    for name in environment().list_templates(["html"]):
+        environment().get_template(name)
+
+
 def _upright(shown: Any) -> Any:
     """What is shown, without letters that make the rest of a line run the other way: it would read as something else than it says."""
     if type(shown) is str and not shown.isascii():

@@ -19,6 +19,7 @@ from filmwright.desk.bench.measured_lots import measured_lots
 from filmwright.errors import BadInput, Problem
 from filmwright.web.context import LOCAL, Settings
 from filmwright.web.lines import SHARE
+from filmwright.web.render import read_templates
 
 if TYPE_CHECKING:
     import uvicorn
@@ -131,13 +132,17 @@ def serve(  # noqa: PLR0913 - one word per thing that can be said
 
 
 def _read_ahead(bench: Bench, probed: str) -> None:
-    """Read the lots under way once, so that the first page does not wait for them; then have curves of an example drawn.
+    """Read what pages show once, so that the first one does not wait for it; then have curves of an example drawn.
 
     What cannot be read is told by the page that shows it, to the person who asks for it.
     """
+    read_templates()
     with contextlib.suppress(BadInput):
         bench.going()
-        if probed:
+    with contextlib.suppress(BadInput):
+        bench.lab_now()
+    if probed:
+        with contextlib.suppress(BadInput):
             measured_lots(bench).invent(bench, probed, PROBED_DEVICES)
 
 
