@@ -156,3 +156,46 @@ def test_what_otto_tapped_without_network_is_not_sent_in_the_name_of_who_comes_n
     page.locator('#kept[data-state="server"]').wait_for()
     context.close()
     assert [each.who for each in bench.written(lot)] == ["Otto (sent by Ada)"]
+
+
+KEPT = """async () => (await Promise.all((await caches.keys()).map(async (name) =>
+    (await (await caches.open(name)).keys()).map((each) => new URL(each.url).pathname)))).flat()
+    .filter((each) => !each.startsWith("/static/") && each !== "/offline")"""
+"""Pages and pictures of lots that the browser keeps."""
+
+
+def test_signing_out_leaves_only_what_is_not_sent_and_says_so(chromium, lab, record):
+    at, _, _ = lab
+    bench, lot = record
+    context = chromium.new_context(base_url=at, viewport={"width": 1024, "height": 768}, has_touch=True)
+    page = context.new_page()
+    page.set_default_timeout(120_000)
+
+    def enters() -> None:
+        token = SignIns(People(bench.store)).by_password("Otto", WORDS).token
+        context.add_cookies([{"name": "session", "value": token, "url": at}])
+
+    enters()
+    page.goto(f"/lot/{lot}/step/01A")
+    page.wait_for_selector('html[data-offline="ready"]')
+    assert f"/lot/{lot}/step/01A" in page.evaluate(KEPT)
+    page.route("**/queue", lambda route: route.abort())
+    page.get_by_role("button", name="Start", exact=False).first.tap()
+    page.locator("#kept", has_text="1 waiting").wait_for()
+    # What waits is told on every page, also on one that does not exist.
+    page.goto("/nowhere")
+    page.locator("#kept", has_text="1 waiting").wait_for()
+    page.goto("/me")
+    page.get_by_role("button", name="Sign out", exact=True).tap()
+    page.get_by_role("button", name="Sign out, it stays here").tap()
+    page.wait_for_selector("h1:has-text('Sign in')")
+    page.locator("#kept", has_text="1 waiting").wait_for()
+    assert page.evaluate(KEPT) == []
+    assert page.evaluate("localStorage.getItem('who')") is None
+    assert not bench.written(lot)
+    page.unroute("**/queue")
+    enters()
+    page.goto("/me")
+    page.locator('#kept[data-state="server"]').wait_for()
+    assert [(each.kind, each.who) for each in bench.written(lot)] == [("start", "Otto")]
+    context.close()
