@@ -88,3 +88,31 @@ def test_a_wafer_that_is_not_there_is_said_and_one_that_is_not_worked_out_has_it
     page = client.get(path).text
     assert "History" in page
     assert "worked out when the bench is served" in page
+
+
+def test_a_long_history_begins_with_the_newest_and_keeps_what_was_measured_in_view(wafer):
+    client, bench, lot, path = wafer
+    name, at = path.rpartition("/")[2], "2020-01-05T09:00:00+00:00"
+
+    def entry(kind, **words):
+        return Event(id=str(uuid.uuid4()), lot=lot, wafer=name, kind=kind, happened=at, written=at, who="AB", invented=True,
+                     **words)  # fmt: skip
+
+    bench.store.append(
+        [
+            entry("seen", name="look", text="a first look"),
+            *(entry("note", text=f"word {k}.") for k in range(70)),
+        ]
+    )
+    page, every = client.get(path).text, client.get(f"{path}?all=yes").text
+    assert client.get(f"{path}/known").json()["position"] >= -1
+    log, whole = (re.search(r'<ol class="log">.*?</ol>', each, re.DOTALL)[0] for each in (page, every))
+    assert log.count("<li") == 60
+    assert f"Show {whole.count('<li') - 60} more entries" in page
+    assert whole.startswith(log.removesuffix("</ol>").rstrip())
+    assert "word 0." in whole
+    # They happened before all others, so they stand last and out of view; what was seen has a part of its own.
+    assert "word 0." not in log
+    assert "a first look" not in log
+    assert "a first look" in page
+    assert "more entries" not in every

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -110,7 +110,9 @@ class WaferPage:
     piece : Piece
         Where it is, what it was cut from, what was cut from it.
     lines : tuple of HistoryLine
-        The newest first.
+        The newest first; as many as were asked for.
+    older : int
+        Lines beyond those.
     readings, photos : tuple of HistoryLine
         Of those that hold, in the order in which they happened.
     files : tuple of WaferFile
@@ -128,6 +130,7 @@ class WaferPage:
     lot: str
     piece: Piece
     lines: tuple[HistoryLine, ...]
+    older: int = 0
     readings: tuple[HistoryLine, ...] = ()
     photos: tuple[HistoryLine, ...] = ()
     files: tuple[WaferFile, ...] = ()
@@ -163,7 +166,9 @@ class WaferPage:
         }
 
 
-def wafer_page(bench: Bench, lot: str, wafer: str, at: int | None = None) -> WaferPage:
+def wafer_page(
+    bench: Bench, lot: str, wafer: str, at: int | None = None, newest: int | None = None
+) -> WaferPage:
     """The page of a wafer or a piece; never waits for the emulation.
 
     Parameters
@@ -172,6 +177,8 @@ def wafer_page(bench: Bench, lot: str, wafer: str, at: int | None = None) -> Waf
     lot, wafer : str
     at : int or None
         The moment that is shown, counted from 0 as bought; None: now.
+    newest : int or None
+        How many lines of its history are told; None: all of them.
 
     Raises
     ------
@@ -181,17 +188,23 @@ def wafer_page(bench: Bench, lot: str, wafer: str, at: int | None = None) -> Waf
     name = wafer_named(bench, lot, wafer)
     progress = bench.progress(lot)
     piece = next(each for each in progress.pieces if each.name == name)
-    lines = _lines(bench, lot, name)
+    own = entries_of(bench.written(lot), name)
+    told = own if newest is None else own[max(len(own) - newest, 0) :]
     known = bench.emulation.known("as_run", lot, name) if bench.emulation is not None else None
     found: Any = known.answer if known is not None else None
     last = len(found.moments) - 1 if found is not None else 0
     kinds = {each.id: each.kind for each in bench.events(lot)}
+    read = [each for each in own if kinds.get(each.id) in _READ]
+    photos = [each for each in own if kinds.get(each.id) == "photo" and each.kind == "photo" and each.sha256]
+    # A long history is told as far as it is shown: its words take longer than all the rest.
+    lines = _lines(bench, lot, name, {each.id: each for each in (*told, *read, *photos)}.values())
     return WaferPage(
         lot=lot,
         piece=piece,
-        lines=tuple(reversed(lines)),
-        readings=tuple(each for each in lines if kinds.get(each.id) in _READ),
-        photos=tuple(each for each in lines if kinds.get(each.id) == "photo" and each.sha256),
+        lines=tuple(lines[each.id] for each in reversed(told)),
+        older=len(own) - len(told),
+        readings=tuple(lines[each.id] for each in read),
+        photos=tuple(lines[each.id] for each in photos),
         files=tuple(
             WaferFile(sha256=each.sha256, name=each.name, device=each.device, kept=each.kept)
             for each in bench.store.files(lot)
@@ -235,8 +248,8 @@ def _films(bench: Bench, lot: str, wafer: str) -> tuple[FilmMeasured, ...]:
     return tuple(found)
 
 
-def _lines(bench: Bench, lot: str, wafer: str) -> list[HistoryLine]:
-    """Every entry that tells of a wafer, in the order in which it happened."""
+def _lines(bench: Bench, lot: str, wafer: str, own: Iterable[Event]) -> dict[str, HistoryLine]:
+    """Entries that tell of a wafer, in words, by their ids."""
     written = bench.written(lot)
     by_id = {each.id: each for each in written}
     holding = {each.id for each in bench.events(lot)}
@@ -247,23 +260,21 @@ def _lines(bench: Bench, lot: str, wafer: str) -> list[HistoryLine]:
         if each.about and each.kind != "withdraw" and by_id.get(each.about, each).kind == each.kind
     }
     ancestors = set(line_of(bench.events(lot), wafer).names) - {wafer}
-    found = []
-    for event in entries_of(written, wafer):
+    found = {}
+    for event in own:
         step = steps.get(event.step)
-        found.append(
-            HistoryLine(
-                id=event.id,
-                happened=event.happened,
-                written=event.written,
-                who=event.who,
-                words=words_of(event),
-                code=step.code if step is not None else event.step,
-                title=step.title if step is not None else "",
-                holds=_holds(event, holding, corrected),
-                corrects=_corrects(event, by_id),
-                of=event.wafer if event.wafer in ancestors else "",
-                sha256=event.sha256 if event.kind == "photo" else "",
-            )
+        found[event.id] = HistoryLine(
+            id=event.id,
+            happened=event.happened,
+            written=event.written,
+            who=event.who,
+            words=words_of(event),
+            code=step.code if step is not None else event.step,
+            title=step.title if step is not None else "",
+            holds=_holds(event, holding, corrected),
+            corrects=_corrects(event, by_id),
+            of=event.wafer if event.wafer in ancestors else "",
+            sha256=event.sha256 if event.kind == "photo" else "",
         )
     return found
 

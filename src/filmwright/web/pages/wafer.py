@@ -20,9 +20,8 @@ _LINES = 60
 
 def wafer_shown(request: Request) -> Response:
     """The page of a wafer at one moment."""
-    found = _asked(request)
+    found = _asked(request, None if request.query_params.get("all") == "yes" else _LINES)
     moment = found.moment
-    every = request.query_params.get("all") == "yes"
     return page(
         request,
         "wafer.html",
@@ -32,11 +31,11 @@ def wafer_shown(request: Request) -> Response:
         moment=moment,
         section=picture_address(request, moment.section) if moment is not None and moment.section else "",
         path=f"/lot/{found.lot}/wafer/{found.piece.name}",
-        lines=found.lines if every else found.lines[:_LINES],
+        lines=found.lines,
         joined=[each for each in joined(bench_of(request), found.lot) if each.wafer == found.piece.name],
         drawn=_maps(request, found),
         words=words,
-        more=0 if every else max(len(found.lines) - _LINES, 0),
+        more=found.older,
     )
 
 
@@ -56,19 +55,20 @@ def _maps(request: Request, found: WaferPage) -> list[tuple[str, WaferMap]]:
 
 def wafer_known(request: Request) -> Response:
     """Whether something newer was worked out since a page was made."""
-    found = _asked(request)
+    found = _asked(request, 0)
     return JSONResponse(
         {"position": found.wafer.position if found.wafer is not None else -1, "working": found.working}
     )
 
 
-def _asked(request: Request) -> WaferPage:
+def _asked(request: Request, newest: int | None) -> WaferPage:
     at = request.query_params.get("at", "")
     return wafer_page(
         bench_of(request),
         request.path_params["lot"],
         request.path_params["wafer"],
         int(at) if at.isascii() and at.isdigit() and len(at) < 6 else None,
+        newest,
     )
 
 
