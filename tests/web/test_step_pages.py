@@ -6,13 +6,14 @@ import html
 import io
 import json
 import re
+import uuid
 
 import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
 from filmwright.desk.bench import Bench
-from filmwright.record import Lot, Store, digest
+from filmwright.record import Event, Lot, Store, digest
 from filmwright.web import Settings, application
 
 pytestmark = pytest.mark.whole
@@ -76,10 +77,21 @@ def send(client, shown: str, needle: str, files=None, **words):
 
 
 def told(bench) -> list[tuple[str, str, float | None]]:
-    return [(each.kind, each.name, each.value) for each in bench.written(LOT)]
+    return [(each.kind, each.name, each.value) for each in bench.written(LOT) if each.name != "hold point"]
+
+
+def without_the_look(bench) -> None:
+    """The process owner lets the etch begin although nobody looked at the print."""
+    bench.store.append(
+        [
+            Event(id=str(uuid.uuid4()), lot=LOT, kind="acknowledge", step="3.1", name="hold point", text="a test",
+                  happened="2026-01-05T08:00:01+01:00", written="2026-01-05T08:00:01+01:00", who="owner", invented=True)
+        ]
+    )  # fmt: skip
 
 
 def test_an_ordinary_step_is_two_taps(person, bench):
+    without_the_look(bench)
     page = person.get(ETCH + "?wafer=W1")
     assert "Start W1" in page.text
     assert send(person, page.text, 'id="do-start"', who="AB").status_code == 303
@@ -87,11 +99,12 @@ def test_an_ordinary_step_is_two_taps(person, bench):
     assert "Finish as planned" in page.text
     assert send(person, page.text, 'id="do-finish"').headers["location"] == ETCH + "?wafer=W1"
     assert told(bench) == [("start", "", None), ("set", "time", 20.0), ("finish", "", None)]
-    assert {(each.wafer, each.who) for each in bench.written(LOT)} == {("W1", "AB")}
+    assert {(each.wafer, each.who) for each in bench.written(LOT) if each.who != "owner"} == {("W1", "AB")}
     assert "20 s entered" in person.get(ETCH + "?wafer=W1").text
 
 
 def test_the_same_form_sent_twice_is_kept_once(person, bench):
+    without_the_look(bench)
     page = person.get(ETCH).text
     assert [send(person, page, 'id="do-start"').status_code for _ in range(2)] == [303, 303]
     assert told(bench) == [("start", "", None)]
@@ -181,7 +194,33 @@ def test_the_hold_point_asks_and_scrap_needs_a_reason(person, bench):
     assert "First decide" not in person.get(ETCH).text
 
 
+def test_cautions_are_there_before_anything_was_worked_out(person, bench):
+    page = html.unescape(person.get(ETCH).text)
+    assert "being worked out" in page or bench.place is None
+    for words in ("hydrofluoric acid", "Wear", "The rules of the site come first"):
+        assert words in page, words
+    assert 'class="cautions"' in page
+
+
+def test_a_look_that_was_never_begun_is_told_and_the_start_refused_until_a_reason_is_given(person, bench):
+    code = next(each.code for each in bench.flow(LOT).steps if each.hold)
+    etch = person.get(ETCH).text
+    assert f"First decide at {code}" in html.unescape(etch)
+    assert "Begin without it" in etch
+    refused = send(person, etch, 'id="do-start"')
+    assert refused.status_code == 422
+    assert "a look that was not taken of W1, W2" in html.unescape(refused.text)
+    assert send(person, etch, 'value="hold point"', text=" ").status_code == 422
+    assert not bench.written(LOT)
+    assert send(person, etch, 'value="hold point"', text="the microscope is down").status_code == 303
+    free = person.get(ETCH).text
+    assert "First decide" not in free
+    assert "hold point the microscope is down" in html.unescape(free)
+    assert send(person, free, 'id="do-start"').status_code == 303
+
+
 def test_the_queue_answers_for_each_tap_and_the_clocks_are_told(person, bench):
+    without_the_look(bench)
     text = person.get(ETCH).text
     head = {"x-form-token": re.search(r'data-token="([0-9a-f]+)"', text)[1], "accept": "application/json"}
     ids = [f"00000000-0000-4000-8000-00000000000{k}" for k in range(4)]

@@ -35,6 +35,7 @@ from filmwright.emulate.predicted_heat import Warming, warming
 from filmwright.emulate.predicted_leak import GateLeak, gate_leak
 from filmwright.emulate.probing import with_probing
 from filmwright.emulate.readings import with_readings
+from filmwright.emulate.safety import safety_unwalked
 from filmwright.emulate.section_currents import SectionCurrents, currents_on_section, section_of
 from filmwright.emulate.sparing import Thinnest
 from filmwright.emulate.strips import ashes, hardens
@@ -56,7 +57,7 @@ from filmwright.emulate.trace import (
     State,
     Trace,
 )
-from filmwright.emulate.walk import Walked, trace_of, walk, walk_on
+from filmwright.emulate.walk import Walked, nominal_of, trace_of, walk, walk_on
 
 __all__ = [
     "held_waits",
@@ -130,6 +131,7 @@ __all__ = [
     "lit",
     "looks_of",
     "mark_contrasts",
+    "nominal_of",
     "one_by_one",
     "parkings",
     "phases",
@@ -144,6 +146,7 @@ __all__ = [
     "time_of",
     "trace_of",
     "walk",
+    "safety_unwalked",
     "walk_on",
     "warming",
     "with_colours",

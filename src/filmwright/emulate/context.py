@@ -84,6 +84,11 @@ class Context:
         more = {"edge": 1, "middle": -1}.get(tool.faster_at if tool is not None else "", at_edge)
         return 1 + place * more * self.unevenness(step, usual)[0] if place else 1.0
 
+    def at(self, step: Step) -> Context:
+        """The same for the day of a step: what was measured since says nothing of what was done before."""
+        day = day_of(step, self.on)
+        return self if day == self.on else replace(self, on=day)
+
     def overhead(self, step: Step) -> float:
         """Load, pump-down, heat-up, cool-down and unload [s] of a step's tool."""
         tool = self.lab.tools.get(step.tool)
@@ -96,6 +101,12 @@ class Context:
             material.name: "insulator" if material.kind == "substrate" else material.kind
             for material in self.facts.materials.values()
         }
+
+
+def day_of(step: Step, on: str) -> str:
+    """ISO date for which rates are believed at a step: its own where it was done before ``on``."""
+    begun = (step.started or step.finished)[:10]
+    return min(begun, on) if begun else on
 
 
 Actions = Callable[[Corner, Plan], tuple[Action, ...]]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from filmwright.emulate.trace import Safety
 from filmwright.flow import Step
@@ -56,6 +56,42 @@ def safety_of(hazards: Iterable[str], facts: Book, gases: Iterable[str] = (), sp
             dict.fromkeys(_alarm(gas.name, gas.alarm) for gas in let_in if not isinstance(gas.alarm, Absence))
         ),
     )
+
+
+_OF_KIND: Mapping[str, str] = {
+    "dehydrate": "hot plate",
+    "prime": "adhesion promoter",
+    "coat": "photoresist",
+    "bake": "hot plate",
+    "expose": "ultraviolet exposure",
+    "reversal bake": "hot plate",
+    "flood expose": "ultraviolet exposure",
+    "post-exposure bake": "hot plate",
+    "hard bake": "hot plate",
+    "anneal": "hot plate",
+    "probe": "high voltage probing",
+}
+"""Hazards that belong to a kind of step, whatever it is done with."""
+
+
+def safety_unwalked(step: Step, facts: Book) -> Safety:
+    """What is printed at a step as far as it follows from its kind, chemicals, gases and method alone: before anything is walked.
+
+    Walked, a step may add what its bath holds afterwards.
+
+    Parameters
+    ----------
+    step : Step
+    facts : Book
+    """
+    gases = gases_of(step, facts)
+    keys = [_OF_KIND.get(step.kind, "")]
+    if step.kind == "deposit":
+        keys.append(facts.method(step.method).hazard)
+    elif step.kind != "anneal" and step.medium in facts.media:
+        keys.append(facts.medium(step.medium).hazard)
+    of_gas = hazards_of_gases(gases, facts) if step.kind == "anneal" else ()
+    return safety_of((*filter(None, keys), *of_gas), facts, gases)
 
 
 def _alarm(gas: str, level: Exposure) -> str:

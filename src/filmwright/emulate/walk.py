@@ -6,9 +6,10 @@ A plan and a history are walked alike; what was set and measured in a history go
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 
-from filmwright.emulate.context import Context, Planned, Planner
+from filmwright.emulate.context import Context, Planned, Planner, day_of
 from filmwright.emulate.corners import with_corners
 from filmwright.emulate.cuts import Found, chosen_cut
 from filmwright.emulate.deposit import plan_deposit
@@ -142,6 +143,8 @@ class Walked:
         As bought.
     states : tuple of State
         Of its first steps.
+    remaining : mapping from (mask, resist tone) to Region
+        Where resist stays after development.
     """
 
     flow: Flow
@@ -152,6 +155,7 @@ class Walked:
     line: Polyline | None
     start: Wafer
     states: tuple[State, ...]
+    remaining: Mapping[tuple[str, str], Region] = field(default_factory=dict)
 
     def before(self, place: int) -> Wafer:
         """The wafer before a step."""
@@ -171,8 +175,10 @@ def walk_on(  # noqa: PLR0913 - a flow, where and when it is walked, what is kno
 ) -> Walked:
     """Walk the first steps of a flow, from where an earlier walk met the same ones.
 
-    A planner knows the flow up to its own step and no further, so states before the first step that differs are those kept, the
-    same objects, and what follows is what a walk from the start would find.
+    A planner knows the flow up to its own step and no further, so states before the first step that differs are those kept, and
+    what follows is what a walk from the start would find. When a step was begun and finished says nothing of the wafer but the day
+    for which rates are believed: a state whose times alone are new keeps everything else, the same objects. Behind the first step
+    that differs the planners are asked again; where they say the same of the same wafer, the wafer is not worked anew either.
 
     Parameters
     ----------
@@ -187,20 +193,26 @@ def walk_on(  # noqa: PLR0913 - a flow, where and when it is walked, what is kno
     """
     stop = len(flow.steps) if steps is None else steps
     base, shared = None, -1
-    done: tuple[State, ...] = ()
     for each in kept:
-        count = _shared(each, flow, drawing) if _alike(each, lab, facts, on, line) else -1
+        count = _shared(each, flow, drawing) if each.facts is facts and each.line == line else -1
+        if count > 0 and (each.on != on or not (each.lab is lab or each.lab == lab)):
+            count = 0
         if count > shared:
             base, shared = each, count
     if base is None:
         start = _bought(flow, drawing)
         start = start if line is None else along(line, start, ())[0]
-    else:
-        start, done = base.start, base.states[: min(shared, stop)]
+        base = Walked(
+            flow=flow, lab=lab, facts=facts, drawing=drawing, on=on, line=line, start=start, states=()
+        )
+    count = max(min(shared, stop), 0)
+    done = tuple(_of_step(state, step) for state, step in zip(base.states[:count], flow.steps, strict=False))
     # Planners find a step among those of the flow by what it is, not by what it says.
-    flow = replace(flow, steps=(*(state.step for state in done), *flow.steps[len(done) :]))
-    ctx = Context(flow=flow, lab=lab, facts=facts, on=on, remaining=_remaining(flow, facts, drawing))
-    states, _ = _walk_nominal(done[-1].wafer if done else start, ctx, None, range(len(done), stop))
+    flow = replace(flow, steps=(*(state.step for state in done), *flow.steps[count:]))
+    remaining = _remaining(flow, facts, drawing, base.remaining)
+    ctx = Context(flow=flow, lab=lab, facts=facts, on=on, remaining=remaining)
+    start, known = base.start, base
+    states, _ = _walk_nominal(done[-1].wafer if done else start, ctx, None, range(count, stop), known)
     return Walked(
         flow=flow,
         lab=lab,
@@ -210,10 +222,38 @@ def walk_on(  # noqa: PLR0913 - a flow, where and when it is walked, what is kno
         line=line,
         start=start,
         states=(*done, *states),
+        remaining=remaining,
     )
 
 
-def trace_of(walked: Walked, cut: str = "", edges: Edges | None = None) -> Trace:
+def nominal_of(trace: Trace, facts: Book, drawing: Drawing | None) -> Walked:
+    """What :func:`walk` found of a flow, as :func:`walk_on` would have found it: to go on from.
+
+    Parameters
+    ----------
+    trace : Trace
+    facts, drawing
+        With which it was walked.
+    """
+    section = trace.start.section
+    return Walked(
+        flow=trace.flow,
+        lab=trace.lab,
+        facts=facts,
+        drawing=drawing,
+        on=trace.on,
+        line=section.cut if section is not None else None,
+        start=trace.start,
+        states=tuple(
+            replace(state, losses={NOMINAL.name: state.losses[NOMINAL.name]}, on_wafer={})
+            for state in trace.states
+        ),
+    )
+
+
+def trace_of(
+    walked: Walked, cut: str = "", edges: Edges | None = None, *, read: Trace | None = None
+) -> Trace:
     """What was walked as a trace, with its nets and devices; corners of the spread are left out.
 
     Parameters
@@ -223,12 +263,14 @@ def trace_of(walked: Walked, cut: str = "", edges: Edges | None = None) -> Trace
         Name of its line.
     edges : Edges or None
         Of a walk that emulated them.
+    read : Trace or None
+        Whose nets and devices are taken; None reads them off.
     """
     start, states = walked.start, walked.states
     plan = states[-1].wafer.plan if states else start.plan
     ctx = Context(flow=walked.flow, lab=walked.lab, facts=walked.facts, on=walked.on)
     drawing = walked.drawing
-    nets = read_nets(plan, ctx.kinds, drawing.labels if drawing else ())
+    nets = read_nets(plan, ctx.kinds, drawing.labels if drawing else ()) if read is None else read.nets
     return Trace(
         flow=replace(walked.flow, steps=walked.flow.steps[: len(states)]),
         lab=walked.lab,
@@ -236,7 +278,7 @@ def trace_of(walked: Walked, cut: str = "", edges: Edges | None = None) -> Trace
         states=states,
         corners={NOMINAL.name: states[-1].wafer if states else start},
         nets=nets,
-        devices=read_devices(plan, ctx.kinds, nets),
+        devices=read_devices(plan, ctx.kinds, nets) if read is None else read.devices,
         edges=edges or Edges(),
         cut=cut,
         cut_length_nm=walked.line.length if walked.line else 0.0,
@@ -246,20 +288,28 @@ def trace_of(walked: Walked, cut: str = "", edges: Edges | None = None) -> Trace
     )
 
 
-def _alike(kept: Walked, lab: Lab, facts: Book, on: str, line: Polyline | None) -> bool:
-    return (
-        kept.facts is facts and kept.on == on and kept.line == line and (kept.lab is lab or kept.lab == lab)
-    )
-
-
 def _shared(kept: Walked, flow: Flow, drawing: Drawing | None) -> int:
     """How many first steps of a flow were walked already; below zero where the wafer began otherwise."""
     if kept.drawing is not drawing or _begun(kept.flow) != _begun(flow):
         return -1
     walked = zip((state.step for state in kept.states), flow.steps, strict=False)
     return next(
-        (k for k, (one, other) in enumerate(walked) if one != other), min(len(kept.states), len(flow.steps))
+        (k for k, (one, other) in enumerate(walked) if not _same(one, other, kept.on)),
+        min(len(kept.states), len(flow.steps)),
     )
+
+
+def _same(one: Step, other: Step, on: str) -> bool:
+    """Whether two steps differ in their times at most, and rates are believed for the same day."""
+    if one == other:
+        return True
+    alike = day_of(one, on) == day_of(other, on)
+    return alike and replace(one, started=other.started, finished=other.finished) == other
+
+
+def _of_step(state: State, step: Step) -> State:
+    """A state as that of a step that differs in its times at most."""
+    return state if state.step == step else replace(state, step=step)
 
 
 def _begun(flow: Flow) -> tuple[object, ...]:
@@ -294,29 +344,44 @@ def _columns(plan: Plan) -> Iterable[Column]:
 
 
 def _walk_nominal(
-    start: Wafer, ctx: Context, progress: Progress | None, places: range | None = None
+    start: Wafer,
+    ctx: Context,
+    progress: Progress | None,
+    places: range | None = None,
+    known: Walked | None = None,
 ) -> tuple[list[State], list[Planned]]:
+    """The states of all steps, or of some; with what an earlier walk knows of them."""
     wafer, states, plans = start, [], []
     steps = ctx.flow.steps
     for place in range(len(steps)) if places is None else places:
         step = steps[place]
         if progress is not None:
             progress(place, len(steps), step.title)
-        planned = PLANNERS[step.kind](step, ctx, wafer.plan)
-        state = _step(step, ctx, planned, wafer)
+        here = ctx.at(step)
+        planned = PLANNERS[step.kind](step, here, wafer.plan)
+        went = known is not None and place < len(known.states) and known.before(place) is wafer
+        state = _step(step, here, planned, wafer, known.states[place] if went and known is not None else None)
         wafer = state.wafer
         states.append(state)
         plans.append(planned)
     return states, plans
 
 
-def _remaining(flow: Flow, facts: Book, drawing: Drawing | None) -> dict[tuple[str, str], Region]:
-    """Where resist stays, for each mask level and each tone that the flow prints it in."""
+def _remaining(
+    flow: Flow,
+    facts: Book,
+    drawing: Drawing | None,
+    known: Mapping[tuple[str, str], Region] = MappingProxyType({}),
+) -> dict[tuple[str, str], Region]:
+    """Where resist stays, for each mask level and each tone that the flow prints it in; what is known of it goes first."""
     if drawing is None:
         return {}
     wanted = {(step.mask, facts.resist(step.resist).tone) for step in flow.steps if step.kind == "develop"}
     found: dict[tuple[str, str], Region] = {}
     for mask, tone in sorted(wanted):
+        if (mask, tone) in known:
+            found[mask, tone] = known[mask, tone]
+            continue
         level = flow.masks[mask]
         shapes = drawing.region((level.layer, level.datatype))
         found[mask, tone] = resist_left(shapes, drawing.die, level.drawn, tone)
@@ -342,11 +407,14 @@ def _repeats(flow: Flow, drawing: Drawing | None) -> Repeats | None:
     return repeats([drawing.region(number) for number in numbers], drawing.die, MARGIN_NM)
 
 
-def _step(step: Step, ctx: Context, planned: Planned, before: Wafer) -> State:
+def _step(step: Step, ctx: Context, planned: Planned, before: Wafer, known: State | None = None) -> State:
+    """The state after a step; ``known`` is what an earlier walk made of the same wafer at this place."""
+    actions = planned.actions(NOMINAL, before.plan)
+    if known is not None and known.actions == actions and _meets(known.step) == _meets(step):
+        return _again(known, step, ctx, planned, before)
     wafer = before
     losses: list[Loss] = []
     torn: list[str] = []
-    actions = planned.actions(NOMINAL, before.plan)
     for action in actions:
         wafer, effect = wafer.apply(action, step.witness)
         losses.extend(effect.losses)
@@ -363,6 +431,24 @@ def _step(step: Step, ctx: Context, planned: Planned, before: Wafer) -> State:
         torn=tuple(dict.fromkeys(torn)),
         warnings=(*state.warnings, *wafer.plan.notes[len(before.plan.notes) :]),
     )
+
+
+def _meets(step: Step) -> tuple[object, ...]:
+    """What of a step decides over what its medium meets, beside its actions."""
+    return step.kind, step.medium, step.tool, step.recipe, step.witness
+
+
+def _again(known: State, step: Step, ctx: Context, planned: Planned, before: Wafer) -> State:
+    """A step that does to the same wafer what it did in an earlier walk: its shapes are not worked anew."""
+    state = replace(
+        _state(step, ctx, planned, known.actions, known.wafer),
+        exposed=known.exposed,
+        unknown=_unknown(planned, known.exposed, step, ctx),
+        losses=known.losses,
+        torn=known.torn,
+    )
+    state = replace(state, warnings=(*state.warnings, *known.wafer.plan.notes[len(before.plan.notes) :]))
+    return _of_step(known, step) if replace(state, step=known.step) == known else state
 
 
 def _state(step: Step, ctx: Context, planned: Planned, actions: tuple[Action, ...], wafer: Wafer) -> State:

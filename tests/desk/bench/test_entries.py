@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,9 +15,20 @@ from filmwright.desk.bench import Bench
 from filmwright.desk.bench.entries import Tap, Wanted, enter, enter_all
 from filmwright.desk.bench.step_card import step_card
 from filmwright.errors import BadInput
-from filmwright.record import Store
+from filmwright.record import Lot, Store
 
 LOT = "K7M-4H7"
+
+
+@pytest.fixture
+def bench(tmp_path: Path, lot_named: Callable[..., Lot]) -> Iterator[Bench]:
+    """A lot of two wafers whose etch has no look before it: these tests are of taps alone."""
+    text = lot_named(LOT).flow_text
+    bare = text.replace("  - pattern: pads\n    resist: positive 1.3 um\n", "  - clean: solvent clean\n")
+    assert bare != text
+    with Store.open(tmp_path / "record.sqlite", create=True) as store:
+        store.start_lot(lot_named(LOT, plan=bare))
+        yield Bench(store)
 
 
 def tap(*entries: Wanted, step: str = "4.1", seen: int | None = 0, **more: Any) -> Tap:

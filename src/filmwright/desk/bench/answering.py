@@ -27,17 +27,24 @@ class Answers:
         self._wafers = WafersTold(pictures)
         self._steps = StepsTold(pictures, self._wafers)
 
-    def planned(self, lot: str, wafer: str = "") -> PlannedLot:
-        """What to do at each step of a wafer; of its first one when none is named."""
-        wafer, position = self._of(lot, wafer)
-        with self._lock:
-            return self._steps.told(self.walks.to_the_end(lot, wafer), wafer, position)
+    def planned(self, lot: str, wafer: str = "", whole: bool = True) -> PlannedLot:
+        """What to do at each step of a wafer; of its first one when none is named.
 
-    def as_run(self, lot: str, wafer: str = "") -> AsRunWafer:
-        """A wafer as it is and was; the first one when none is named."""
-        wafer, position = self._of(lot, wafer)
+        Parameters
+        ----------
+        lot, wafer : str
+        whole : bool
+            Else only the steps at hand are told to their end, with their pictures, and what was told before.
+        """
+        wafer, stamp = self._of(lot, wafer)
         with self._lock:
-            return self._wafers.told(self.walks.as_run(lot, wafer), wafer, position)
+            return self._steps.told(self.walks.to_the_end(lot, wafer), wafer, stamp, whole)
+
+    def as_run(self, lot: str, wafer: str = "", whole: bool = True) -> AsRunWafer:
+        """A wafer as it is and was; the first one when none is named. Not ``whole``: sections of the past come later."""
+        wafer, stamp = self._of(lot, wafer)
+        with self._lock:
+            return self._wafers.told(self.walks.as_run(lot, wafer), wafer, stamp, whole)
 
     def known(self, asked: Asked, lot: str, wafer: str) -> Known:
         """As :meth:`Emulation.known`, but waited for."""
@@ -47,5 +54,5 @@ class Answers:
     def close(self) -> None:
         """Nothing is held that must be let go."""
 
-    def _of(self, lot: str, wafer: str) -> tuple[str, int]:
-        return wafer_named(self.bench, lot, wafer), self.bench.head(lot)
+    def _of(self, lot: str, wafer: str) -> tuple[str, tuple[int, ...]]:
+        return wafer_named(self.bench, lot, wafer), self.bench.stamp(lot)

@@ -118,6 +118,8 @@ class Moment:
     colours : str
         In words.
     warnings : tuple of str
+    drawn : bool
+        Whether the section is drawn already.
     """
 
     place: int
@@ -138,10 +140,11 @@ class Moment:
     places: tuple[Place, ...] = ()
     colours: str = ""
     warnings: tuple[str, ...] = ()
+    drawn: bool = True
 
     def fields(self) -> dict[str, Any]:
         """For programs; the picture is left out."""
-        return {name: value for name, value in asdict(self).items() if name != "section"}
+        return {name: value for name, value in asdict(self).items() if name not in ("section", "drawn")}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -166,6 +169,10 @@ class AsRunWafer:
     finished : bool
         Whether nothing that changes the wafer is ahead.
     invented : bool
+    stamp : tuple of int
+        As of :meth:`Bench.stamp`: everything that is minded.
+    drawn : bool
+        Whether every section is drawn and devices are read off; else only the last section is drawn.
     """
 
     lot: str
@@ -178,6 +185,8 @@ class AsRunWafer:
     problems: tuple[str, ...] = ()
     finished: bool = False
     invented: bool = False
+    stamp: tuple[int, ...] = ()
+    drawn: bool = True
 
     @property
     def now(self) -> Moment:

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 Asked = Literal["planned", "as_run"]
 _Key = tuple[Asked, str, str]
+Stamp = tuple[int, ...]
+"""Of a lot: what an emulation follows from, as numbers that only grow; :meth:`Bench.stamp`."""
 
 _ANSWERS = 32
 """Answers that are kept."""
@@ -68,16 +70,16 @@ class Emulation:
     ----------
     record : str or Path
         File or address of the record.
-    head : function from a lot to the position of its last entry
+    stamp : function from a lot to its Stamp
     """
 
-    def __init__(self, record: str | Path, head: Callable[[str], int]) -> None:
+    def __init__(self, record: str | Path, stamp: Callable[[str], Stamp]) -> None:
         self.record = record
-        self._head = head
+        self._stamp = stamp
         self._changed = threading.Condition()
-        self._queue: OrderedDict[_Key, int] = OrderedDict()
+        self._queue: OrderedDict[_Key, Stamp] = OrderedDict()
         self._answers: OrderedDict[_Key, PlannedLot | AsRunWafer] = OrderedDict()
-        self._troubles: dict[_Key, tuple[int, str]] = {}
+        self._troubles: dict[_Key, tuple[Stamp, str]] = {}
         self._thread: threading.Thread | None = None
         self._worker: tuple[SpawnProcess, Connection] | None = None
         self._closed = False
@@ -100,18 +102,18 @@ class Emulation:
         asked : 'planned' or 'as_run'
         lot, wafer : str
         """
-        key, position = (asked, lot, wafer), self._head(lot)
+        key, stamp = (asked, lot, wafer), self._stamp(lot)
         with self._changed:
             answer = self._answers.get(key)
             if answer is not None:
                 self._answers.move_to_end(key)
-                if answer.position >= position:
+                if answer.drawn and _minds(answer.stamp, stamp):
                     return Known(answer=answer, fresh=True)
-            trouble = self._troubles.get(key, (-1, ""))
-            if trouble[0] >= position:
-                return Known(answer=answer, trouble=trouble[1])
+            trouble = self._trouble(key, stamp)
+            if trouble:
+                return Known(answer=answer, trouble=trouble)
             # The page that is looked at goes first: the newest question is answered next.
-            self._queue[key] = position
+            self._queue[key] = stamp
             self._queue.move_to_end(key)
             self._begin()
             self._changed.notify_all()
@@ -127,20 +129,27 @@ class Emulation:
         BadInput
             When it cannot be worked out, or not within ``timeout`` [s].
         """
-        key, position = (asked, lot, wafer), self._head(lot)
+        key, stamp = (asked, lot, wafer), self._stamp(lot)
 
-        def settled() -> bool:
+        def found() -> PlannedLot | AsRunWafer | None:
             answer = self._answers.get(key)
-            known = answer is not None and answer.position >= position
-            return known or self._troubles.get(key, (-1, ""))[0] >= position or self._closed
+            whole = answer is not None and answer.drawn and _minds(answer.stamp, stamp)
+            return answer if whole else None
 
         self.known(asked, lot, wafer)
         with self._changed:
-            in_time = self._changed.wait_for(settled, timeout)
-            answer, trouble = self._answers.get(key), self._troubles.get(key, (-1, ""))
-            if answer is not None and answer.position >= position:
-                return answer
-        raise _cannot(key, trouble[1] if in_time and trouble[1] else "not ready in time")
+            self._changed.wait_for(
+                lambda: found() is not None or self._trouble(key, stamp) or self._closed, timeout
+            )
+            answer, trouble = found(), self._trouble(key, stamp)
+        if answer is not None:
+            return answer
+        raise _cannot(key, trouble or "not ready in time")
+
+    def _trouble(self, key: _Key, stamp: Stamp) -> str:
+        """Why it cannot be worked out as things stand; empty where nobody tried."""
+        tried, said = self._troubles.get(key, ((), ""))
+        return said if _minds(tried, stamp) else ""
 
     @property
     def process(self) -> int:
@@ -170,14 +179,17 @@ class Emulation:
                 self._changed.wait_for(lambda: self._queue or self._closed)
                 if self._closed:
                     return
-                key, position = self._queue.popitem(last=True)
-            self._keep(key, position, *self._worked_out(key))
+                key, stamp = self._queue.popitem(last=True)
+                answer = self._answers.get(key)
+                # First what is looked at; the rest when the same is asked again.
+                whole = answer is not None and _minds(answer.stamp, stamp)
+            self._keep(key, stamp, *self._worked_out(key, whole))
 
-    def _worked_out(self, key: _Key) -> tuple[str, Any]:
+    def _worked_out(self, key: _Key, whole: bool) -> tuple[str, Any]:
         for _ in range(_TRIES):
             try:
                 pipe = self._started()
-                pipe.send(key)
+                pipe.send((*key, whole))
                 kind, content = pipe.recv()
                 return kind, content
             except (EOFError, OSError):
@@ -187,16 +199,19 @@ class Emulation:
                 _LOG.warning("the emulation of %s %s of lot %s ended its process; it starts again", *key)
         return "failed", "the emulation ended without an answer"
 
-    def _keep(self, key: _Key, position: int, kind: str, content: Any) -> None:
+    def _keep(self, key: _Key, stamp: Stamp, kind: str, content: Any) -> None:
         with self._changed:
             if kind == "answer":
+                if not content.drawn and key not in self._queue:
+                    self._queue[key] = content.stamp
+                    self._queue.move_to_end(key, last=False)
                 self._answers[key] = content
                 self._answers.move_to_end(key)
                 self._troubles.pop(key, None)
                 while len(self._answers) > _ANSWERS:
                     self._answers.popitem(last=False)
             else:
-                self._troubles[key] = (position, content)
+                self._troubles[key] = (stamp, content)
             self._changed.notify_all()
 
     def _started(self) -> Connection:
@@ -222,6 +237,11 @@ class Emulation:
                 pipe.close()
             process.terminate()
             process.join(timeout=2)
+
+
+def _minds(known: Stamp, stamp: Stamp) -> bool:
+    """Whether what follows from one stamp minds everything of another."""
+    return len(known) == len(stamp) and all(one >= other for one, other in zip(known, stamp, strict=True))
 
 
 def _cannot(key: _Key, why: str) -> BadInput:
@@ -250,14 +270,15 @@ def _serve(record: str, pipe: Connection) -> None:
         answers = Answers(bench)
         while True:
             try:
-                asked, lot, wafer = pipe.recv()
+                asked, lot, wafer, whole = pipe.recv()
             except (EOFError, OSError):
                 return
-            pipe.send(_answered(answers, asked, lot, wafer))
+            pipe.send(_answered(answers, asked, lot, wafer, whole))
 
 
-def _answered(answers: Any, asked: Asked, lot: str, wafer: str) -> tuple[str, Any]:
+def _answered(answers: Any, asked: Asked, lot: str, wafer: str, whole: bool) -> tuple[str, Any]:
     try:
-        return "answer", answers.planned(lot, wafer) if asked == "planned" else answers.as_run(lot, wafer)
+        ask = answers.planned if asked == "planned" else answers.as_run
+        return "answer", ask(lot, wafer, whole)
     except BadInput as bad:
         return "refused", "; ".join(f"{each.what}: {each.got}. {each.remedy}" for each in bad.problems)

@@ -60,8 +60,14 @@ HOLD_POINT = "hold point"
 """Name of the acknowledgement with which a process owner lets a step begin whose hold point nobody decided."""
 
 
+_OPEN = frozenset({"waiting", "ready", "rework", "running"})
+"""States of a look that nobody has finished."""
+
+
 def check_start(progress: Progress, step: str, wafers: Iterable[str] = ()) -> None:
-    """Refuse to begin a step that cannot be taken back while a hold point before it is not decided.
+    """Refuse to begin a step that cannot be taken back while a hold point before it is not decided, or was never begun.
+
+    A process owner lets it begin all the same by an acknowledgement with a reason, at the hold point or at the step itself.
 
     Parameters
     ----------
@@ -80,22 +86,49 @@ def check_start(progress: Progress, step: str, wafers: Iterable[str] = ()) -> No
     at = places.get(step)
     if at is None or not irreversible(progress.steps[at]):
         return
-    meant = set(wafers) or {piece.name for piece in progress.present}
-    waiting: dict[str, list[str]] = {}
-    for hold in progress.holds:
-        if hold.wafer in meant and places[hold.step] < at:
-            waiting.setdefault(hold.step, []).append(hold.wafer)
+    meant = [
+        piece.name
+        for piece in progress.pieces
+        if (piece.name in wafers if wafers else piece.standing == "present")
+        and not _acknowledged(progress, piece.name, step)
+    ]
     here, problems = progress.steps[at], Problems()
-    for number, held in waiting.items():
-        point = progress.steps[places[number]]
-        problems.add(
-            Problem(
-                what=f"the hold point {point.code} before {here.code} {here.title}",
-                expected="decided: go, rework or scrap",
-                got=f"nothing for {', '.join(held)}",
-                why=IRREVERSIBLE[here.kind],
-                remedy=f"look at {point.hold or point.title}, then decide at {point.code}; "
-                "or the process owner acknowledges it with a reason",
+    held = {(hold.wafer, hold.step) for hold in progress.holds}
+    for k, point in enumerate(progress.steps[:at]):
+        undecided = [name for name in meant if (name, point.number) in held]
+        unbegun = [name for name in meant if _unbegun(progress, name, k)]
+        got = [
+            *([f"nothing for {', '.join(undecided)}"] if undecided else []),
+            *([f"a look that was not taken of {', '.join(unbegun)}"] if unbegun else []),
+        ]
+        if got:
+            problems.add(
+                Problem(
+                    what=f"the hold point {point.code} before {here.code} {here.title}",
+                    expected="decided: go, rework or scrap",
+                    got="; ".join(got),
+                    why=IRREVERSIBLE[here.kind],
+                    remedy=f"look at {point.hold or point.title}, then decide at {point.code}; "
+                    "or the process owner acknowledges it with a reason",
+                )
             )
-        )
     problems.raise_any()
+
+
+def _acknowledged(progress: Progress, wafer: str, step: str) -> bool:
+    """Whether it was said for a reason that a step may begin as things stand."""
+    said = progress.decisions.get((wafer, step))
+    return said is not None and said.kind == "acknowledge"
+
+
+def _unbegun(progress: Progress, wafer: str, place: int) -> bool:
+    """Whether a look is still to be taken of a wafer, and what it was to be taken before was not begun either."""
+    point = progress.steps[place]
+    if (
+        not point.hold
+        or progress.states[wafer][place] not in _OPEN
+        or _acknowledged(progress, wafer, point.number)
+    ):
+        return False
+    after = next_irreversible(progress.steps, place)
+    return after is not None and progress.states[wafer][after] in {"waiting", "ready", "rework"}

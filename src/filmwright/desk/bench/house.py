@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -17,8 +18,8 @@ from filmwright.desk.bench.progress import FlowVersion, Progress
 from filmwright.desk.bench.settled import settled
 from filmwright.desk.bench.shelf import Shelf
 from filmwright.desk.bench.waits import HeldWait, waits_held
-from filmwright.desk.files import Work, record_place
-from filmwright.desk.logbooks import Books
+from filmwright.desk.files import Work, record_place, today
+from filmwright.desk.logbooks import Books, with_books
 from filmwright.desk.lots import work_of
 from filmwright.desk.uses import uses_of
 from filmwright.errors import BadInput
@@ -61,12 +62,15 @@ class Moment:
         That were read to their ends.
     shelf : bool
         Whether the logbooks were.
+    lines : int or None
+        How many lines the logbooks have; None while nobody asked.
     """
 
     heads: dict[str, int] | None = None
     going: Going | None = None
     lots: set[str] = field(default_factory=set)
     shelf: bool = False
+    lines: int | None = None
 
 
 class Bench:
@@ -112,6 +116,7 @@ class Bench:
         self._kept: dict[str, _Kept] = {}
         self._flows: dict[tuple[str, str], Flow] = {}
         self._works: dict[tuple[str, str], tuple[Books, Work]] = {}
+        self._bases: dict[str, Work] = {}
         self.shelf = Shelf(self)
         self._look = threading.local()
         self._labs: dict[str, Lab] = {}
@@ -153,7 +158,7 @@ class Bench:
             if self.emulation is None:
                 if self.place is None:
                     raise ValueError("a bench over a store that was given has no place for a worker to open")
-                self.emulation = Emulation(self.place, self.head)
+                self.emulation = Emulation(self.place, self.stamp)
             return self.emulation
 
     def close(self) -> None:
@@ -221,6 +226,12 @@ class Bench:
     def head(self, lot: str) -> int:
         """Position of the last entry; 0 when there is none."""
         return len(self._read(lot).written)
+
+    def stamp(self, lot: str) -> tuple[int, ...]:
+        """Everything that an emulation follows from: entries, lines of logbooks, the day, entries of lots that wafers came from."""
+        day = datetime.date.fromisoformat(today()).toordinal()
+        self.progress(lot)
+        return (self.head(lot), self.shelf.heads(), day, *(head for _, head in self._kept[lot].sources))
 
     def seen(self, lot: str, step: str) -> int:
         """Position of the last entry of a step; 0 when there is none. Sent back with an entry, it shows what was seen."""
@@ -343,7 +354,11 @@ class Bench:
             books = self.books()
             kept = self._works.get((lot, wanted))
             if kept is None or kept[0] is not books:
-                found = replace(work_of(self.store, self.lot(lot), books), flow=self.flow(lot))
+                base = self._bases.get(lot)
+                if base is None:
+                    # Drawing and lab file are read once, however often a tool's logbook grows.
+                    base = self._bases[lot] = work_of(self.store, self.lot(lot), Books())
+                found = replace(base, flow=self.flow(lot), lab=with_books(base.lab, books))
                 self._works[lot, wanted] = kept = (books, found)
             return kept[1]
 

@@ -40,12 +40,17 @@ class Pictures:
             return self._section(trace, section, None, _UNCHANGED), False
         return self._section(trace, section, before, title), True
 
-    def small(self, before: Section | None, section: Section | None) -> Drawn:
-        """Small sections before and after a step; empty where it changes no shape."""
+    def differ(self, before: Section | None, section: Section | None) -> bool:
+        """Whether a step changed anything along the cut."""
+        return section is not None and not same_section(before, section)
+
+    def small(self, before: Section | None, section: Section | None, draw: bool = True) -> Drawn | None:
+        """Small sections before and after a step; empty where it changes no shape. None: not drawn yet, and not to be now."""
+        key = ("small", _key(before), _key(section))
+        if not draw and key not in self._drawn:
+            return ("", "") if key[1] == key[2] else None
         return self._remembered(
-            ("small", _key(before), _key(section)),
-            (before, section),
-            lambda: small_sections_svg(before, section, self.legend),
+            key, (before, section), lambda: small_sections_svg(before, section, self.legend)
         )
 
     def _section(self, trace: Trace, section: Section, before: Section | None, title: str) -> str:

@@ -144,8 +144,12 @@ class PlannedLot:
         ``wafer`` empty: the plan alone.
     position : int
         Of the last entry that is minded.
+    stamp : tuple of int
+        As of :meth:`Bench.stamp`: everything that is minded.
     title : str
         Of the flow.
+    drawn : bool
+        Whether every picture is drawn; else only those of the steps at hand are.
     steps : tuple of PlannedStep
         Those done, each visit by itself, then those ahead.
     done : int
@@ -163,6 +167,8 @@ class PlannedLot:
     done: int = 0
     problems: tuple[str, ...] = ()
     invented: bool = False
+    stamp: tuple[int, ...] = ()
+    drawn: bool = True
 
     @property
     def next(self) -> PlannedStep | None:

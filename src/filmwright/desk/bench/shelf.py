@@ -52,6 +52,18 @@ class Shelf:
                 moment.shelf = True
             return self._books
 
+    def heads(self) -> int:
+        """How many lines the logbooks of tools and baths have; it grows with each."""
+        moment = self._bench.moment
+        if moment is not None and moment.lines is not None:
+            return moment.lines
+        found = sum(
+            head for book, head in self._bench.store.book_heads().items() if book.startswith((TOOL, BATH))
+        )
+        if moment is not None:
+            moment.lines = found
+        return found
+
     def lines(self, book: str) -> tuple[LogbookEntry, ...]:
         """Every line of a logbook in the order of writing, those too that no longer hold."""
         self.books()

@@ -20,11 +20,12 @@ from filmwright.record import digest, label_of
 from filmwright.units import convert, plain, to_si, write
 
 if TYPE_CHECKING:
-    from filmwright.desk.answers import SettingLine
+    from filmwright.desk.answers import SettingLine, StepSettings
     from filmwright.desk.bench.emulation import Known
     from filmwright.desk.bench.house import Bench
     from filmwright.desk.bench.planned import PlannedStep
     from filmwright.desk.bench.progress import Progress, Timer
+    from filmwright.emulate import Safety
     from filmwright.record import Event
 
 _MEASURED = frozenset({"step height", "sheet resistance", "areal capacitance", "thickness"})
@@ -122,6 +123,8 @@ class StepCard:
     lot, number, code, title : str
     todo : str
         One sentence.
+    safety : Safety or StepSettings
+        Cautions, gear and waste: they need no emulation and are there from the first second.
     because : str
     wafer : str
         Empty: all wafers that are here.
@@ -135,7 +138,7 @@ class StepCard:
     enters : tuple of Knob
         What can be measured or seen here and written down.
     planned : PlannedStep or None
-        Cautions, pictures, colours; None while it is being worked out.
+        Pictures, colours; None while it is being worked out.
     working : bool
         Whether something newer is being worked out.
     trouble : str
@@ -175,6 +178,7 @@ class StepCard:
     wafers: tuple[WaferChoice, ...]
     state: str
     seen: int
+    safety: Safety | StepSettings
     because: str = ""
     tool: str = ""
     mixed: bool = False
@@ -262,6 +266,7 @@ def step_card(bench: Bench, lot: str, code: str, wafer: str = "") -> StepCard:
     time = next((each for each in knobs if each.name == "time" and each.plan), None)
     return StepCard(
         lot=held.name, number=step.number, code=step.code, title=step.title, todo=_todo(step), because=step.because,
+        safety=planned.settings if planned is not None else safety_of(step),
         tool=step.tool, wafer=wafer, wafers=choices, state=state, mixed=len(states) > 1,
         parted=_parted(progress, step.number, meant), started=cell.started, finished=cell.finished, who=cell.who,
         why=cell.why, knobs=knobs, enters=_enters(step), planned=planned,
@@ -274,6 +279,14 @@ def step_card(bench: Bench, lot: str, code: str, wafer: str = "") -> StepCard:
         notices=tool_notices(bench, lot, step.number), previous=near[0], following=near[1], seen=bench.seen(lot, step.number),
         place=at + 1, count=len(order), invented=held.invented,
     )  # fmt: skip
+
+
+def safety_of(step: Step) -> Safety:
+    """What the sheet says of a step's hazards by its kind, chemicals and method alone."""
+    from filmwright.emulate import safety_unwalked
+    from filmwright.knowledge import book
+
+    return safety_unwalked(step, book())
 
 
 def plans_of(bench: Bench, lot: str, number: str, wafer: str = "") -> dict[str, Plan]:

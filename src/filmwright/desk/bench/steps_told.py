@@ -23,10 +23,23 @@ from filmwright.emulate import (
     with_outlook,
 )
 from filmwright.flow import Step
+from filmwright.knowledge import Lab
 from filmwright.process import Setting
 
 _MOVED = 2e-3
 """Relative change of a setting that is told; smaller ones cannot be dialled in."""
+
+
+_BEFORE, _AFTER = 1, 2
+"""Steps behind and ahead of the next one whose pictures are drawn at once."""
+
+_OF_DEVICES = frozenset({"measure", "probe"})
+"""Kinds of step that say what to expect of devices."""
+
+_TOLD = 1200
+"""Steps that are remembered."""
+
+_Key = tuple[int, int]
 
 
 class StepsTold:
@@ -35,9 +48,9 @@ class StepsTold:
     def __init__(self, pictures: Pictures, wafers: WafersTold) -> None:
         self.pictures = pictures
         self.wafers = wafers
-        self._known: dict[tuple[int, bool], tuple[State, PlannedStep]] = {}
+        self._known: dict[_Key, tuple[State, Lab, PlannedStep]] = {}
 
-    def told(self, found: Told, wafer: str, position: int) -> PlannedLot:
+    def told(self, found: Told, wafer: str, stamp: tuple[int, ...], whole: bool = True) -> PlannedLot:
         """All steps of a wafer, from the wafer as it is.
 
         Parameters
@@ -45,41 +58,60 @@ class StepsTold:
         found : Told
             Walked to the end.
         wafer : str
-        position : int
-            Of the last entry that is minded.
+        stamp : tuple of int
+            As of :meth:`Bench.stamp`.
+        whole : bool
+            Else the steps at hand are told to their end, with pictures, and all that was told before; the others by their
+            settings, cautions and colours alone.
         """
         walked, life = found.walked, found.life
         states = walked.states
-        looks = self.wafers.seen(walked, states)
-        new = [k for k, state in enumerate(states) if (id(state), k < life.done) not in self._known]
-        fresh = self._fresh(found, looks, new) if new else {}
-        steps = []
-        for k, state in enumerate(states):
-            key = (id(state), k < life.done)
-            step = fresh[k] if k in fresh else self._known[key][1]
-            self._known[key] = (state, step)
-            steps.append(replace(step, standing=_standing(k, life.done, life.untold)))
-        if len(self._known) > 1200:
-            self._known = dict(list(self._known.items())[-600:])
+        keys = _keys(states, (walked.on, id(walked.lab)))
+        new = [k for k, key in enumerate(keys) if key not in self._known]
+        at_hand = range(life.done - _BEFORE, life.done + _AFTER + 1)
+        deep = [k for k in new if whole or k in at_hand]
+        fresh = self._fresh(found, new, deep) if new else {}
+        steps, drawn = [], len(deep) == len(new)
+        for k, (key, state) in enumerate(zip(keys, states, strict=True)):
+            step = fresh[k] if k in fresh else self._known[key][-1]
+            if k not in fresh or k in deep:
+                self._known[key] = (state, walked.lab, step)
+            pictures = self.pictures.small(
+                walked.before(k).section, state.wafer.section, whole or k in at_hand
+            )
+            drawn = drawn and pictures is not None
+            before, after = pictures or ("", "")
+            standing = _standing(k, life.done, life.untold)
+            steps.append(replace(step, standing=standing, before=before, after=after))
+        if len(self._known) > _TOLD:
+            self._known = dict(list(self._known.items())[-_TOLD // 2 :])
         return PlannedLot(
             lot=found.lot.name,
             wafer=wafer,
-            position=position,
+            position=stamp[0],
             title=found.work.flow.title,
+            stamp=stamp,
+            drawn=drawn,
             steps=tuple(steps),
             done=life.done,
             problems=life.problems,
             invented=found.lot.invented,
         )
 
-    def _fresh(self, found: Told, looks: Sequence[Look], new: Sequence[int]) -> dict[int, PlannedStep]:
+    def _fresh(self, found: Told, new: Sequence[int], deep: Sequence[int]) -> dict[int, PlannedStep]:
+        """Steps told anew, some of them with what only the whole flow tells."""
         walked, facts = found.walked, found.work.facts
-        trace = trace_of(walked, found.planned.cut, found.planned.edges)
-        numbers = {trace.states[k].step.number for k in new}
+        looks = self.wafers.seen(walked, walked.states)
+        kinds = {walked.states[k].step.kind for k in deep}
+        # To read devices off takes as long as to walk; only measuring and probing asks for them.
+        read = None if kinds & _OF_DEVICES else found.planned
+        trace = trace_of(walked, found.planned.cut, found.planned.edges, read=read)
         trace = with_colours(trace, looks, mark_contrasts(trace, facts))
-        trace = with_outlook(trace, facts, numbers, drawing=found.work.drawing)
+        if deep:
+            numbers = {trace.states[k].step.number for k in deep}
+            trace = with_outlook(trace, facts, numbers, drawing=found.work.drawing)
         settings = steps_of(trace)
-        planned = {state.step.number: state for state in found.planned.states}
+        planned = {state.step.number: state for state in found.plan.states}
         return {k: self._step(found, trace, looks, k, settings[k], planned) for k in new}
 
     def _step(
@@ -93,7 +125,6 @@ class StepsTold:
     ) -> PlannedStep:
         state, walked = trace.states[k], found.walked
         step = state.step
-        before, after = self.pictures.small(walked.before(k).section, walked.states[k].wafer.section)
         look, was = looks[k + 1], colours_in_words(looks[k])
         words = colours_in_words(look)
         field = max(look.seen, key=lambda seen: seen.area)
@@ -102,8 +133,6 @@ class StepsTold:
             kind=step.kind,
             visit=step.visit,
             because=step.because,
-            before=before,
-            after=after,
             colour=field.hex,
             colours=words if words != was else "",
             look=tuple(each for each in state.look if each != words),
@@ -113,6 +142,20 @@ class StepsTold:
             waits=_waits(trace, k),
             moved=_moved(state, planned.get(step.number), walked.states[: min(k, found.life.done)]),
         )
+
+
+def _keys(states: Sequence[State], by: tuple[str, int]) -> list[_Key]:
+    """By what a step is told: its state, whatever its times, all that was set and read before it, and ``by`` which lab and day.
+
+    The cautions of a state are made with it and go with it when only its times are new, so they stand for it.
+    """
+    found, past = [], hash(by)
+    for state in states:
+        found.append((id(state.safety), past))
+        step = state.step
+        if step.done or step.measured:
+            past = hash((past, step.number, tuple(step.done.items()), tuple(step.measured.items())))
+    return found
 
 
 def _standing(k: int, done: int, untold: frozenset[int]) -> Standing:

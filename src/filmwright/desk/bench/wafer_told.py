@@ -47,15 +47,17 @@ class WafersTold:
         self._moments: dict[int, tuple[State, Moment]] = {}
         self._devices: tuple[Plan | None, tuple[str, ...]] = (None, ())
 
-    def told(self, found: Told, wafer: str, position: int) -> AsRunWafer:
+    def told(self, found: Told, wafer: str, stamp: tuple[int, ...], whole: bool = True) -> AsRunWafer:
         """A wafer as it is and was.
 
         Parameters
         ----------
         found : Told
         wafer : str
-        position : int
-            Of the last entry that is minded.
+        stamp : tuple of int
+            As of :meth:`Bench.stamp`.
+        whole : bool
+            Whether every section is drawn and devices are read off; else the last section is drawn, and those drawn before are there.
         """
         walked, life = found.walked, found.life
         states = walked.states[: life.done]
@@ -67,23 +69,28 @@ class WafersTold:
         for k, state in enumerate(states):
             _remember(state, losses, born)
             known = self._moments.get(id(state))
-            moment = (
-                known[1] if known is not None else self._moment(found, k, state, looks[k + 1], losses, born)
-            )
-            fresh[id(state)] = (state, moment)
+            if known is None:
+                draw = whole or k == len(states) - 1
+                moment = self._moment(found, k, state, looks[k + 1], losses, born, draw)
+            else:
+                moment = known[1]
+            if moment.drawn:
+                fresh[id(state)] = (state, moment)
             untold = k in life.untold
             running = bool(state.step.started and not state.step.finished) and k == len(states) - 1
             moments.append(replace(moment, place=k + 1, told=not untold, running=running))
         self._moments = {**_newest(self._moments), **fresh}
-        history = life.history
+        history, devices = life.history, self._devices_of(walked, len(states), whole)
         return AsRunWafer(
             lot=found.lot.name,
             wafer=wafer,
-            position=position,
+            position=stamp[0],
+            stamp=stamp,
+            drawn=devices is not None and all(each.drawn for each in moments),
             title=found.work.flow.title,
             cut=found.planned.cut,
             moments=tuple(moments),
-            devices=self._devices_of(walked, len(states)),
+            devices=devices or (),
             problems=life.problems,
             finished=history.finished,
             invented=found.lot.invented,
@@ -121,10 +128,13 @@ class WafersTold:
         look: Look,
         losses: Mapping[str, tuple[FilmLoss, ...]],
         born: Mapping[str, tuple[str, float, bool]],
+        draw: bool,
     ) -> Moment:
         step, before = state.step, found.walked.before(k)
         title = f"After {step.told} {step.title}"
-        picture, changed = self.pictures.after(found.planned, before.section, state.wafer.section, title)
+        after = state.wafer.section
+        drawn = self.pictures.after(found.planned, before.section, after, title) if draw else None
+        picture, changed = drawn or ("", self.pictures.differ(before.section, after))
         unknown = tuple(f"nothing is on file of {each} in {step.medium}" for each in state.unknown)
         return Moment(
             place=k + 1,
@@ -139,16 +149,20 @@ class WafersTold:
             values=values_of(state),
             section=picture,
             changed=changed,
+            drawn=drawn is not None,
             films=_films(state.wafer.plan, losses, born),
             places=_places(look),
             colours=colours_in_words(look),
             warnings=(*state.warnings, *unknown, *(f"left behind: {each}" for each in state.torn)),
         )
 
-    def _devices_of(self, walked: Walked, done: int) -> tuple[str, ...]:
+    def _devices_of(self, walked: Walked, done: int, read: bool) -> tuple[str, ...] | None:
+        """Devices in words; None where they are not known yet and not to be read off now, which takes as long as a walk."""
         if walked.drawing is None or not any(state.actions for state in walked.states[:done]):
             return ()
         plan = walked.states[done - 1].wafer.plan
+        if self._devices[0] is not plan and not read:
+            return None
         if self._devices[0] is not plan:
             counts: dict[str, int] = {}
             for device in trace_of(replace(walked, states=walked.states[:done])).devices.found:

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
 
 from filmwright.desk.bench.lived import House, life_of
-from filmwright.desk.files import Work
-from filmwright.emulate import Trace, Walked, walk, walk_on
+from filmwright.desk.files import Work, today
+from filmwright.emulate import Trace, Walked, nominal_of, walk, walk_on
 from filmwright.flow import Lived
-from filmwright.numerics import Polyline
 from filmwright.record import Lot
 
-_WAFERS = 24
-"""Wafers of a lot whose walks are kept."""
+_WALKS = 48
+"""Walks of a lot that are kept: of each wafer the one up to now and the one to the end."""
 
 _LOTS = 4
 """Lots whose walks are kept."""
@@ -26,13 +25,8 @@ class _Kept:
 
     work: Work
     planned: Trace
-    walks: OrderedDict[str, Walked] = field(default_factory=OrderedDict)
-
-    @property
-    def line(self) -> Polyline | None:
-        """Where the sections lie: as the plan is cut, for all wafers alike."""
-        section = self.planned.start.section
-        return section.cut if section is not None else None
+    plan: Walked
+    walks: OrderedDict[tuple[str, bool], Walked] = field(default_factory=OrderedDict)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,7 +41,9 @@ class Told:
     walked : Walked
         As far as it was asked for.
     planned : Trace
-        Of the plan.
+        Of the plan, as it was first walked: where it is cut, and its edges.
+    plan : Walked
+        The plan by what is known of the tools now.
     """
 
     lot: Lot
@@ -55,13 +51,14 @@ class Told:
     life: Lived
     walked: Walked
     planned: Trace
+    plan: Walked
 
 
 class Walks:
     """Walks wafers and remembers them; for one thread."""
 
-    def __init__(self, house: House) -> None:
-        self.house = house
+    def __init__(self, house: House, today: Callable[[], str] = today) -> None:
+        self.house, self.today = house, today
         self._lots: OrderedDict[str, _Kept] = OrderedDict()
 
     def as_run(self, lot: str, wafer: str) -> Told:
@@ -84,35 +81,42 @@ class Walks:
             work.lab,
             work.facts,
             work.drawing,
-            on=kept.planned.on,
-            line=kept.line,
+            on=kept.plan.on,
+            line=kept.plan.line,
             kept=_known(kept, wafer),
             steps=None if to_the_end else life.done,
         )
-        if not _holds(kept.walks.get(wafer), walked):
-            kept.walks[wafer] = walked
-        kept.walks.move_to_end(wafer)
-        while len(kept.walks) > _WAFERS:
+        key = (wafer, to_the_end)
+        kept.walks[key] = walked
+        kept.walks.move_to_end(key)
+        while len(kept.walks) > _WALKS:
             kept.walks.popitem(last=False)
-        return Told(lot=self.house.lot(lot), work=work, life=life, walked=walked, planned=kept.planned)
+        return Told(
+            lot=self.house.lot(lot),
+            work=work,
+            life=life,
+            walked=walked,
+            planned=kept.planned,
+            plan=kept.plan,
+        )
 
     def _kept(self, lot: str) -> _Kept:
-        """What is known of a lot; a new version of its flow is walked as planned first."""
+        """What is known of a lot; a new version of its flow is walked as planned first, what is new of the tools minded."""
         work, known = self.house.work(lot), self._lots.get(lot)
+        on = max(self.house.lot(lot).started[:10], self.today())
+        if known is not None:
+            # Walks go on from one another only where facts and drawing are the same objects.
+            work = replace(work, drawing=known.work.drawing, facts=known.work.facts)
         if known is None or known.work.flow.digest != work.flow.digest:
-            on = self.house.lot(lot).started[:10]
-            walks = known.walks if known is not None else OrderedDict()
-            if known is not None:
-                # Walks go on from one another only where facts, lab and drawing are the same objects.
-                work = Work(
-                    flow=work.flow,
-                    lab=known.work.lab,
-                    lab_text=known.work.lab_text,
-                    drawing=known.work.drawing,
-                    facts=known.work.facts,
-                )
             planned = walk(work.flow, work.lab, work.facts, work.drawing, on=on)
-            self._lots[lot] = known = _Kept(work=work, planned=planned, walks=walks)
+            plan = nominal_of(planned, work.facts, work.drawing)
+            walks = known.walks if known is not None else OrderedDict()
+            self._lots[lot] = known = _Kept(work=work, planned=planned, plan=plan, walks=walks)
+        elif known.plan.on != on or known.work.lab != work.lab:
+            known.work = work
+            known.plan = walk_on(
+                work.flow, work.lab, work.facts, work.drawing, on=on, line=known.plan.line, kept=(known.plan,)
+            )
         self._lots.move_to_end(lot)
         while len(self._lots) > _LOTS:
             self._lots.popitem(last=False)
@@ -120,14 +124,8 @@ class Walks:
 
 
 def _known(kept: _Kept, wafer: str) -> Iterator[Walked]:
-    """Walks to go on from: the wafer's own first, then those of its lot."""
-    if wafer in kept.walks:
-        yield kept.walks[wafer]
-    yield from (walked for name, walked in reversed(kept.walks.items()) if name != wafer)
-
-
-def _holds(known: Walked | None, walked: Walked) -> bool:
-    """Whether an earlier walk went the same way, and as far or farther."""
-    if known is None or len(known.states) < len(walked.states):
-        return False
-    return all(one is other for one, other in zip(known.states, walked.states, strict=False))
+    """Walks to go on from: the wafer's own first, the farthest before the others, then those of its lot and the plan."""
+    own = [kept.walks[key] for key in ((wafer, True), (wafer, False)) if key in kept.walks]
+    yield from own
+    yield from (walked for (name, _), walked in reversed(kept.walks.items()) if name != wafer)
+    yield kept.plan

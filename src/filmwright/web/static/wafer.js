@@ -11,8 +11,8 @@ async function look() {
   try {
     const answer = await fetch(wafer.dataset.known, { headers: { accept: "application/json" } });
     const known = await answer.json();
-    if (String(known.position) !== wafer.dataset.position) return again();
-    if (!known.working) return;
+    // The last section comes first, those of the past and the devices when all is worked out.
+    if (String(known.position) !== wafer.dataset.position || !known.working) return again();
   } catch {
     // Without network the page stays as it is and asks again later.
   }
