@@ -63,6 +63,9 @@ def print_today(answer: TodayAnswer, console: Console) -> None:
     """One block per lot that is under way."""
     for lot in answer.lots:
         _print_lot(lot, answer.now, console)
+    for each in answer.unread:
+        first = each.problems[0]
+        console.print(Text(f"{each.lot.name}  its plan cannot be read: {first}", style="red"), soft_wrap=True)
     if not answer.lots:
         console.print(Text("No lot is under way."))
     if answer.finished:

@@ -24,7 +24,7 @@ from filmwright.desk.bundle_form import (
 from filmwright.desk.files import now, record_place, write
 from filmwright.desk.keeping import Tell, quiet
 from filmwright.desk.reporting import report as write_report
-from filmwright.errors import BadInput, Problem
+from filmwright.errors import BadInput, OutOfReach, Problem
 from filmwright.flow import flow_from_text, lab_from_text
 from filmwright.knowledge import Lab
 from filmwright.outputs import (
@@ -78,12 +78,14 @@ def record_export(
             tell(at, len(wanted), "reading kept files")
             raw[sha256] = store.raw(sha256)
     tell(len(wanted), len(wanted), "writing the bundle")
-    content = _content(lots, raw, _report(lots[0].lot.name, place) if report and lots[0].events else b"")
+    made, left = _report(lots[0].lot.name, place) if report and lots[0].events else (b"", "")
+    content = _content(lots, raw, made)
     target = into or Path(f"hand-over-{lots[0].lot.name}.zip")
     paths = _zipped(target, content) if target.suffix == ".zip" else _unpacked(target, content)
     said = (
         f"lot {lots[0].lot.name}: {len(lots[0].events)} entries, {len(raw)} kept files",
         "readable without the program: open index.html",
+        *([left] if left else []),
     )
     return FilesAnswer(
         written=paths, open=target if target.suffix == ".zip" else target / "index.html", said=said
@@ -117,11 +119,18 @@ def _with_ancestors(store: Store, name: str) -> tuple[Held, ...]:
     return tuple(found.values())
 
 
-def _report(lot: str, record: str | Path) -> bytes:
+def _report(lot: str, record: str | Path) -> tuple[bytes, str]:
+    """The report, or why there is none: what was written is handed over also where its plan no longer reads."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "report.html"
-        write_report(lot, record=record, into=path)
-        return path.read_bytes()
+        try:
+            write_report(lot, record=record, into=path)
+        except OutOfReach:
+            raise
+        except BadInput as bad:
+            first = bad.problems[0]
+            return b"", f"without a report: {first.what}: {first.got}; expected {first.expected}"
+        return path.read_bytes(), ""
 
 
 def _content(lots: Sequence[Held], raw: Mapping[str, bytes], report: bytes) -> dict[str, bytes]:
@@ -209,10 +218,18 @@ def _media(path: str) -> str:
     return _MEDIA.get(suffix) or mimetypes.guess_type(path)[0] or "application/octet-stream"
 
 
+def _words_of(held: Held) -> tuple[str, dict[str, str]]:
+    """What the flow is called and, by number, its steps; without steps where the plan cannot be read."""
+    try:
+        lab = lab_from_text(held.lot.lab_text, "lab.yaml") if held.lot.lab_text else Lab(name="")
+        flow = flow_from_text(held.lot.flow_text, f"plan of lot {held.lot.name}", lab)
+    except BadInput:
+        return "plan that this version of the program does not read", {}
+    return flow.title, {step.number: f"{step.code} {step.title}" for step in flow.steps}
+
+
 def _told(held: Held) -> BundleLot:
-    lab = lab_from_text(held.lot.lab_text, "lab.yaml") if held.lot.lab_text else Lab(name="")
-    flow = flow_from_text(held.lot.flow_text, f"plan of lot {held.lot.name}", lab)
-    titles = {step.number: f"{step.code} {step.title}" for step in flow.steps}
+    title, titles = _words_of(held)
     entries = []
     for event in held.events:
         value = "" if event.value is None else show(event.value, event.unit)
@@ -230,7 +247,7 @@ def _told(held: Held) -> BundleLot:
         )
     return BundleLot(
         name=held.lot.name,
-        title=flow.title,
+        title=title,
         wafers=held.lot.wafers,
         started=held.lot.started[:16].replace("T", " "),
         note=held.lot.note,

@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from filmwright.desk.logbooks import Books, Use, read_books
+from filmwright.errors import BadInput, OutOfReach
 from filmwright.flow import Flow, Step, flow_from_text, lab_from_text
 from filmwright.knowledge import Lab
 
@@ -73,7 +74,13 @@ def books_in(store: Store) -> Books:
         return Books()
     uses: list[Use] = []
     for lot in store.lots():
-        steps, lab = _steps(store, lot)
+        try:
+            steps, lab = _steps(store, lot)
+        except OutOfReach:
+            raise
+        except BadInput:
+            # A lot whose plan cannot be read says nothing about tools, and keeps no other from being planned.
+            continue
         uses += uses_of(lot.name, steps, settled(store.events(lot.name)), lot.wafers, lab)
     return Books(lines=lines, uses=tuple(uses))
 

@@ -64,9 +64,11 @@ class Joined:
     ----------
     wafer, lot, happened, why : str
     title : str
-        Of the flow by which everything before was done; empty where that lot is not in this record.
+        Of the flow by which everything before was done; empty where that lot is not in this record, or its plan cannot be read.
     code : str
         Of the step from which on it follows the flow of this lot; empty where nothing is left for it.
+    here : bool
+        Whether that lot is in this record.
     alike : bool
         Whether both flows begin alike up to there, so that what was done counts here.
     """
@@ -78,11 +80,13 @@ class Joined:
     code: str
     alike: bool
     why: str = ""
+    here: bool = True
 
     @property
     def said(self) -> str:
         """In words."""
-        by = f' ("{self.title}")' if self.title else ", which is not in this record"
+        gone = ", whose plan cannot be read" if self.here else ", which is not in this record"
+        by = f' ("{self.title}")' if self.title else gone
         on = f"follows this lot's flow from {self.code} on" if self.code else "has nothing left to do here"
         counts = (
             "both flows begin alike, so what was done there counts here"
@@ -109,12 +113,13 @@ def joined(bench: Bench, lot: str) -> tuple[Joined, ...]:
         for event in piece.entered:
             if event.wafer != piece.name:
                 continue
-            known = bench.has(event.name)
+            here = bench.has(event.name)
+            known = here and not bench.trouble(event.name)
             place = places.get(event.step, len(progress.steps))
             alike = known and same_beginning(progress.steps, bench.flow(event.name).steps) >= place
             found.append(
                 Joined(
-                    wafer=piece.name, lot=event.name, happened=event.happened, why=event.text, alike=alike,
+                    wafer=piece.name, lot=event.name, here=here, happened=event.happened, why=event.text, alike=alike,
                     title=bench.flow(event.name).title if known else "",
                     code=progress.steps[place].code if place < len(progress.steps) else "",
                 )

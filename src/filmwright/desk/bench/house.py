@@ -9,7 +9,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from filmwright.desk.bench.ends import RULES, Ended, ended
 from filmwright.desk.bench.following import progress_of
@@ -22,7 +22,7 @@ from filmwright.desk.files import Work, record_place, today
 from filmwright.desk.logbooks import Books, with_books
 from filmwright.desk.lots import work_of
 from filmwright.desk.uses import uses_of
-from filmwright.errors import BadInput
+from filmwright.errors import BadInput, OutOfReach, Problem
 from filmwright.flow import Flow, flow_from_text, lab_from_text
 from filmwright.knowledge import Lab
 from filmwright.record import Event, Going, Lot, Store
@@ -73,6 +73,24 @@ class Moment:
     lines: int | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
+class Unread:
+    """A lot whose plan cannot be read; what was written about it is there all the same.
+
+    Attributes
+    ----------
+    lot : Lot
+    problems : tuple of Problem
+    """
+
+    lot: Lot
+    problems: tuple[Problem, ...]
+
+    def fields(self) -> dict[str, Any]:
+        """For programs."""
+        return {"lot": self.lot.name, "problems": [each.fields() for each in self.problems]}
+
+
 class Bench:
     """The door to a record for pages and verbs of the bench; safe for several threads.
 
@@ -115,6 +133,7 @@ class Bench:
         self._lots: dict[str, Lot] = {}
         self._kept: dict[str, _Kept] = {}
         self._flows: dict[tuple[str, str], Flow] = {}
+        self._unreadable: dict[tuple[str, str], tuple[Problem, ...]] = {}
         self._works: dict[tuple[str, str], tuple[Books, Work]] = {}
         self._bases: dict[str, Work] = {}
         self.shelf = Shelf(self)
@@ -269,17 +288,50 @@ class Bench:
         wanted = digest or self._read(lot).flow_digest
         return held.flow_text if wanted == held.flow_digest else self.store.raw(wanted).decode("utf-8")
 
+    def plain_text(self, lot: str) -> str:
+        """The newest text of the flow, or that of the start where the newest is not kept or is no text."""
+        try:
+            return self.flow_text(lot)
+        except (BadInput, UnicodeDecodeError):
+            return self.lot(lot).flow_text
+
     def flow(self, lot: str, digest: str = "") -> Flow:
         """A version of the flow, the newest when none is named; parsed once."""
         with self._lock:
             wanted = digest or self._read(lot).flow_digest
             held = self.lot(lot)
-            found = self._flows.get((wanted, held.lab_digest))
+            key = (wanted, held.lab_digest)
+            found = self._flows.get(key)
             if found is None:
+                if key in self._unreadable:
+                    raise BadInput(*self._unreadable[key])
                 # Lots of one plan share what was read of it: a thousand of them are not read a thousand times.
-                found = flow_from_text(self.flow_text(lot, wanted), f"plan of lot {lot}", self.lab_of(lot))
-                self._flows[wanted, held.lab_digest] = found
+                text = self.flow_text(lot, wanted)
+                try:
+                    found = flow_from_text(text, f"plan of lot {lot}", self.lab_of(lot))
+                except OutOfReach:
+                    raise
+                except BadInput as bad:
+                    self._unreadable[key] = bad.problems
+                    raise
+                self._flows[key] = found
             return found
+
+    def trouble(self, lot: str) -> tuple[Problem, ...]:
+        """What keeps the newest plan of a lot from being read, such as a word of an older grammar; nothing where it reads."""
+        try:
+            self.flow(lot)
+        except OutOfReach:
+            raise
+        except BadInput as bad:
+            return bad.problems
+        return ()
+
+    def unread(self) -> tuple[Unread, ...]:
+        """Lots under way whose plan cannot be read, in the order of their starts; all others are told without them."""
+        with self.looking():
+            found = ((self.lot(name), self.trouble(name)) for name in self.going_now().heads)
+            return tuple(Unread(lot=lot, problems=problems) for lot, problems in found if problems)
 
     def lab_of(self, lot: str) -> Lab:
         """The lab file as frozen with a lot."""
@@ -301,13 +353,15 @@ class Bench:
             return found
 
     def going(self) -> tuple[Progress, ...]:
-        """How far the lots have come that are not finished, in the order of their starts.
+        """How far the lots have come that are not finished and whose plan can be read, in the order of their starts.
 
         A lot that is found finished is written down as ended; after that it is not read again until somebody writes to it.
         """
         with self.looking():
             found, ends = [], []
             for name, head in self.going_now().heads.items():
+                if self.trouble(name):
+                    continue
                 progress = self.progress(name)
                 if not progress.finished:
                     found.append(progress)

@@ -23,6 +23,8 @@ class LotLine:
     present, wafers : int
         Here and not scrapped, and begun with.
     finished, invented : bool
+    unread : str
+        What keeps its plan from being read; then nothing else is known of how far it is.
     """
 
     name: str
@@ -32,6 +34,7 @@ class LotLine:
     wafers: int
     finished: bool
     invented: bool
+    unread: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,12 +80,16 @@ def all_lots(bench: Bench, page: int = 1) -> LotsAnswer:
 
 def _line(bench: Bench, name: str, end: Ended | None) -> LotLine:
     lot = bench.lot(name)
-    if end is None:
+    unread = ""
+    if end is None and (problems := bench.trouble(name)):
+        title, present, finished = "", 0, False
+        unread = f"{problems[0].what}: {problems[0].got}"
+    elif end is None:
         progress = bench.progress(name)
         title, present, finished = bench.flow(name).title, len(progress.present), progress.finished
     else:
         title, present, finished = end.title, end.present, True
     return LotLine(
         name=name, title=title, started=lot.started, present=present, wafers=len(lot.wafers),
-        finished=finished, invented=lot.invented,
+        finished=finished, invented=lot.invented, unread=unread,
     )  # fmt: skip

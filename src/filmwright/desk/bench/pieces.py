@@ -147,12 +147,17 @@ def past_of_entered(bench: Bench, lot: str) -> dict[str, tuple[Event, ...]]:
             continue
         past = _elsewhere(bench, enter, frozenset())
         past = past[-1:] if began_here(events, enter.wafer, known) else past
-        alike = min((same_beginning(steps, bench.flow(part.lot).steps) for part in past), default=0)
+        alike = min((_alike(bench, steps, part.lot) for part in past), default=0)
         numbers = {step.number for step in steps[:alike]}
         counted = tuple(event for part in past for event in part.events if event.step in numbers)
         if counted:
             found[enter.id] = counted
     return found
+
+
+def _alike(bench: Bench, steps: Sequence[Step], lot: str) -> int:
+    """How many steps a lot begins with as here; none that one knows of where its plan cannot be read."""
+    return 0 if bench.trouble(lot) else same_beginning(steps, bench.flow(lot).steps)
 
 
 @dataclass(frozen=True, kw_only=True)

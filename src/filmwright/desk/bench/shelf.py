@@ -10,6 +10,7 @@ from filmwright.desk.bench.ends import RULES, ended_of
 from filmwright.desk.files import LAB_NAME
 from filmwright.desk.logbooks import BATH, TOOL, Books, Use, holding, with_books
 from filmwright.desk.uses import in_runs, uses_of
+from filmwright.errors import BadInput
 from filmwright.flow import lab_from_text, read_lab
 from filmwright.knowledge import Lab
 
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from filmwright.record import LogbookEntry
 
 T = TypeVar("T")
+_LOOKED_BACK = 20
+"""Lots whose lab files are tried, where newer ones cannot be read."""
 
 
 class Shelf:
@@ -115,11 +118,12 @@ class Shelf:
         return self._once(text, lambda: lab_from_text(text, LAB_NAME) if text else Lab(name="no lab file"))
 
     def _last_text(self) -> str:
-        """The lab file with which the newest lot began that had one; looked for again only after another lot began."""
+        """The lab file with which the newest lot began that had one which reads; looked for again only after another lot began."""
         lots = self._bench.going_now().lots
         if self._newest[0] != lots:
-            names = self._bench.store.newest(1, with_lab=True)
-            self._newest = (lots, self._bench.lot(names[0]).lab_text if names else "")
+            names = self._bench.store.newest(_LOOKED_BACK, with_lab=True)
+            texts = (self._bench.lot(name).lab_text for name in names if _reads(self._bench, name))
+            self._newest = (lots, next(texts, ""))
         return self._newest[1]
 
     def _once(self, key: object, read: Callable[[], Lab]) -> tuple[object, Lab]:
@@ -147,6 +151,8 @@ class Shelf:
         for lot, head in self._bench.going_now().heads.items():
             if self._uses.get(lot, (-1, ()))[0] == head:
                 continue
+            if self._bench.trouble(lot):
+                continue
             held = self._bench.lot(lot)
             found = uses_of(lot, self._bench.flow(lot).steps, self._bench.events(lot), held.wafers, lab)
             new = new or found != self._uses.get(lot, (0, ()))[1]
@@ -160,3 +166,12 @@ class Shelf:
                 new = new or found != known[1]
                 self._uses[end.lot] = (end.head, found)
         return new
+
+
+def _reads(bench: Bench, lot: str) -> bool:
+    """Whether the lab file of a lot can be read as it was frozen."""
+    try:
+        bench.lab_of(lot)
+    except BadInput:
+        return False
+    return True

@@ -11,7 +11,7 @@ from filmwright.desk.bench.waits import Waiting, waiting
 from filmwright.desk.files import now as clock
 
 if TYPE_CHECKING:
-    from filmwright.desk.bench.house import Bench
+    from filmwright.desk.bench.house import Bench, Unread
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,15 +91,23 @@ class TodayAnswer:
         Not finished, the most urgent first.
     finished : int
         How many others the record holds.
+    unread : tuple of Unread
+        Lots of which nothing can be told, for their plan cannot be read.
     """
 
     now: str
     lots: tuple[LotNow, ...]
     finished: int = 0
+    unread: tuple[Unread, ...] = ()
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
-        return {"now": self.now, "lots": [each.fields() for each in self.lots], "finished": self.finished}
+        return {
+            "now": self.now,
+            "lots": [each.fields() for each in self.lots],
+            "finished": self.finished,
+            "unread": [each.fields() for each in self.unread],
+        }
 
 
 def today(bench: Bench, now: str = "") -> TodayAnswer:
@@ -114,10 +122,10 @@ def today(bench: Bench, now: str = "") -> TodayAnswer:
     moment = now or clock()
     with bench.looking():
         going = [lot_now(bench, progress, moment) for progress in bench.going()]
-        lots = bench.going_now().lots
+        unread, lots = bench.unread(), bench.going_now().lots
     going.sort(key=lambda each: _instant(each.touched), reverse=True)
     going.sort(key=lambda each: _instant(each.latest) if each.latest else float("inf"))
-    return TodayAnswer(now=moment, lots=tuple(going), finished=lots - len(going))
+    return TodayAnswer(now=moment, lots=tuple(going), finished=lots - len(going) - len(unread), unread=unread)
 
 
 def lot_now(bench: Bench, progress: Progress, now: str) -> LotNow:

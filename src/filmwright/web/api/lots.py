@@ -132,7 +132,7 @@ def write_entries(
 def _lot(bench: Any, name: str, head: int) -> LotOut:
     held = bench.lot(name)
     return LotOut(
-        name=held.name, title=bench.flow(name).title, wafers=list(held.wafers), started=held.started,
+        name=held.name, title="" if bench.trouble(name) else bench.flow(name).title, wafers=list(held.wafers), started=held.started,
         flow_digest=held.flow_digest, entries=head, invented=held.invented, note=held.note,
     )  # fmt: skip
 

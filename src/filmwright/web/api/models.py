@@ -57,7 +57,7 @@ class LotOut(Out):
     """A lot as it was started."""
 
     name: str
-    title: str
+    title: str = Field(description="Of its flow; empty where its plan cannot be read.")
     wafers: list[str]
     started: str
     flow_digest: str

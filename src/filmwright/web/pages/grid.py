@@ -11,6 +11,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from filmwright.desk.bench import Progress, State, grid
+from filmwright.desk.bench.house import Unread
 from filmwright.web.coming import AT_WORK, coming_of
 from filmwright.web.context import bench_of
 from filmwright.web.render import page
@@ -129,9 +130,12 @@ def _comes_to(column: Sequence[State]) -> State:
 
 
 def grid_page(request: Request) -> Response:
-    """The grid of a lot."""
+    """The grid of a lot; what was written where its plan cannot be read."""
     bench, name = bench_of(request), request.path_params["lot"]
-    lot, progress = bench.lot(name), bench.progress(name)
+    lot, problems = bench.lot(name), bench.trouble(name)
+    if problems:
+        return _unread_page(request, Unread(lot=lot, problems=problems))
+    progress = bench.progress(name)
     answer = grid(bench, name)
     return page(
         request,
@@ -144,6 +148,20 @@ def grid_page(request: Request) -> Response:
         coming=coming_of(bench, name),
         labels=dict(zip((each.name for each in progress.pieces), answer.labels, strict=True)),
         joined=answer.joined,
+    )
+
+
+def _unread_page(request: Request, unread: Unread) -> Response:
+    """A lot of which nothing can be worked out: what is wrong, what was written, and the text of the plan."""
+    bench, name = bench_of(request), unread.lot.name
+    return page(
+        request,
+        "unread.html",
+        title="A plan that cannot be read",
+        lot=name,
+        unread=unread,
+        entries=bench.written(name),
+        text=bench.plain_text(name),
     )
 
 

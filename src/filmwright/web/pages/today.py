@@ -22,7 +22,15 @@ def today_page(request: Request) -> Response:
     timers = sorted(
         ((timer, lot.name) for lot in answer.lots for timer in lot.timers), key=lambda each: each[0].ends
     )
-    return page(request, "today.html", title="Today", lots=lots, timers=timers, finished=answer.finished)
+    return page(
+        request,
+        "today.html",
+        title="Today",
+        lots=lots,
+        timers=timers,
+        finished=answer.finished,
+        unread=answer.unread,
+    )
 
 
 def choose_theme(request: Request, form: Form) -> Response:

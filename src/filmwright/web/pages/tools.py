@@ -32,7 +32,8 @@ _SHOWN = 25
 
 def tools_page(request: Request) -> Response:
     """All tools, those first that ask for a hand."""
-    return page(request, "tools.html", title="Tools", answer=tools(bench_of(request)), signs=SIGNS)
+    bench = bench_of(request)
+    return page(request, "tools.html", title="Tools", answer=tools(bench), signs=SIGNS, unread=bench.unread())
 
 
 def tool_page(request: Request) -> Response:
