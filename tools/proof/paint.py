@@ -77,7 +77,7 @@ def served(record: Path, plans: Path) -> Iterator[str]:
 
 def addresses(bench: Bench) -> dict[str, str]:
     """Every kind of page, by what it is called; the lot is the one furthest from its end."""
-    lot = max(bench.progresses(), key=lambda each: sum(bool(piece.next) for piece in each.present)).lot
+    lot = max(bench.going(), key=lambda each: sum(bool(piece.next) for piece in each.present)).lot
     step = next(piece.next for piece in bench.progress(lot).present if piece.next)
     wafer = bench.lot(lot).wafers[0]
     found = {

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 Holds = Literal["holds", "corrected", "taken back", "takes back"]
 """Of an entry: whether it counts, and why not."""
 
+_FILMS = frozenset({"measured", "split", "cleave", "enter", "leave"})
+"""What tells of measured films, and of which wafer an entry tells."""
 _READ = frozenset({"measured", "seen"})
 
 
@@ -220,7 +222,7 @@ def wafer_page(
 
 def _films(bench: Bench, lot: str, wafer: str) -> tuple[FilmMeasured, ...]:
     """The measured films in the order of their steps, the last reading of each."""
-    events = entries_of(bench.events(lot), wafer)
+    events = entries_of([each for each in bench.events(lot) if each.kind in _FILMS], wafer)
     last = {(each.step, each.name): each for each in events if each.kind == "measured"}
     otherwise = {
         each.step: each.value
