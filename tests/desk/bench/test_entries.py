@@ -20,14 +20,19 @@ from filmwright.record import Lot, Store
 LOT = "K7M-4H7"
 
 
-@pytest.fixture
-def bench(tmp_path: Path, lot_named: Callable[..., Lot]) -> Iterator[Bench]:
+def without_a_look(lot_named: Callable[..., Lot]) -> Lot:
     """A lot of two wafers whose etch has no look before it: these tests are of taps alone."""
     text = lot_named(LOT).flow_text
     bare = text.replace("  - pattern: pads\n    resist: positive 1.3 um\n", "  - clean: solvent clean\n")
     assert bare != text
+    return lot_named(LOT, plan=bare)
+
+
+@pytest.fixture
+def bench(tmp_path: Path, lot_named: Callable[..., Lot]) -> Iterator[Bench]:
+    """A record with that lot."""
     with Store.open(tmp_path / "record.sqlite", create=True) as store:
-        store.start_lot(lot_named(LOT, plan=bare))
+        store.start_lot(without_a_look(lot_named))
         yield Bench(store)
 
 
@@ -199,7 +204,7 @@ def test_however_often_the_network_breaks_each_tap_is_there_once_and_in_order(
     steps = ["1.1", "2.1", "3.1", "4.1", "4.2", "5.1"]
     taps = tuple(tap(kind, step=step) for step in steps for kind in (START, FINISH))
     with Store.open(tmp_path_factory.mktemp("cut") / "record.sqlite", create=True) as store:
-        store.start_lot(lot_named(LOT))
+        store.start_lot(without_a_look(lot_named))
         bench = Bench(store)
         for cut in cuts:
             enter_all(bench, taps[:cut])
