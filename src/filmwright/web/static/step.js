@@ -12,10 +12,13 @@ const REST = 600, HAND = 6000;
 
 // A name is asked for once, also where a page was kept before it was known.
 const asked = document.getElementById("who");
-if (asked && localStorage.getItem("who")) {
-  asked.value = localStorage.getItem("who");
+function nameOnce() {
+  const known = localStorage.getItem("who");
+  if (!asked || !known) return;
+  asked.value = known;
   asked.closest(".field").hidden = true;
 }
+nameOnce();
 
 /** After a page came or a tap was taken, a second touch at the same place does nothing. */
 function rest() {
@@ -110,6 +113,7 @@ async function take(form, submitter) {
 /** The form can be used again for another entry. */
 function fresh(form) {
   form.reset();
+  nameOnce();
   delete form.dataset.sure;
   if (form.dataset.since !== undefined) form.querySelector("input[name=value]").value = "";
   const id = form.querySelector("input[name=entry_id]");
