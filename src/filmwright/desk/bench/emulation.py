@@ -273,7 +273,11 @@ def _serve(record: str, pipe: Connection) -> None:
                 asked, lot, wafer, whole = pipe.recv()
             except (EOFError, OSError):
                 return
-            pipe.send(_answered(answers, asked, lot, wafer, whole))
+            answer = _answered(answers, asked, lot, wafer, whole)
+            try:
+                pipe.send(answer)
+            except OSError:
+                return  # the server ended meanwhile; nobody waits for it
 
 
 def _answered(answers: Any, asked: Asked, lot: str, wafer: str, whole: bool) -> tuple[str, Any]:
