@@ -45,6 +45,27 @@ SMALL_TARGETS = """() => {
 }"""
 
 
+CLOSE_TARGETS = """([least, most, apart]) => {
+  // What is touched with gloves at a step: all that does something, as it lies on the screen, with every part unfolded.
+  for (const each of document.querySelectorAll("details")) each.open = true;
+  const all = [...document.querySelectorAll("main a, main button, main summary, main input, main textarea, .bar button, .bar a, .bar summary")];
+  const seen = all.filter((each) => each.checkVisibility() && each.type !== "hidden" && !each.closest(".entries, p, dd, td"));
+  const boxes = [...new Set(seen.map((each) => (each.type === "radio" && each.closest("label")) || each))].map((each) => [each, each.getBoundingClientRect()]);
+  const name = (each) => each.outerHTML.slice(0, 90), found = [];
+  for (const [each, box] of boxes) {
+    const wanted = each.matches(".main-action") ? most : least;
+    if (Math.min(box.width, box.height) < wanted - 0.5) found.push(`${box.width} by ${box.height}: ${name(each)}`);
+  }
+  for (const [k, [one, a]] of boxes.entries())
+    for (const [other, b] of boxes.slice(k + 1)) {
+      if (one.contains(other) || other.contains(one) || Boolean(one.closest(".bar")) !== Boolean(other.closest(".bar"))) continue;
+      const gap = Math.max(a.left - b.right, b.left - a.right, a.top - b.bottom, b.top - a.bottom);
+      if (gap < apart - 0.5) found.push(`${gap} apart: ${name(one)} | ${name(other)}`);
+    }
+  return found;
+}"""
+
+
 @pytest.fixture(scope="module")
 def reading(story, tmp_path_factory):
     """Where a server shows the invented bench, for looking only."""
@@ -156,3 +177,20 @@ def test_a_timer_counts_to_its_end_and_survives_a_reload(tablet):
     tablet.reload()
     left.filter(has_text=":").wait_for()
     assert tablet.locator(".timer").first.get_attribute("data-ends") == before
+
+
+@pytest.mark.parametrize(("width", "height"), [(1024, 768), (390, 844)])
+def test_what_is_touched_at_a_step_is_large_and_apart(chromium, reading, paths, width, height):
+    """With two pairs of gloves: targets of 48 px, the main action of 56 px, 8 px between them."""
+    context = chromium.new_context(
+        viewport={"width": width, "height": height}, base_url=reading, has_touch=True, reduced_motion="reduce"
+    )
+    page = context.new_page()
+    page.goto(next(each for each in paths if "/step/" in each))
+    settled(page)
+    page.locator(".main-action:visible").first.wait_for()
+    found = unmoved(lambda: page.evaluate(CLOSE_TARGETS, [48, 56, 8]))
+    assert found == []
+    assert any(" by " in each for each in unmoved(lambda: page.evaluate(CLOSE_TARGETS, [48, 500, 8])))
+    assert any(" apart" in each for each in unmoved(lambda: page.evaluate(CLOSE_TARGETS, [48, 56, 30])))
+    context.close()
