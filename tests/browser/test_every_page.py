@@ -48,6 +48,7 @@ SMALL_TARGETS = """() => {
 CLOSE_TARGETS = """([least, most, apart]) => {
   // What is touched with gloves at a step: all that does something, as it lies on the screen, with every part unfolded.
   for (const each of document.querySelectorAll("details")) each.open = true;
+  for (const each of document.querySelectorAll("[data-while-running]")) each.hidden = false;
   const all = [...document.querySelectorAll("main a, main button, main summary, main input, main textarea, .bar button, .bar a, .bar summary")];
   const seen = all.filter((each) => each.checkVisibility() && each.type !== "hidden" && !each.closest(".entries, p, dd, td"));
   const boxes = [...new Set(seen.map((each) => (each.type === "radio" && each.closest("label")) || each))].map((each) => [each, each.getBoundingClientRect()]);
