@@ -6,7 +6,7 @@ import signal
 import pytest
 
 from filmwright import desk
-from filmwright.desk.bench import Answers, Bench
+from filmwright.desk.bench import Answers, Bench, emulation
 from filmwright.errors import BadInput
 
 pytestmark = pytest.mark.whole
@@ -52,3 +52,15 @@ def test_a_bench_over_a_store_that_was_given_has_no_worker(bench):
     opened, _, _ = bench
     with pytest.raises(ValueError, match="no place"):
         Bench(opened.store).emulate()
+
+
+def test_a_number_that_no_law_takes_is_told_and_the_worker_goes_on(caplog):
+    class Nonsense:
+        def planned(self, *_):
+            raise ValueError("the time must be positive")
+
+    kind, said = emulation._answered(Nonsense(), "planned", "K7M-4H7", "W1", True)
+    assert kind == "failed"
+    assert "logbook" in said
+    assert "the time must be positive" in said
+    assert "K7M-4H7" in caplog.text

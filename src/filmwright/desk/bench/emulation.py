@@ -286,3 +286,7 @@ def _answered(answers: Any, asked: Asked, lot: str, wafer: str, whole: bool) -> 
         return "answer", ask(lot, wafer, whole)
     except BadInput as bad:
         return "refused", "; ".join(f"{each.what}: {each.got}. {each.remedy}" for each in bad.problems)
+    except (ValueError, ArithmeticError) as trouble:
+        # A number that no law takes must not end the process: the next lot is asked for as well.
+        _LOG.exception("lot %s, wafer %s cannot be worked out", lot, wafer or "of all")
+        return "failed", f"a number among its entries or in a logbook fits no law ({trouble})"
