@@ -1,5 +1,7 @@
 """What stands around the pages: encryption, the proxy before us, and who may say where a caller comes from."""
 
+import socket
+
 import pytest
 from starlette.testclient import TestClient
 from uvicorn.middleware.proxy_headers import ProxyHeadersMiddleware
@@ -7,7 +9,7 @@ from uvicorn.middleware.proxy_headers import ProxyHeadersMiddleware
 from filmwright.desk.bench import Bench
 from filmwright.web import Settings, application
 from filmwright.web.guard import HEADERS
-from filmwright.web.serving import check_host, server
+from filmwright.web.serving import _listening, check_host, server
 from filmwright.web.sessions import address_of
 
 pytestmark = pytest.mark.whole
@@ -100,3 +102,10 @@ def test_no_method_but_those_of_a_page_is_answered(bench):
     client = TestClient(application(bench, Settings(shared=True, names=())), base_url="https://bench.example")
     for method in ("PUT", "DELETE", "PATCH", "TRACE", "OPTIONS"):
         assert client.request(method, "/sign-in").status_code == 405
+
+
+def test_an_answer_in_two_packets_does_not_wait_for_word_of_the_first():
+    with _listening("127.0.0.1", 0) as door, socket.create_connection(door.getsockname()):
+        line, _ = door.accept()
+        with line:
+            assert line.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)

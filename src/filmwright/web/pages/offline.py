@@ -16,8 +16,8 @@ from filmwright.web.roles import shown
 
 _MOST = 400
 """Pages of one lot that are kept at most."""
-_LOOK, _LOOK_SOON = 120, 15
-"""Seconds after which a tablet looks again for pages that others changed, and while wafers are still being worked out."""
+_LOOK = 120
+"""Seconds after which a tablet looks again for pages that others, or what was worked out since, changed."""
 _ENDED = frozenset({"done", "skipped", "scrapped", "away"})
 
 
@@ -80,7 +80,6 @@ def lot_paths(request: Request) -> Response:
     asker = form_token(request)[:12] if settings_of(request).shared else ""
     head = f"{asker} {bench.head(lot)}"
     held = sorted({each.step for each in progress.holds})
-    working = False
     found = dict.fromkeys(("/", f"/lot/{lot}", f"/lot/{lot}/resume", f"/lot/{lot}/timers"), head)
     for step in (*steps[now:], *steps[:now]):
         path, states = (
@@ -89,13 +88,11 @@ def lot_paths(request: Request) -> Response:
         )
         # An open hold point shows on the pages of the steps that wait for it.
         waits = ",".join(held) if not set(states) <= _ENDED else ""
-        known, more = worked_out(bench, lot, step.code)
-        working = working or more
-        mark = f"{asker} {bench.seen(lot, step.number)} {' '.join(states)} {waits} {known}"
+        mark = f"{asker} {bench.seen(lot, step.number)} {' '.join(states)} {waits} {worked_out(bench, lot, step.code)[0]}"
         found[path] = mark
         if len(progress.pieces) > 1 and not set(states) <= _ENDED:
             found |= {f"{path}?wafer={each}": mark for each in present}
-    return JSONResponse({"paths": list(found.items())[:_MOST], "wait": _LOOK_SOON if working else _LOOK})
+    return JSONResponse({"paths": list(found.items())[:_MOST], "wait": _LOOK})
 
 
 routes = [
