@@ -194,6 +194,33 @@ def test_a_photo_is_made_small_and_kept_by_its_bytes(tablet, bench_copy, tmp_pat
         assert (seen.format, seen.size) == ("JPEG", (1600, 800))
 
 
+def test_a_photo_that_goes_slowly_takes_no_half_written_number_away(tablet, bench_copy, tmp_path):
+    """The page does not come anew under a hand that keys in something else; what was kept is told, and nothing conflicts."""
+    from PIL import Image
+
+    Image.new("RGB", (8, 8)).save(tmp_path / "small.png")
+    start(tablet)
+    slow = []
+    tablet.context.route("**/photos", lambda route: slow.append(route))
+    tablet.locator("summary", has_text="Photo").click()
+    tablet.get_by_label("Take or choose a photo").set_input_files(tmp_path / "small.png")
+    press(tablet, "Keep the photo")
+    tablet.locator("#kept", has_text="1 waiting").wait_for()
+    tablet.locator("summary", has_text="Other value").first.click()
+    keys = tablet.locator("details[open] .keys")
+    keys.get_by_role("button", name="2", exact=True).click()
+    while not slow:
+        tablet.wait_for_timeout(50)
+    slow[0].continue_()
+    tablet.locator("#entries .here", has_text="saved on the server").wait_for()
+    keys.get_by_role("button", name="1", exact=True).click()
+    tablet.locator("details[open]").get_by_role("button", name="Keep time").click()
+    tablet.locator('[data-actual="time"]', has_text="21 s").wait_for()
+    tablet.locator("#entries img.photo").wait_for()
+    kept = [(each.kind, each.value) for each in bench_copy.written(LOT)]
+    assert kept == [("start", None), ("photo", None), ("set", 21.0)]
+
+
 def test_while_the_record_takes_nothing_photo_and_tap_stay_on_the_tablet(tablet, bench_copy, tmp_path):
     from PIL import Image
 

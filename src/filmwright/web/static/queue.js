@@ -4,6 +4,9 @@ import { kept, token, who } from "./page.js";
 const BASE = "filmwright", STORE = "taps", BATCH = 40, AGAIN = 15000;
 let opened;
 
+/** Where in the record the taps of this page came to lie, by their ids. */
+export const places = new Map();
+
 function base() {
   opened ??= new Promise((done, fail) => {
     const asked = indexedDB.open(BASE, 1);
@@ -103,6 +106,7 @@ async function settle(taps, answers) {
     if (!answer || answer.state === "later") continue;
     if (answer.state === "kept" || answer.state === "already there") {
       localStorage.setItem("kept", answer.kept || moment());
+      places.set(tap.id, answer.position);
       await chain(tap, answer.position);
       await forget(tap);
     } else {

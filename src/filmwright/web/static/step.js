@@ -3,12 +3,18 @@ import { question } from "./check.js";
 import "./keypad.js";
 import { again } from "./page.js";
 import { small } from "./photo.js";
-import { add, draw, moment, send, waiting } from "./queue.js";
+import { add, draw, moment, places, send, waiting } from "./queue.js";
 
 const card = document.getElementById("card");
-const { lot, step, code, wafer, seen } = card.dataset;
+const { lot, step, code, wafer } = card.dataset;
 const WORDS = ["kind", "name", "value", "unit", "text", "about"];
-const REST = 600, HAND = 6000;
+// After these the step goes on as it is; a page with a half-written form can wait for them.
+const PASSING = ["start", "set", "seen", "measured", "photo", "note", "timer"];
+const REST = 600, HAND = 6000, LOOK = 2000;
+
+// How far this page knows the record, and what the server has that the page does not show yet because a hand was at work.
+let seen = card.dataset.seen;
+const late = [];
 
 // A name is asked for once, also where a page was kept before it was known.
 const asked = document.getElementById("who");
@@ -100,14 +106,35 @@ async function take(form, submitter) {
     }
     if (!tap.entries.length) return;
     await add(tap);
-    const reached = await send();
-    const left = (await waiting()).some((each) => each.id === tap.id);
-    if (reached && !left) return again();
+    const reached = await taken(tap);
+    if (reached) {
+      const passing = places.has(tap.id) && tap.entries.every((each) => PASSING.includes(each.kind));
+      if (!passing || !atWork(form)) return again();
+      late.push(tap);
+      seen = String(Math.max(Number(seen), places.get(tap.id)));
+    }
     fresh(form);
     await overlay();
   } finally {
     delete form.dataset.busy;
   }
+}
+
+/** Whether the server has the tap now. A sending that was on its way already when the tap was written down went without it. */
+async function taken(tap) {
+  for (let tries = 2; tries && (await send()); tries--) {
+    const left = (await waiting()).find((each) => each.id === tap.id);
+    if (!left) return true;
+    if (left.state !== "waiting") break;
+  }
+  return false;
+}
+
+/** Whether a hand is in the middle of another form, which a page that comes anew would take away from under it. */
+function atWork(mine) {
+  const field = document.activeElement;
+  const open = [...document.querySelectorAll("main details[open], .bar details[open]")].filter((each) => each.querySelector("form"));
+  return open.some((each) => !each.contains(mine)) || Boolean(field?.matches("input, textarea") && (!mine || field.form !== mine));
 }
 
 /** The form can be used again for another entry. */
@@ -136,10 +163,10 @@ function elapsed(form) {
 const stages = { start: "running", finish: "done", skip: "done", hold: "done" };
 const stateWords = { running: "Running", done: "Done" };
 
-/** What waits on the device, shown as done already. */
+/** What waits on the device, and what the page does not have from the server yet, shown as done already. */
 async function overlay() {
   const all = await waiting();
-  const mine = all.filter(
+  const mine = [...late, ...all].filter(
     (tap) => tap.lot === lot && tap.step === step && (!wafer || !tap.wafers.length || tap.wafers.includes(wafer)),
   );
   document.querySelectorAll("#entries .here").forEach((each) => each.remove());
@@ -163,7 +190,7 @@ async function overlay() {
       const item = document.createElement("li");
       item.className = "here";
       const words = [each.kind, each.name, each.value, each.unit, each.text].filter(Boolean).join(" ");
-      item.textContent = `${tap.happened.slice(11, 16)} ${words} · saved here`;
+      item.textContent = `${tap.happened.slice(11, 16)} ${words} · ${late.includes(tap) ? "saved on the server" : "saved here"}`;
       list.prepend(item);
     }
   }
@@ -189,21 +216,28 @@ document.addEventListener(
 // A page that comes anew under a hand takes away what the hand was about to touch.
 let touched = 0;
 for (const each of ["pointerdown", "keydown"]) addEventListener(each, () => (touched = Date.now()), true);
+const free = () => !document.querySelector("form[data-busy]") && !atWork(null) && Date.now() - touched > HAND;
 
-/** What is worked out beside the page comes in when it is there, unless a hand is in the middle of something. */
-function more(tries = 60) {
-  if (card.dataset.working === undefined || !tries) return;
+// What is worked out is asked for for two minutes.
+let tries = 60;
+
+/** Whether the server has more to show than this page. */
+async function newer() {
+  if (late.length) return true;
+  if (card.dataset.working === undefined || tries-- < 1) return false;
+  const answer = await fetch(`/lot/${lot}/step/${code}/mark${location.search}`, { headers: { accept: "application/json" } });
+  const { mark, working } = await answer.json();
+  return mark !== card.dataset.mark || !working;
+}
+
+/** What is worked out beside the page, or was kept while a hand was at work, comes in when the hand is free. */
+function more() {
   setTimeout(async () => {
-    try {
-      const answer = await fetch(`/lot/${lot}/step/${code}/mark${location.search}`, { headers: { accept: "application/json" } });
-      const { mark, working } = await answer.json();
-      const busy = document.querySelector("details[open], form[data-busy]") || document.activeElement?.matches("input, textarea");
-      if ((mark !== card.dataset.mark || !working) && !busy && Date.now() - touched > HAND) return again();
-    } catch {
-      // Without network nothing more is worked out; the page stays as it is.
-    }
-    more(tries - 1);
-  }, 2000);
+    // Without network nothing more is worked out; the page stays as it is.
+    const come = await newer().catch(() => false);
+    if (come && free()) return again();
+    more();
+  }, LOOK);
 }
 
 rest();
