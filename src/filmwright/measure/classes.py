@@ -64,7 +64,7 @@ EVIDENCE = {
     "gate broke down": "the gate current jumps at VG {jump_shown:.3g} V and stays up",
     "off current is that of the gate": "{off_gate:.2g} A flow through the gate where {off:.2g} A flow through the drain",
     "floor-limited": "the off current is hidden by the floor ({floor:.2g} A): swing and on/off are bounds",
-    "clipped at compliance": "the current stops at {on:.3g} A while it still rises steeply",
+    "clipped at compliance": "the instrument held the current at {held:.3g} A while it still rose; those points are left out",
     "depletion mode": "normally on: {zero:.2g} A of {on:.2g} A flow at VG 0 V, threshold {threshold_shown:.3g} V",
     "ambipolar": "the current rises again on the off side, from {off:.2g} A to {start:.2g} A",
     "contacts may limit": (
@@ -122,18 +122,14 @@ def read_classes(context: Context) -> Classes:
         "gate broke down": leak.broken,
         "off current is that of the gate": _gate_sets_off(context, leak, alive),
         "floor-limited": alive & levels.floor_limited,
-        "clipped at compliance": alive & _clipped(context),
+        "clipped at compliance": alive & np.isfinite(context.known.held_at),
         "depletion mode": alive & _normally_on(context),
         "ambipolar": alive
         & own
         & (start > 0.02 * levels.on)
         & (start > 10 * levels.off)
         & (start > levels.usable),
-        "contacts may limit": alive
-        & ~context.known.ionic
-        & linear
-        & (evidence["lost"] > 100 * LOST)
-        & ~_clipped(context),
+        "contacts may limit": alive & ~context.known.ionic & linear & (evidence["lost"] > 100 * LOST),
     }
     return Classes(found={name: np.asarray(flags) for name, flags in found.items()}, numbers=evidence)
 
@@ -171,18 +167,6 @@ def _straightness(context: Context) -> dict[str, Array]:
     squares = np.sum(volts**2, axis=1)
     both = np.sqrt(np.sum(around**2, axis=1) * squares)
     return {"straight": along / np.maximum(both, np.finfo(float).tiny), "gate_ohms": squares / along}
-
-
-def _clipped(context: Context) -> Flags:
-    """Whether the curve stops within half a thousandth of its largest value while it was still rising steeply."""
-    curves, grid = context.curves, context.grid
-    limit = curves.max(axis=1) * (1 - 5e-4)
-    run = np.cumprod((curves >= limit[:, None])[:, ::-1], axis=1).sum(axis=1)
-    before = np.maximum(curves.shape[1] - run - 1, 1)
-    rows = np.arange(len(curves))
-    rising = (curves[rows, before] - curves[rows, before - 1]) / (grid[before] - grid[before - 1])
-    found: Flags = np.asarray((run >= 3) & (rising > 0.3 * context.linear.slope))
-    return found
 
 
 def _normally_on(context: Context) -> Flags:

@@ -83,6 +83,8 @@ class Known:
         The gate is ionic, by statement or by evidence.
     instrument_floor : array [A]
         Shown by other sweeps of the same file; 0 where not.
+    held_at : array [A]
+        Largest current that the instrument could give or read; NaN where it was not reached.
     targets : array (n_curves, n_levels) [A]
         Currents at which the gate voltage is wanted, for the comparison of directions; NaN where not.
     """
@@ -96,6 +98,7 @@ class Known:
     temperature: Array
     ionic: Flags
     instrument_floor: Array
+    held_at: Array
     targets: Array
 
 
@@ -206,6 +209,7 @@ def _numbers(context: Context) -> dict[str, Array]:
             "span": context.swings.span,
             "end": np.full(len(curves), grid[-1]),
             "zero": interpolated(grid, curves, np.zeros(len(curves))),
+            "held": known.held_at,
         }
 
 

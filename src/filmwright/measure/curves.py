@@ -43,7 +43,10 @@ class Sweep:
     wafer : str
         As the file's name states it by a pattern.
     left_out : array (n,) [V] or None
-        Gate voltages whose points the instrument marked as limited or overflowing: not in the curve.
+        Gate voltages whose points the instrument marked as limited or overflowing, or at which it held the current: not in
+        the curve.
+    held_at : float [A] or None
+        Largest current that the instrument could give or read, where the curve reached it.
     warnings : tuple of str
         What was noticed about this curve alone.
     sha256 : str
@@ -68,6 +71,7 @@ class Sweep:
     areal_capacitance: float | None = None
     wafer: str = ""
     left_out: Array | None = None
+    held_at: float | None = None
     warnings: tuple[str, ...] = ()
     sha256: str = ""
 

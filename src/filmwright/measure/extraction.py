@@ -12,6 +12,7 @@ import numpy as np
 
 from filmwright.measure.batch import Batch, extract_batch
 from filmwright.measure.classes import EVIDENCE, SIGNED
+from filmwright.measure.compliance import without_held
 from filmwright.measure.context import Column, Known
 from filmwright.measure.hysteresis import shifts, targets, turn_of
 from filmwright.measure.refusals import WHYS
@@ -43,7 +44,7 @@ class Extraction:
     """Parameters of many curves as arrays; a curve's own result is put into words when asked for."""
 
     def __init__(self, sweeps: Sequence[Sweep], geometries: Sequence[Geometry], threads: int = 1) -> None:
-        self.sweeps = tuple(sweeps)
+        self.sweeps = tuple(without_held(each) for each in sweeps)
         self.geometries = tuple(geometries)
         self._turned = _turn(self.sweeps)
         self._partner = _partners(self.sweeps)
@@ -83,6 +84,7 @@ class Extraction:
             temperature=np.array([each.temperature for each in geometry]),
             ionic=np.array([bool(self._ionic[at]) for at in members]),
             instrument_floor=self._floor[np.asarray(members)],
+            held_at=_or_nan([self.sweeps[at].held_at for at in members]),
             targets=self._targets[np.asarray(members)],
         )
         currents = np.stack([each.current for each in turned])
@@ -161,6 +163,7 @@ class Extraction:
             refused = ["noisy"]
         bounded = bool(refused) and refused[0] in (
             "floor-limited",
+            "held",
             "few decades",
             "steeper below",
             "coarse",

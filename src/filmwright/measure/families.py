@@ -152,7 +152,8 @@ def _family(
         direction=direction,
         bulk_voltage=bulk,
         leak=_leak(curves),
-        left_out=sum(len(rows) - int(rows.sum()) for rows in kept),
+        left_out=sum(len(rows) - int(rows.sum()) for rows in kept)
+        + sum(len(each.left_out) for each in own if each.left_out is not None),
     )
 
 
@@ -188,8 +189,6 @@ def _kept(curve: _Curve, results: Sequence[CurveResult]) -> NDArray[np.bool_]:
     classes = {name for result in results for name in result.classes}
     if "ambipolar" in classes:
         rows &= np.arange(len(rows)) >= int(np.argmin(np.abs(curve.current)))
-    if "clipped at compliance" in classes:
-        rows &= curve.current < curve.current.max() * (1.0 - 5e-4)
     return rows
 
 

@@ -25,6 +25,7 @@ WHYS = {
     "ionic": "the gate is ionic ({ionic}): its charge is not areal capacitance times voltage",
     "unphysical": "the apparent mobility is beyond any channel: W, L, capacitance or gate are not as stated",
     "floor-limited": "the floor of the instrument ({floor:.2g} A) hides the off current: a bound only",
+    "held": "the instrument held the current at {held:.3g} A: a bound only",
     "few decades": "only {room:.2g} decades lie between floor and threshold: the swing is at most this",
     "steeper below": "the curve is steepest where it leaves the floor of the instrument ({floor:.2g} A), which may hide a "
     "steeper part: at most this",

@@ -71,7 +71,11 @@ def below_threshold(context: Context) -> dict[str, Column]:
             high=everywhere[1],
             unit="",
             method="largest current over the smallest running mean of its size (a twentieth of the sweep)",
-            refusals={**dead, "floor-limited": levels.floor_limited},
+            refusals={
+                **dead,
+                "floor-limited": levels.floor_limited,
+                "held": np.isfinite(context.known.held_at),
+            },
             bound="at least",
         ),
         "onset_voltage": Column(

@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from filmwright.measure.blocks import Block
+from filmwright.measure.compliance import without_held
 from filmwright.measure.curves import Array, OutputCurve
 from filmwright.measure.curves import Sweep as Sweep
 from filmwright.measure.runs import (
@@ -132,7 +133,7 @@ def _sweep(part: Run, origin: tuple[str, str], rising: bool, pair: int, sliced: 
     words += [f"VB {bulk:g} V"] if bulk is not None else []
     words += [f"{heat:.4g} K"] if heat is not None else []
     words += ["cut out of the output curves"] if sliced else ["gate rising" if rising else "gate falling"]
-    return Sweep(
+    sweep = Sweep(
         gate_voltage=gate,
         drain_current=current,
         gate_current=leak if np.isfinite(leak).any() else None,
@@ -149,9 +150,23 @@ def _sweep(part: Run, origin: tuple[str, str], rising: bool, pair: int, sliced: 
         width=part.width,
         length=part.length,
         left_out=left_out,
+        held_at=_limit(gate, current, left_out),
         warnings=tuple(warnings),
         sha256=origin[1],
     )
+    return without_held(sweep)
+
+
+def _limit(gate: Array, current: Array, left_out: Array | None) -> float | None:
+    """The largest current that was read, where the points beyond it are those that the instrument marked."""
+    if left_out is None:
+        return None
+    size = np.abs(current)
+    top = int(np.argmax(size))
+    beyond = (top > len(gate) // 2 and left_out[-1] > gate[-1]) or (
+        top < len(gate) // 2 and left_out[0] < gate[0]
+    )
+    return float(size[top]) if beyond else None
 
 
 def _kept(part: Run, swept: Array, name: str) -> tuple[Run | None, Array | None, list[str]]:
