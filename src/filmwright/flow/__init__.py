@@ -23,6 +23,7 @@ from filmwright.flow.types import (
     Step,
     StepKind,
 )
+from filmwright.flow.ways import Ways
 
 __all__ = [
     "CALIBRATED",
@@ -47,6 +48,7 @@ __all__ = [
     "StartFilm",
     "Step",
     "StepKind",
+    "Ways",
     "as_run",
     "clock",
     "complete",

@@ -1,9 +1,7 @@
 """What was really done → a flow: a history takes the same way as a plan.
 
-A history is a row of *visits*, each with what was set, seen and measured in it. Visits lie in *ways* through the plan: the
-first begins with its first step; a rework goes back to a step and a new way begins there; a repeat does one step again. Within
-a way, steps come in the order of the plan, and a step of which nothing is written is taken as done as planned when a later one
-was begun.
+A history is a row of *visits*, each with what was set, seen and measured in it. Which visit an entry belongs to, and what lies
+ahead, is the rule of :mod:`filmwright.flow.ways`.
 """
 
 from __future__ import annotations
@@ -16,6 +14,7 @@ from filmwright.errors import BadInput, Problem, nearest
 from filmwright.flow.extra import steps_from_text
 from filmwright.flow.grammar import LOGGED, SPREAD
 from filmwright.flow.types import Flow, Step
+from filmwright.flow.ways import Ways
 from filmwright.knowledge import Lab
 from filmwright.units import Quantity
 
@@ -56,9 +55,6 @@ class Done:
 _LOOKS = {"inspect", "measure", "probe", "park"}
 """Steps that leave the wafer as it is: without them it is finished all the same."""
 
-_BEGINS = {"start", "finish", "set", "seen", "measured", "hold", "repeat"}
-"""Entries that tell that a step was begun."""
-
 
 @dataclass
 class _Story:
@@ -68,23 +64,6 @@ class _Story:
     measured: dict[str, float] = field(default_factory=dict)
     started: str = ""
     finished: str = ""
-    over: bool = False
-
-
-@dataclass
-class _Way:
-    """A way through the plan: from which place, and from which place on what is not told counts as done."""
-
-    start: int = 0
-    sure: int = 0
-    visits: dict[int, _Story] = field(default_factory=dict)
-    skipped: set[int] = field(default_factory=set)
-    extras: list[tuple[int, Step, _Story]] = field(default_factory=list)
-
-    @property
-    def last(self) -> int:
-        """The furthest place that was begun; before the start where none was."""
-        return max(self.visits, default=self.start - 1)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -217,7 +196,8 @@ class _Told:
     def __init__(self, flow: Flow, lab: Lab) -> None:
         self.flow, self.lab = flow, lab
         self.places = {step.number: place for place, step in enumerate(flow.steps)}
-        self.ways = [_Way()]
+        self.ways: Ways[_Story] = Ways(_Story)
+        self.extras: dict[int, list[tuple[int, Step, _Story]]] = {}
         self.extra: dict[str, _Story] = {}
         self.problems: list[str] = []
 
@@ -228,44 +208,12 @@ class _Told:
             self._extra(entry, place)
         elif entry.step in self.extra:
             _tell(self.extra[entry.step], entry)
-        elif place is None:
-            return
-        elif entry.what == "skip":
-            way = self._way(place)
-            way.visits.pop(place, None)
-            way.skipped.add(place)
-        elif entry.what == "rework":
-            self._new_way(place, place)
-        elif entry.what in _BEGINS:
-            self._visit(entry, place)
-
-    def _visit(self, entry: Done, place: int) -> None:
-        way = self._way(place)
-        known = way.visits.get(place)
-        again = entry.what == "repeat" or (entry.what == "start" and known is not None and known.over)
-        if known is not None and again:
-            way = self._new_way(place, max(self.ways[-1].last + 1, self.ways[-1].sure))
-        way.skipped.discard(place)
-        _tell(way.visits.setdefault(place, _Story()), entry)
-
-    def _new_way(self, start: int, sure: int) -> _Way:
-        """A further way; what was skipped and lies beyond all that was done stays skipped."""
-        furthest = max(each.last for each in self.ways)
-        ahead = {place for each in self.ways for place in each.skipped if place > furthest}
-        self.ways.append(_Way(start=start, sure=sure, skipped=ahead))
-        return self.ways[-1]
-
-    def _way(self, place: int) -> _Way:
-        """The newest way that reaches a place, one that has been there before the others."""
-        if place >= self.ways[-1].start:
-            return self.ways[-1]
-        reaching = [way for way in self.ways if way.start <= place]
-        been = [way for way in reaching if place in way.visits]
-        return (been or reaching)[-1]
+        elif place is not None and (story := self.ways.hear(entry.what, place, entry.name)) is not None:
+            _tell(story, entry)
 
     def _extra(self, entry: Done, place: int | None) -> None:
         """A step that is not in the plan stands after the one that it is told with, else after the last begun."""
-        way = self.ways[-1]
+        way = self.ways.newest
         at = place if place is not None and place in way.visits else way.last
         count = 1 + sum(number.startswith(f"{entry.step or 0}.") for number in self.extra)
         try:
@@ -282,45 +230,37 @@ class _Told:
             number = f"{entry.step or 0}.{k}"
             story = _Story(started=entry.happened)
             self.extra[number] = story
-            way.extras.append((at, replace(step, number=number, code=f"{of}{k}"), story))
+            self.extras.setdefault(len(self.ways.all), []).append(
+                (at, replace(step, number=number, code=f"{of}{k}"), story)
+            )
 
     def steps(self) -> tuple[list[Step], frozenset[int]]:
         """The visits in order, and which of them nobody wrote down."""
         found: list[Step] = []
         untold: set[int] = set()
         counts: dict[int, int] = {}
-        for way in self.ways:
-            end = max(way.last, max((at for at, _, _ in way.extras), default=-1))
-            found.extend(_lived(step, story) for at, step, story in way.extras if at < way.start)
+        for count, way in enumerate(self.ways.all, start=1):
+            extras = self.extras.get(count, [])
+            end = max(way.last, max((at for at, _, _ in extras), default=-1))
+            found.extend(_lived(step, story) for at, step, story in extras if at < way.start)
             for place in range(way.start, end + 1):
                 story = way.visits.get(place)
-                assumed = story is None and way.sure <= place <= way.last and place not in way.skipped
-                if story is not None or assumed:
+                if story is not None or way.assumed(place):
                     counts[place] = counts.get(place, 0) + 1
                     if story is None:
                         untold.add(len(found))
                     step = replace(self.flow.steps[place], visit=counts[place])
                     found.append(_lived(step, story or _Story()))
-                found.extend(_lived(step, told) for at, step, told in way.extras if at == place)
+                found.extend(_lived(step, told) for at, step, told in extras if at == place)
         return found, frozenset(untold)
 
     def visits_of(self, place: int) -> int:
         """Which visit of a step the next one is."""
-        been = sum(
-            place in way.visits or (way.sure <= place <= way.last and place not in way.skipped)
-            for way in self.ways
-        )
-        return 1 + been
+        return 1 + self.ways.done(place)
 
     def ahead(self) -> list[tuple[int, Step]]:
         """The steps that nobody has begun on the newest way, in the order of the plan."""
-        way = self.ways[-1]
-        first = max(way.last + 1, way.sure)
-        return [
-            (place, step)
-            for place, step in enumerate(self.flow.steps)
-            if place >= first and place not in way.skipped
-        ]
+        return [(place, step) for place, step in enumerate(self.flow.steps) if self.ways.ahead(place)]
 
 
 def _brought_home(steps: list[Step]) -> tuple[Step, ...]:
@@ -365,7 +305,9 @@ def _tell(story: _Story, entry: Done) -> None:
     if entry.what == "start":
         story.started = story.started or entry.happened
     elif entry.what == "finish":
-        story.finished, story.over = entry.happened, True
+        story.finished = entry.happened
+    elif entry.what == "hold":
+        story.finished = story.finished or entry.happened  # who decides at a hold point has looked
     elif entry.value is not None and entry.value <= 0:
         return  # no time, thickness or dose is zero or less: such an entry tells of a slip, not of the wafer
     elif entry.what == "set" and entry.value is not None:

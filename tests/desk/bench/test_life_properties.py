@@ -117,3 +117,62 @@ def test_every_visit_that_is_shown_is_one_that_the_wafer_lived(flow: Flow, steps
     for step in set(steps):
         lived = [each for each in run.steps if each.number == step and each.started]
         assert len(lived) == len(progress.cell("W1", step).visits) == steps.count(step)
+
+
+TOLD = st.lists(
+    st.tuples(
+        st.sampled_from((*AT_STEP, "go", "rework at the look", "stopped")),
+        st.sampled_from(STEPS[:-1]),
+        st.sampled_from(("", "W1", "W1", "W2")),
+        st.sampled_from((0, 0, 0, 1, 240)),
+    ),
+    max_size=12,
+)
+DECIDED = {"go": "go", "rework at the look": "rework", "stopped": ""}
+
+
+@pytest.mark.property
+@given(TOLD)
+def test_what_is_next_at_the_bench_is_what_the_history_goes_on_with(
+    flow: Flow, told: list[tuple[str, str, str, int]]
+) -> None:
+    """Start, finish, hold, rework, repeat and skip in any order, some told late: progress and history agree on every step.
+
+    Both are held against each other: which steps lie ahead, how often each was gone through, and what was set in each visit.
+    """
+    events = []
+    for k, (what, step, wafer, late) in enumerate(told, start=1):
+        more: dict[str, Any] = {"name": DECIDED[what]} if what in DECIDED else {}
+        if what in {"set", "seen", "measured"}:
+            more = {"name": "time", "value": float(k), "unit": "s"}
+        written = START + datetime.timedelta(minutes=5 * k)
+        events.append(
+            Event(
+                id=str(uuid.UUID(int=k)), lot="K7M-4H7", kind="hold" if what in DECIDED else what, step=step,  # type: ignore[arg-type]
+                wafer=wafer, happened=(written - datetime.timedelta(minutes=late)).isoformat(),
+                written=written.isoformat(), who="AB", text="so it was", **more,
+            )
+        )  # fmt: skip
+    progress = _progress(flow, events)
+    for wafer in ("W1", "W2"):
+        life = run_on(flow, events, wafer)
+        done, ahead = life.flow.steps[: life.done], life.flow.steps[life.done :]
+        states = dict(zip((step.number for step in flow.steps), progress.states[wafer], strict=True))
+        stopped = {hold.step for hold in progress.holds if hold.wafer == wafer}
+        open_ = {number for number, state in states.items() if state in {"waiting", "ready", "rework"}}
+        assert {step.number for step in ahead} - stopped == open_ - stopped
+        for step in flow.steps:
+            if step.number in stopped:
+                continue
+            been = [
+                each for k, each in enumerate(done) if each.number == step.number and k not in life.untold
+            ]
+            visits = progress.cell(wafer, step.number).visits
+            assert [each.done.get("time") for each in been] == [
+                entry.value if (entry := visit.settings.get("time")) else None for visit in visits
+            ]
+            assert [each.finished for each in been if each.finished] == [
+                visit.finished for visit in visits if visit.finished
+            ]
+            if states[step.number] in {"done", "running", "rework"}:
+                assert any(each.number == step.number for each in done)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
@@ -142,7 +143,8 @@ def test_a_timer_runs_until_its_step_is_finished(told: Callable[..., Progress], 
     timer = entry("timer", "1.1", name="soak", value=300.0, unit="s", at="2031-05-04T09:00:00+02:00")
     (open_timer,) = told(entry("start", "1.1"), timer).timers
     assert open_timer.ends == "2031-05-04T09:05:00+02:00"
-    assert told(entry("start", "1.1"), timer, entry("finish", "1.1")).timers == ()
+    finish = entry("finish", "1.1", at="2031-05-04T09:04:00+02:00")
+    assert told(entry("start", "1.1"), timer, finish).timers == ()
 
 
 @pytest.mark.analytic
@@ -157,3 +159,60 @@ def test_a_split_says_what_each_wafer_is_to_get(told: Callable[..., Progress], e
     ]  # fmt: skip
     assert progress.cell("W2", "2.1").planned["thickness"].value == 70e-9
     assert progress.piece("W1").variant == "annealed"
+
+
+@pytest.mark.analytic
+def test_a_step_skipped_ahead_of_time_does_not_tell_that_those_before_it_were_done(
+    told: Callable[..., Progress], entry: Make
+) -> None:
+    progress = told(entry("skip", "5.1", text="resist stays on"))
+    assert progress.piece("W1").next == "1.1"
+    assert states(progress, "W1")["5.1"] == "skipped"
+
+
+@pytest.mark.analytic
+def test_going_back_asks_for_all_that_follows_again_and_begins_nothing(
+    told: Callable[..., Progress], entry: Make
+) -> None:
+    written = [*done(entry, "1.1", *PRINT[:3]), entry("rework", "3.1", text="specks", wafer="W1")]
+    back = told(*written)
+    assert [states(back, "W1")[step] for step in PRINT[:4]] == ["rework"] * 3 + ["waiting"]
+    assert (back.piece("W1").next, back.piece("W1").running) == ("3.1", "")
+    assert back.cell("W1", "3.1").why == "specks"
+    again = told(*written, entry("start", "3.1", wafer="W1"))
+    assert again.piece("W1").running == "3.1"
+    assert [visit.why for visit in again.cell("W1", "3.1").visits] == ["", "specks"]
+
+
+@pytest.mark.analytic
+def test_what_is_measured_late_of_a_print_that_goes_back_belongs_to_that_print(
+    told: Callable[..., Progress], entry: Make
+) -> None:
+    progress = told(
+        *done(entry, "1.1", "2.1", *PRINT), entry("hold", "3.7", name="rework", text="residue", wafer="W1"),
+        entry("measured", "3.6", wafer="W1", name="line width", value=5e-6, unit="um"),
+    )  # fmt: skip
+    assert progress.piece("W1").next == "3.1"
+    assert list(progress.cell("W1", "3.6").visits[0].measured) == ["line width"]
+
+
+@pytest.mark.analytic
+def test_paper_that_is_typed_in_late_stands_where_it_happened(
+    told: Callable[..., Progress], entry: Make
+) -> None:
+    """A print was done on paper and sent back at the bench afterwards: the paper tells of the print before."""
+    late = entry("finish", "3.1", wafer="W1", at="2021-05-04T07:00:00+02:00")
+    back = entry("rework", "3.1", wafer="W1", text="specks", at="2021-05-04T07:30:00+02:00")
+    paper = [replace(each, happened="2021-05-04T06:30:00+02:00") for each in done(entry, "3.1", wafer="W1")]
+    progress = told(late, back, *paper)
+    assert progress.piece("W1").next == "3.1"
+    assert states(progress, "W1")["3.1"] == "rework"
+
+
+@pytest.mark.analytic
+def test_two_clocks_that_differ_by_a_minute_do_not_turn_the_order_round(
+    told: Callable[..., Progress], entry: Make
+) -> None:
+    start = entry("start", "1.1", wafer="W1", at="2021-05-04T09:01:00+02:00")
+    finish = entry("finish", "1.1", wafer="W1", at="2021-05-04T09:00:10+02:00")
+    assert states(told(start, finish), "W1")["1.1"] == "done"

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 from filmwright.desk.bench.checks import Check, Plan, check_value, read_value
 from filmwright.desk.bench.holds import HOLD_POINT, check_start
 from filmwright.desk.bench.permissions import Action, action_of_entry
+from filmwright.desk.bench.settled import CLOCK_SLACK
 from filmwright.desk.files import now
 from filmwright.errors import BadInput, OutOfReach, Problem, Problems, nearest
 from filmwright.flow import step_of
@@ -32,8 +33,6 @@ _BESIDE = frozenset({"note", "photo", "timer", "acknowledge", "place", "handover
 """Kinds that stand beside what somebody else wrote without hiding it."""
 _HOLDS = ("go", "rework", "scrap")
 _EXPLAINED = frozenset({"rework", "scrap"})
-_CLOCK_SLACK = timedelta(minutes=2)
-"""A device whose clock is further off than this has its times corrected by the difference."""
 _TRIES = 4
 _TAKEN_BACK = "taken back at the bench"
 _DID = {
@@ -345,7 +344,7 @@ def _happened(tap: Tap) -> str:
         )
     except (ValueError, TypeError):
         return tap.happened  # the record says what is wrong with it
-    if abs(ahead) <= _CLOCK_SLACK:
+    if abs(ahead) <= CLOCK_SLACK:
         return tap.happened
     return (happened - ahead).isoformat(timespec="seconds")
 

@@ -17,10 +17,12 @@ from filmwright.desk.bench.progress import (
     Timer,
     Visit,
 )
-from filmwright.flow import Step
+from filmwright.desk.bench.settled import in_time
+from filmwright.flow import Step, Ways
 from filmwright.record import Event
 
-_GO, _REWORK, _SCRAP = "go", "rework", "scrap"
+_REWORK, _SCRAP = "rework", "scrap"
+_AT_STEP = frozenset({"start", "finish", "set", "seen", "measured", "repeat", "rework", "skip", "hold"})
 
 
 def progress_of(
@@ -38,7 +40,7 @@ def progress_of(
     steps : iterable of Step
         Of the newest flow.
     events : iterable of Event
-        Settled, in order.
+        Settled, in the order of writing.
     wafers : iterable of str
         With which the lot was started.
     past : mapping from id to events, or None
@@ -47,8 +49,10 @@ def progress_of(
     told = _Lot(tuple(steps), past=past or {})
     for wafer in wafers:
         told.lives[wafer] = _Life(name=wafer, steps=told.steps)
-    for event in events:
+    written = tuple(events)
+    for event in in_time(written):
         told.take(event)
+    told.last = written[-1] if written else None
     return told.progress(lot)
 
 
@@ -56,6 +60,7 @@ def progress_of(
 class _Going:
     """A visit that is still being told."""
 
+    new: bool = True
     started: str = ""
     finished: str = ""
     who: str = ""
@@ -63,6 +68,25 @@ class _Going:
     settings: dict[str, Event] = field(default_factory=dict)
     seen: dict[str, Event] = field(default_factory=dict)
     measured: dict[str, Event] = field(default_factory=dict)
+
+    def hear(self, event: Event) -> None:
+        """One entry that belongs to it."""
+        self.who = event.who or self.who
+        if event.kind == "start":
+            self.started = self.started or event.happened
+        elif event.kind == "finish":
+            self.finished = event.happened
+        elif event.kind == "hold":
+            self.finished = self.finished or event.happened
+        elif event.kind == "repeat":
+            self.why = event.text
+        else:
+            told = {"set": self.settings, "seen": self.seen, "measured": self.measured}[event.kind]
+            told[event.name] = event
+
+    def copied(self) -> _Going:
+        """The same visit of a piece that was cut off; what is told later of one is not told of the other."""
+        return replace(self, settings=dict(self.settings), seen=dict(self.seen), measured=dict(self.measured))
 
     def told(self) -> Visit:
         """As it stands."""
@@ -90,12 +114,11 @@ class _Life:
     entered: list[Event] = field(default_factory=list)
     scrapped: bool = False
     children: list[str] = field(default_factory=list)
-    visits: dict[int, list[_Going]] = field(default_factory=dict)
-    skipped: set[int] = field(default_factory=set)
-    again: set[int] = field(default_factory=set)
+    ways: Ways[_Going] = field(default_factory=lambda: Ways(_Going))
     elsewhere: set[int] = field(default_factory=set)
     decided: dict[int, Event] = field(default_factory=dict)
     whys: dict[int, str] = field(default_factory=dict)
+    backs: dict[int, str] = field(default_factory=dict)
     planned: dict[int, dict[str, Event]] = field(default_factory=dict)
     places: dict[str, str] = field(default_factory=dict)
     variant: str = ""
@@ -116,99 +139,58 @@ class _Life:
             cut=event,
             children=[],
             entered=list(self.entered),
-            visits={
-                k: [
-                    replace(
-                        each,
-                        settings=dict(each.settings),
-                        seen=dict(each.seen),
-                        measured=dict(each.measured),
-                    )
-                    for each in visits
-                ]
-                for k, visits in self.visits.items()
-            },
-            skipped=set(self.skipped),
-            again=set(self.again),
+            ways=self.ways.copy(_Going.copied),
             elsewhere=set(self.elsewhere),
             decided=dict(self.decided),
             whys=dict(self.whys),
+            backs=dict(self.backs),
             planned={k: dict(each) for k, each in self.planned.items()},
             places=dict(self.places),
         )
 
-    def visit(self, k: int, event: Event) -> _Going:
-        """The visit that an entry belongs to; what was passed over or is to be done again begins one."""
-        visits = self.visits.setdefault(k, [])
-        if not visits or k in self.again:
-            visits.append(_Going())
-            self.again.discard(k)
-            self.skipped.discard(k)
-            self.decided.pop(k, None)
-            self.whys.pop(k, None)
-        going = visits[-1]
-        going.who = event.who or going.who
-        return going
+    def at_step(self, k: int, event: Event) -> None:
+        """One entry about a step; which visit it belongs to is the rule of the ways."""
+        going = self.ways.hear(event.kind, k, event.name)
+        if going is not None:
+            if going.new:
+                going.new = False
+                self.decided.pop(k, None)
+                self.whys.pop(k, None)
+                going.why = self.backs.pop(k, "")
+            going.hear(event)
+        if event.kind == "skip":
+            self.whys[k] = event.text
+        elif event.kind == "rework":
+            self._back(k, event)
+        elif event.kind == "hold":
+            self._decide(k, event)
 
-    def start(self, k: int, event: Event) -> None:
-        """Begun; a second start of what is finished is another visit."""
-        visits = self.visits.get(k)
-        if visits and visits[-1].finished:
-            self.again.add(k)
-        going = self.visit(k, event)
-        going.started = going.started or event.happened
+    def enter(self, first: int) -> None:
+        """It goes on with a step here; what comes before and is not told of was done in another lot."""
+        for k in range(first):
+            if not self.ways.told(k):
+                self.elsewhere.add(k)
+                self.ways.hear("skip", k)
 
-    def finish(self, k: int, event: Event) -> None:
-        """Finished."""
-        self.visit(k, event).finished = event.happened
-
-    def valued(self, k: int, event: Event) -> None:
-        """What was dialled in, seen or measured."""
-        late = event.kind == "measured" and self.visits.get(k)
-        going = self.visits[k][-1] if late else self.visit(k, event)
-        told = {"set": going.settings, "seen": going.seen, "measured": going.measured}[event.kind]
-        told[event.name] = event
-
-    def repeat(self, k: int, event: Event) -> None:
-        """The same step once more, or back to it and all that follows once more."""
-        if not self.visits.get(k) and k < self.reached and k not in self.skipped | self.elsewhere:
-            self.visits[k] = [_Going()]  # it was passed over in writing, but done
-        if self.visits.get(k):
-            self.again.add(k)
-        self.visit(k, event).why = event.text
-        if event.kind == "rework":
-            self.again |= {j for j in self.visits if j > k}
-
-    def skip(self, k: int, event: Event) -> None:
-        """Not done; what was finished before stays done."""
-        visits = self.visits.get(k, [])
-        if visits and not visits[-1].finished:
-            visits.pop()
-        self.again.discard(k)
-        if not visits:
-            self.visits.pop(k, None)
-            self.skipped.add(k)
-        self.whys[k] = event.text
-
-    def decide(self, k: int, event: Event) -> None:
+    def _decide(self, k: int, event: Event) -> None:
         """At a hold point: go on, go back, or no further."""
-        if event.name:
-            going = self.visits[k][-1] if self.visits.get(k) else self.visit(k, event)
-            going.finished = going.finished or event.happened
         self.decided[k] = event
         self.whys[k] = event.text
         if event.name == _REWORK:
             first = back_to(self.steps, k)
-            self.again |= {j for j in range(first, k + 1) if j in self.visits or j in {first, k}}
+            self.ways.hear("rework", first)
+            self._back(first, event)
         elif event.name == _SCRAP:
             self.scrapped = True
-        elif event.name == _GO:
-            self.again.discard(k)
+
+    def _back(self, k: int, event: Event) -> None:
+        """The reason of going back is shown until the step is begun again, and with that visit."""
+        self.whys[k] = self.backs[k] = event.text
 
     @property
-    def reached(self) -> int:
-        """Place of the last step that was begun, skipped or done elsewhere; -1 when none was."""
-        return max((*self.visits, *self.skipped, *self.elsewhere), default=-1)
+    def passed(self) -> int:
+        """Place of the last step that was begun on the way that is gone now; what was begun before it runs no longer."""
+        return self.ways.newest.last
 
 
 @dataclass
@@ -225,17 +207,6 @@ class _Lot:
 
     def __post_init__(self) -> None:
         self.places = {step.number: k for k, step in enumerate(self.steps)}
-        self.at_step: Mapping[str, Callable[[_Life, int, Event], None]] = {
-            "start": _Life.start,
-            "finish": _Life.finish,
-            "set": _Life.valued,
-            "seen": _Life.valued,
-            "measured": _Life.valued,
-            "repeat": _Life.repeat,
-            "rework": _Life.repeat,
-            "skip": _Life.skip,
-            "hold": _Life.decide,
-        }
         self.of_lot: Mapping[str, Callable[[Event], None]] = {
             "acknowledge": self._acknowledge,
             "timer": self._timer,
@@ -251,7 +222,6 @@ class _Lot:
 
     def take(self, event: Event) -> None:
         """One entry."""
-        self.last = event
         if event.kind in self.of_lot:
             self.of_lot[event.kind](event)
         lives = self._meant(event)
@@ -260,7 +230,7 @@ class _Lot:
         if event.kind in self.of_wafer:
             for life in lives:
                 self.of_wafer[event.kind](life, event)
-        elif event.kind in self.at_step:
+        elif event.kind in _AT_STEP:
             self._at_step(event, lives)
 
     def _at_step(self, event: Event, lives: Sequence[_Life]) -> None:
@@ -271,7 +241,7 @@ class _Lot:
                     life.scrapped = True
             return
         for life in lives:
-            self.at_step[event.kind](life, k, event)
+            life.at_step(k, event)
         if event.kind in {"finish", "skip"}:
             self._stop_timers(event)
 
@@ -327,11 +297,9 @@ class _Lot:
             life.went_to = ""
             for each in self.past.get(event.id, ()):
                 k = self.places.get(each.step)
-                if k is not None and each.kind in self.at_step:
-                    self.at_step[each.kind](life, k, each)
-            first = self.places.get(event.step)
-            if first is not None:
-                life.elsewhere |= {k for k in range(first) if k not in life.visits}
+                if k is not None and each.kind in _AT_STEP:
+                    life.at_step(k, each)
+            life.enter(self.places.get(event.step, 0))
 
     def _place(self, life: _Life, event: Event) -> None:
         life.places[event.name] = event.text
@@ -362,9 +330,10 @@ class _Lot:
             pieces=pieces,
             states={life.name: states for life, states, _ in looked},
             visits={
-                (life.name, numbers[k]): tuple(each.told() for each in visits)
+                (life.name, number): tuple(each.told() for each in visits)
                 for life in lives
-                for k, visits in life.visits.items()
+                for k, number in enumerate(numbers)
+                if (visits := life.ways.told(k))
             },
             whys={(life.name, numbers[k]): why for life in lives for k, why in life.whys.items() if why},
             decisions={(life.name, numbers[k]): each for life in lives for k, each in life.decided.items()},
@@ -423,9 +392,7 @@ class _Lot:
 
 def _states(life: _Life) -> tuple[tuple[State, ...], tuple[OpenHold, ...]]:
     """One state per step, and the hold points at which nobody has decided."""
-    reached = life.reached
-    began_to_redo = max((k for k in life.visits if k not in life.again), default=-1)
-    states: list[State] = [_state(life, k, reached, began_to_redo) for k in range(len(life.steps))]
+    states: list[State] = [_state(life, k) for k in range(len(life.steps))]
     holds = _open_holds(life, states)
     for hold in holds:
         states[hold] = "held"
@@ -442,7 +409,7 @@ def _states(life: _Life) -> tuple[tuple[State, ...], tuple[OpenHold, ...]]:
             wafer=life.name,
             step=life.steps[k].number,
             look=life.steps[k].hold,
-            since=life.visits[k][-1].finished or life.visits[k][-1].started if k in life.visits else "",
+            since=_since(life, k),
             before=life.steps[after].number
             if (after := next_irreversible(life.steps, k)) is not None
             else "",
@@ -453,19 +420,20 @@ def _states(life: _Life) -> tuple[tuple[State, ...], tuple[OpenHold, ...]]:
     return tuple(states), look
 
 
-def _state(life: _Life, k: int, reached: int, passed: int) -> State:
-    visits = life.visits.get(k)
-    if k in life.again:
-        return "rework"
-    if visits and not visits[-1].finished and k >= passed:
-        return "running"
-    if visits:
-        return "done"
-    if k in life.skipped:
-        return "skipped"
-    if k in life.elsewhere:
+def _since(life: _Life, k: int) -> str:
+    visits = life.ways.told(k)
+    return visits[-1].finished or visits[-1].started if visits else ""
+
+
+def _state(life: _Life, k: int) -> State:
+    ways = life.ways
+    if ways.ahead(k):
+        return "rework" if ways.done(k) else "waiting"
+    if ways.current(k) is not None:
+        return "done" if ways.over(k) or k < life.passed else "running"
+    if k in life.elsewhere and not ways.told(k):
         return "away"
-    return "done" if k < reached else "waiting"
+    return "skipped" if ways.skipped(k) else "done"
 
 
 def _open_holds(life: _Life, states: Sequence[State]) -> list[int]:
@@ -480,7 +448,7 @@ def _open_holds(life: _Life, states: Sequence[State]) -> list[int]:
         if not stopped and not (step.hold and states[k] in {"done", "skipped"} and decision is None):
             continue
         after = next_irreversible(life.steps, k)
-        if after is None or after not in life.visits or after in life.again:
+        if after is None or life.ways.current(after) is None:
             found.append(k)
     return found
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol, get_args
 
 from filmwright.desk.bench.holds import back_to
+from filmwright.desk.bench.settled import in_time
 from filmwright.desk.files import Work
 from filmwright.errors import BadInput, Problem, nearest
 from filmwright.flow import Done, DoneKind, Flow, Lived, lived
@@ -108,7 +109,7 @@ def entries_of(events: Sequence[Event], wafer: str) -> tuple[Event, ...]:
             here = event.kind == "enter"
         if (not event.wafer and here) or (event.wafer in line.names and line.minds(event)):
             found.append(event)
-    return tuple(sorted(found, key=lambda each: _moment(each.happened)))
+    return in_time(found)
 
 
 def told(events: Iterable[Event], flow: Flow) -> tuple[Done, ...]:

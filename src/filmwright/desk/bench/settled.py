@@ -2,9 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import datetime
+from collections.abc import Iterable, Sequence
 
 from filmwright.record import Event
+
+CLOCK_SLACK = datetime.timedelta(minutes=2)
+"""Clocks of two devices may differ by this much; one that is further off has its times corrected."""
+_SLACK_S = CLOCK_SLACK.total_seconds()
+
+
+def in_time(events: Sequence[Event]) -> tuple[Event, ...]:
+    """Entries in the order in which they happened, whenever they were written down.
+
+    Of two that were written at once, the clocks of two devices do not tell which came first: they stay in the order of writing.
+
+    Parameters
+    ----------
+    events : sequence of Event
+        Those that hold, in the order of writing.
+    """
+    moments, latest = [], 0.0
+    for each in events:
+        moment = _moment(each.happened)
+        if each.written == each.happened or abs(_moment(each.written) - moment) <= _SLACK_S:
+            if moment < latest <= moment + _SLACK_S:
+                moment = latest
+            latest = moment
+        moments.append(moment)
+    return tuple(events[k] for k in sorted(range(len(moments)), key=moments.__getitem__))
+
+
+def _moment(text: str) -> float:
+    return datetime.datetime.fromisoformat(text).timestamp()
 
 
 def settled(events: Iterable[Event]) -> tuple[Event, ...]:
