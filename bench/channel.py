@@ -56,23 +56,17 @@ def _step(section: ChannelSection, gate: float, drain: float) -> tuple[_Matrix, 
 
 
 def sparse(system: _Matrix, wrong: np.ndarray) -> tuple[csc_matrix, np.ndarray]:
-    """The same system for a general library, rows divided by their diagonal as ours are."""
+    """The same system for a general library, rows divided by their largest element as ours are."""
     blocks, n = wrong.shape
-    scale = system.scale
-    rows, columns, values = [], [], []
-
-    def put(block: np.ndarray, k: int, other: int) -> None:
-        i, j = np.nonzero(block)
-        rows.append(k * n + i)
-        columns.append(other * n + j)
-        values.append(block[i, j] * scale[k, i])
-
-    for k in range(blocks):
-        put(system.diagonal[k], k, k)
-        if k + 1 < blocks:
-            put(system.behind[k], k, k + 1)
-        if k:
-            put(system.back.product(k, np.eye(n)).T, k, k - 1)
+    scale = 1.0 / np.max(np.abs(system.diagonal), axis=2)
+    k, i, j = np.nonzero(system.diagonal)
+    rows, columns, values = [k * n + i], [k * n + j], [system.diagonal[k, i, j] * scale[k, i]]
+    row, column = system.places.T
+    first = np.arange(blocks - 1)[:, None] * n
+    for couplings, own, other in ((system.behind, 0, n), (system.before, n, 0)):
+        rows.append((first + own + row).ravel())
+        columns.append((first + other + column).ravel())
+        values.append((couplings.values * scale.ravel()[rows[-1]].reshape(couplings.values.shape)).ravel())
     cells = (np.concatenate(rows), np.concatenate(columns))
     return coo_matrix((np.concatenate(values), cells), shape=(blocks * n,) * 2).tocsc(), (
         -wrong * scale
@@ -97,7 +91,7 @@ def measure() -> list[Row]:
     own, peer = [], []
     for _ in range(3):
         again = _Matrix(wrong.shape[0], wrong.shape[1] - ACROSS)
-        again.diagonal, again.behind, again.back = kept.diagonal, kept.behind, kept.back
+        again.diagonal, again.behind, again.before = kept.diagonal, kept.behind, kept.before
         own.append(_seconds(lambda again=again: again.move(wrong)))  # type: ignore[misc]
         peer.append(_seconds(lambda: spsolve(matrix, right)))
     ours, theirs = statistics.median(own), statistics.median(peer)

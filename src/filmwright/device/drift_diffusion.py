@@ -191,7 +191,10 @@ def _newton(grid: _Grid, start: Bias, gate: float, drain: float) -> Bias:
         fresh = matrix is None
         if matrix is None:
             matrix = grid.matrix(electrons, quasi_fermi)
-        move = matrix.move(grid.balance(electrons, potential, quasi_fermi, (gate, drain)))
+        try:
+            move = matrix.move(grid.balance(electrons, potential, quasi_fermi, (gate, drain)))
+        except np.linalg.LinAlgError as refused:
+            raise _UnsettledError from refused
         if not np.all(np.isfinite(move)):
             raise _UnsettledError
         farthest = float(np.max(np.abs(move))) / grid.unit
@@ -377,12 +380,11 @@ class _Grid:
         diagonal[:, row, row] = slope
         diagonal[:, row[:-1], row[1:]] = diagonal[:, row[1:], row[:-1]] = self.upward[:, 1:]
         diagonal[:, film, film + ACROSS] += held
-        matrix.behind[:, row, row] = self.sideways
-        matrix.back.potential[1:] = self.sideways
+        matrix.behind.potential[:] = matrix.before.potential[:] = self.sideways
 
     def _continuity(self, matrix: _Matrix, across: _Slopes, along: _Slopes) -> None:
         rows = self.rows
-        diagonal, behind, back = matrix.diagonal, matrix.behind, matrix.back
+        diagonal, behind, before = matrix.diagonal, matrix.behind, matrix.before
         low = np.arange(rows, rows + ACROSS - 1)
         for shift, by_a, by_b in (
             (ACROSS, across.by_a[0], across.by_b[0]),
@@ -396,27 +398,25 @@ class _Grid:
         for shift, by_a, by_b in ((ACROSS, along.by_a[0], along.by_b[0]), (0, along.by_a[1], along.by_b[1])):
             diagonal[:-1, row, row - shift] += by_a
             diagonal[1:, row, row - shift] -= by_b
-            behind[:, row, row - shift] = by_b
-        back.current[1:], back.quasi_fermi[1:] = -along.by_a[0], -along.by_a[1]
+        behind.current[:], behind.quasi_fermi[:] = along.by_b
+        before.current[:], before.quasi_fermi[:] = -along.by_a[0], -along.by_a[1]
 
     def _contacts(self, matrix: _Matrix) -> None:
         """Rows under a contact hold its values instead, or let the current into the metal against a resistance."""
-        diagonal, behind, back = matrix.diagonal, matrix.behind, matrix.back
-        column, row = np.nonzero(self.source | self.drain)
-        inner = column < len(behind)
-        held = (BENEATH,) if self.into_metal is not None else (BENEATH, self.rows)
-        for first in held:
+        diagonal, covered = matrix.diagonal, self.source | self.drain
+        column, row = np.nonzero(covered)
+        for first in (BENEATH,) if self.into_metal is not None else (BENEATH, self.rows):
             place = first + row
             diagonal[column, place] = 0.0
             diagonal[column, place, place] = 1.0
-            behind[column[inner], place[inner]] = 0.0
-        back.potential[column, BENEATH + row] = 0.0
-        if self.into_metal is None:
-            back.current[column, row] = back.quasi_fermi[column, row] = 0.0
-            return
-        level = self.rows + row
-        diagonal[column, BENEATH + row, level] = -1.0
-        diagonal[column, level, level] += self.into_metal[column, row]
+        for couplings, own in ((matrix.behind, covered[:-1]), (matrix.before, covered[1:])):
+            couplings.potential[:, BENEATH:][own] = 0.0
+            if self.into_metal is None:
+                couplings.current[own] = couplings.quasi_fermi[own] = 0.0
+        if self.into_metal is not None:
+            level = self.rows + row
+            diagonal[column, BENEATH + row, level] = -1.0
+            diagonal[column, level, level] += self.into_metal[column, row]
 
     def _flows(self, free: Filled, quasi_fermi: Array, a: _Index, b: _Index, lead: Array) -> Array:
         """The current from the nodes a to the nodes b, over q·µ·φ."""
@@ -460,29 +460,22 @@ class _Grid:
     def _harmonic(self, up: Array, side: Array, most: Array, held_at: tuple[Array, float]) -> Array:
         """−φ·ln of the function that is the mean of its neighbours, weighted by their links, between the contacts."""
         columns = len(most)
-        diagonal, behind = np.zeros((columns, ACROSS, ACROSS)), np.zeros((columns - 1, ACROSS, ACROSS))
-        right, back = np.zeros((columns, ACROSS)), np.zeros((columns, ACROSS))
-        row, held = np.arange(ACROSS), self.source | self.drain
+        diagonal, row = np.zeros((columns, ACROSS, ACROSS)), np.arange(ACROSS)
+        right, held = np.zeros((columns, ACROSS)), self.source | self.drain
         total = np.zeros_like(most)
-        for links, own, other in (
-            (up, np.s_[:, :-1], (row[:-1], row[1:])),
-            (up, np.s_[:, 1:], (row[1:], row[:-1])),
-        ):
-            part = np.where(held[own], 0.0, np.exp(links - most[own]))
+        for own, other in ((np.s_[:, :-1], (row[:-1], row[1:])), (np.s_[:, 1:], (row[1:], row[:-1]))):
+            part = np.where(held[own], 0.0, np.exp(up - most[own]))
             total[own] += part
             diagonal[:, other[0], other[1]] = -part
-        part = np.where(held[:-1], 0.0, np.exp(side - most[:-1]))
-        total[:-1] += part
-        behind[:, row, row] = -part
-        part = np.where(held[1:], 0.0, np.exp(side - most[1:]))
-        total[1:] += part
-        back[1:] = -part
+        behind = np.where(held[:-1], 0.0, np.exp(side - most[:-1]))
+        before = np.where(held[1:], 0.0, np.exp(side - most[1:]))
+        total[:-1] += behind
+        total[1:] += before
         diagonal[:, row, row] = np.where(held, 1.0, total)
         ends, drain = held_at
         right[held] = ends[held]
-        found = BlockTridiagonal(lambda column, vectors: back[column] * vectors, diagonal, behind).solve(
-            right
-        )
+        places = np.stack((row, row), axis=1)
+        found = BlockTridiagonal(diagonal, -before, -behind, places).solve(right)
         lowest, highest = sorted((1.0, float(np.exp(-drain / self.unit))))
         result: Array = -self.unit * np.log(np.clip(found, lowest, highest))
         return result
@@ -503,58 +496,32 @@ class _Grid:
 
 
 class _Matrix:
-    """Newton's matrix: blocks on the diagonal, blocks to the next column, couplings to the one before."""
+    """Newton's matrix: blocks on the diagonal, and the few elements that couple a column to the next and to the one before."""
 
     def __init__(self, columns: int, rows: int) -> None:
         size = rows + ACROSS
         self.diagonal = np.zeros((columns, size, size))
-        self.behind = np.zeros((columns - 1, size, size))
-        self.back = _Back(np.zeros((columns, rows)), np.zeros((columns, ACROSS)), np.zeros((columns, ACROSS)))
-
-    @cached_property
-    def scale(self) -> Array:
-        """One over the diagonal, by which every row is multiplied: electrons span hundreds of decades."""
-        result: Array = 1.0 / np.maximum(np.abs(np.einsum("kii->ki", self.diagonal)), np.finfo(float).tiny)
-        return result
+        self.behind = _Couplings(columns - 1, rows)
+        self.before = _Couplings(columns - 1, rows)
+        low, high, film = np.arange(rows), np.arange(rows, size), np.arange(BENEATH, rows)
+        self.places = np.stack((np.concatenate((low, high, high)), np.concatenate((low, film, high))), axis=1)
 
     @cached_property
     def eliminated(self) -> BlockTridiagonal:
-        """The scaled matrix, ready to be solved with."""
-        scale = self.scale
-        return BlockTridiagonal(
-            self.back.scaled(scale).product,
-            self.diagonal * scale[:, :, None],
-            self.behind * scale[:-1, :, None],
-        )
+        """Ready to be solved with."""
+        return BlockTridiagonal(self.diagonal, self.before.values, self.behind.values, self.places)
 
     def move(self, wrong: Array) -> Array:
         """What puts right what is wrong, array (columns, rows + ACROSS)."""
-        return self.eliminated.solve(-wrong * self.scale)
+        return self.eliminated.solve(-wrong)
 
 
-@dataclass(frozen=True)
-class _Back:
-    """The coupling of a column to the one before: of each potential to its like, of each current to both of its node."""
+class _Couplings:
+    """Of columns to their neighbours: of each potential to its like, of each current to both values of its node."""
 
-    potential: Array
-    current: Array
-    quasi_fermi: Array
-
-    def scaled(self, scale: Array) -> _Back:
-        rows = self.potential.shape[1]
-        return _Back(
-            self.potential * scale[:, :rows],
-            self.current * scale[:, rows:],
-            self.quasi_fermi * scale[:, rows:],
-        )
-
-    def product(self, column: int, vectors: Array) -> Array:
-        rows = self.potential.shape[1]
-        result = np.empty_like(vectors)
-        result[:, :rows] = self.potential[column] * vectors[:, :rows]
-        result[:, rows:] = self.current[column] * vectors[:, BENEATH:rows]
-        result[:, rows:] += self.quasi_fermi[column] * vectors[:, rows:]
-        return result
+    def __init__(self, gaps: int, rows: int) -> None:
+        self.values = np.zeros((gaps, rows + 2 * ACROSS))
+        self.potential, self.current, self.quasi_fermi = np.split(self.values, (rows, rows + ACROSS), axis=1)
 
 
 def _spread(kept: Array, flow: Array, axis: int) -> None:
