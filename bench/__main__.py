@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 from shapely import Polygon, union_all
 
-from bench import as_run, fits, lengths, lots, pages, plan, reading, record, review_growth, taps
+from bench import as_run, extract, fits, lengths, lots, pages, plan, reading, record, review_growth, taps
 from bench.settings import dialled_in
 from filmwright import desk
 from filmwright.desk.files import load
@@ -274,7 +274,7 @@ def main() -> int:
     rows += review_growth.rows()
     rows += as_run.rows(folder / "flow" / "plan.yaml")
     rows += sections_alone()
-    rows += extraction()
+    rows += [*extraction(), *extract.first_curves()]
     rows += prediction()
     rows += channels()
     rows += reading.rows()

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+import tempfile
 import time
 from collections.abc import Callable
 
@@ -182,6 +186,30 @@ def peer_swing(gate: np.ndarray, current: np.ndarray, usable: float) -> float:
         if slopes:
             return 1 / max(float(np.ravel(each)[0]) for each in slopes)
     return float("nan")
+
+
+def first_curves() -> list[tuple[str, float, str, float, str]]:
+    """The first four curves of a process beside the same with every loop compiled anew, as after an installation."""
+    code = (
+        "import time; from bench.extract import *; from filmwright.numerics import interpreted; few = {few}\n"
+        "interpreted.FEW = few if few >= 0 else interpreted.FEW\n"
+        "sweeps, geometry = invented_sweeps(4); begin = time.process_time()\n"
+        "extract_many(sweeps, geometry, threads=1); print(time.process_time() - begin)"
+    )
+    seconds = []
+    for few in (-1, 0):
+        with tempfile.TemporaryDirectory() as empty:
+            environment = {**os.environ, "NUMBA_CACHE_DIR": empty}
+            done = subprocess.run(
+                [sys.executable, "-c", code.format(few=few)],
+                check=True,
+                capture_output=True,
+                text=True,
+                env=environment,
+            )
+            seconds.append(float(done.stdout))
+    name, peer = "first four curves of a process, processor time", "all loops compiled first"
+    return [(name, seconds[0], peer, seconds[1], "4 curves of 201 points, nothing kept on disk")]
 
 
 def timed(job: Callable[[], object]) -> float:

@@ -10,7 +10,7 @@ from filmwright import device
 from filmwright.measure.context import Column, Context, interpolated, slope_refusals
 from filmwright.measure.mobilities import UNPHYSICAL_MOBILITY
 from filmwright.measure.readings import Flags, point_noise
-from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array
+from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, or_else
 
 TWICE = 2.0
 """A conductance counts as that of the linear region from so many drain voltages of overdrive on."""
@@ -37,7 +37,7 @@ def channel_mobilities(context: Context) -> dict[str, Column]:
 
 def _threshold(context: Context) -> Array:
     """Threshold of the linear region, V_D/2 taken off: from where a conductance counts its overdrive."""
-    return context.linear.intercept - np.nan_to_num(context.known.drain_voltage) / 2.0
+    return context.linear.intercept - or_else(context.known.drain_voltage) / 2.0
 
 
 def _sizes(context: Context) -> tuple[Array, Array, Array, Flags]:
@@ -103,7 +103,7 @@ def _average(context: Context, gate: Array) -> Column:
     value = device.average_mobility(current, width, length, areal, held, drain)
     value = np.where(missing | ~(over > 0), np.nan, value)
     across = np.minimum(drain, held)
-    lean = np.nan_to_num(onset_std) * across / (held * across - across**2 / 2.0)
+    lean = or_else(onset_std) * across / (held * across - across**2 / 2.0)
     return Column(
         value=value,
         std=value * np.hypot(_noise_at(context, current), lean),
@@ -132,10 +132,10 @@ def _without_contacts(context: Context, gate: Array) -> Column:
     over = gate - context.linear.intercept
     held = np.where(over > 0, over, 1.0)
     conductance = device.conductance_without_contacts(current, drain, ohms)
-    value = device.effective_mobility(np.nan_to_num(conductance), width, length, areal, held)
+    value = device.effective_mobility(or_else(conductance), width, length, areal, held)
     value = np.where(missing | unknown | ~(over > 0) | ~np.isfinite(conductance), np.nan, value)
     share = 2.0 * ohms * current / drain
-    contact_std = np.where(unknown, 0.0, np.nan_to_num(context.known.contact_resistance_std)) / width
+    contact_std = np.where(unknown, 0.0, or_else(context.known.contact_resistance_std)) / width
     parts = np.stack(
         [
             _noise_at(context, current) / (1.0 - share),

@@ -9,9 +9,17 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from filmwright.measure.leak import Leak, read_leak
-from filmwright.measure.readings import Flags, Levels, Swings, read_levels, read_swings
+from filmwright.measure.readings import (
+    Flags,
+    Index,
+    Levels,
+    Swings,
+    clear_to_the_end,
+    read_levels,
+    read_swings,
+)
 from filmwright.measure.results import Bound
-from filmwright.measure.smoothing import Array, Noise, read_noise
+from filmwright.measure.smoothing import Array, Noise, or_else, read_noise
 from filmwright.measure.tangents import Tangents, steepest
 from filmwright.numerics import CurveNoise
 
@@ -141,6 +149,11 @@ class Context:
     numbers: Mapping[str, Array] = field(default_factory=dict)
     classes: Mapping[str, Flags] = field(default_factory=dict)
 
+    @functools.cached_property
+    def clear_from(self) -> Index:
+        """Place from which on each curve stands clear of its floor and of the gate current up to the end of the sweep."""
+        return clear_to_the_end(np.asarray(self.curves > self.levels.clear_of))
+
     @property
     def common(self) -> dict[str, Flags]:
         """What refuses every parameter of the channel."""
@@ -194,9 +207,7 @@ def _numbers(context: Context) -> dict[str, Array]:
         return {
             "on": levels.on,
             "off": levels.off,
-            "floor": np.where(
-                levels.floor_limited, np.maximum(levels.off, np.nan_to_num(noise.floor)), levels.off
-            ),
+            "floor": np.where(levels.floor_limited, np.maximum(levels.off, or_else(noise.floor)), levels.off),
             "ratio": levels.on / levels.off,
             "share": 100.0 * leak / levels.on,
             "leak": leak,
@@ -215,7 +226,7 @@ def _numbers(context: Context) -> dict[str, Array]:
 
 def interpolated(grid: Array, curves: Array, volts: Array) -> Array:
     """Each curve (n_curves, n_points) at its own gate voltage, held at the ends."""
-    held = np.clip(np.nan_to_num(volts, nan=grid[0]), grid[0], grid[-1])
+    held = np.clip(or_else(volts, grid[0]), grid[0], grid[-1])
     place = np.clip(np.searchsorted(grid, held) - 1, 0, len(grid) - 2)
     rows = np.arange(len(curves))
     part = (held - grid[place]) / (grid[place + 1] - grid[place])

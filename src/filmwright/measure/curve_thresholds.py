@@ -6,8 +6,8 @@ import numpy as np
 
 from filmwright import device, numerics
 from filmwright.measure.context import Column, Context
-from filmwright.measure.readings import Flags, Index
-from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, half_widths
+from filmwright.measure.readings import Flags, Index, clear_to_the_end
+from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, half_widths, or_else
 from filmwright.numerics import local_polynomials
 
 LINE_FROM, LINE_TO = 0.3, 0.9
@@ -53,7 +53,7 @@ def curve_thresholds(context: Context) -> dict[str, Column]:
 def line_windows(context: Context) -> Index:
     """First and last place of the line and place where the current is off, (n_curves, 3)."""
     grid, end = context.grid, len(context.grid) - 1
-    start = np.clip(np.nan_to_num(context.linear.intercept, nan=grid[-1]), grid[0], grid[-1])
+    start = np.clip(or_else(context.linear.intercept, grid[-1]), grid[0], grid[-1])
     way = grid[-1] - start
     first = np.searchsorted(grid, start + LINE_FROM * way)
     last = np.searchsorted(grid, start + LINE_TO * way, side="right") - 1
@@ -81,11 +81,11 @@ def _peak(context: Context, order: int, name: str, words: str) -> dict[str, Colu
     off = np.take_along_axis(context.curves, place, axis=1)
     branch = np.where(np.arange(count)[None, :] < place, off, context.curves)
     found = numerics.peaks_of_derivative(grid, branch, context.points, halves, order, PEAKS[order])
-    at, half = found[:, 0].astype(np.intp), np.nan_to_num(found[:, 1]).astype(np.intp)
+    at, half = found[:, 0].astype(np.intp), or_else(found[:, 1]).astype(np.intp)
     span = grid[np.minimum(at + half, count - 1)] - grid[np.maximum(at - half, 0)]
     inside = np.abs(found[:, 2]) < span / 2.0
     value = np.where(inside, grid[at] + found[:, 2], np.nan)
-    noisy = ~(found[:, 4] > CLEAR[order] * np.nan_to_num(found[:, 5])) | ~inside | (found[:, 3] > span / 5.0)
+    noisy = ~(found[:, 4] > CLEAR[order] * or_else(found[:, 5])) | ~inside | (found[:, 3] > span / 5.0)
     return {
         name: Column(
             value=value,
@@ -107,7 +107,7 @@ def _ratio_windows(context: Context, windows: Index, halves: tuple[int, ...]) ->
     table = local_polynomials(context.grid, halves, 2)
     gains = table.gains[:, table.gains.shape[1] // 2, 1]
     slope = np.where(context.linear.slope > 0, context.linear.slope, np.inf)
-    error = np.sqrt(np.nan_to_num(context.points.variance[rows, last])) / slope
+    error = np.sqrt(or_else(context.points.variance[rows, last])) / slope
     room = np.minimum(windows[:, 0], count - 1 - last)
     fits = np.array(halves)[None, :] <= np.maximum(room, 1)[:, None]
     good = fits & (error[:, None] * gains[None, :] <= SLOPE_ERROR)
@@ -194,10 +194,10 @@ def _integral(context: Context, windows: Index) -> dict[str, Column]:
     found = numerics.integral_ratio_lines(context.grid, context.curves, context.points, ordered)
     # Where the line is bent it matters at which point it begins, and that follows a noisy tangent.
     step = (context.grid[-1] - context.grid[0]) / (len(context.grid) - 1)
-    points = (1.0 - LINE_FROM) * np.nan_to_num(context.linear.intercept_std) / step
+    points = (1.0 - LINE_FROM) * or_else(context.linear.intercept_std) / step
     wander = points**2 + QUANTUM
     for place in (0, 2):
-        moved = np.nan_to_num(found[:, 4 + place // 2] - found[:, place])
+        moved = or_else(found[:, 4 + place // 2] - found[:, place])
         found[:, place + 1] = np.sqrt(found[:, place + 1] ** 2 + moved**2 * wander)
     low, high = (context.grid[np.clip(windows[:, each], 0, len(context.grid) - 1)] for each in (0, 1))
     line = "line through H = ∫I_D dV_G/I_D between 30 and 90 % of the way from the tangent's intercept to the end"
@@ -244,14 +244,14 @@ def _transition(context: Context, windows: Index) -> dict[str, Column]:
     grid, count = context.grid, len(context.grid)
     clear = context.curves > np.maximum(context.levels.clear_of, ON_FROM * context.levels.on[:, None])
     # The last stretch that is clear of the floor all the way to the end of the sweep.
-    first = count - np.cumprod(clear[:, ::-1], axis=1).sum(axis=1)
+    first = clear_to_the_end(clear)
     ordered = np.stack(
         [windows[:, 2], np.maximum(first, windows[:, 2] + 1), np.full(len(clear), count - 1)], axis=1
     )
     found = numerics.largest_transitions(
         grid, context.curves, context.points, half_widths(count), ordered, TRANSITION
     )
-    place, half = (np.nan_to_num(found[:, each]).astype(np.intp) for each in (2, 3))
+    place, half = (or_else(found[:, each]).astype(np.intp) for each in (2, 3))
     return {
         "threshold_voltage_transition": Column(
             value=found[:, 0],

@@ -8,7 +8,7 @@ from filmwright import numerics
 from filmwright.measure.context import Column, Context, interpolated
 from filmwright.measure.leak import JUMP, Leak
 from filmwright.measure.readings import Flags, point_noise, tops
-from filmwright.measure.smoothing import Array, Noise
+from filmwright.measure.smoothing import Array, Noise, or_else
 
 NOISY = 3.0
 """Noise floors of the gate current below which its largest size tells the noise alone."""
@@ -41,7 +41,7 @@ def _largest(context: Context, leak: Leak) -> Column:
     turned = filled * np.where(filled[rows, place] < 0, -1.0, 1.0)[:, None]
     noise = leak.noise
     found = numerics.levels_of_curves(grid, turned, noise.of_points(turned), tops(count), (count,))
-    noisy: Flags = np.asarray(found[:, 0] < NOISY * np.nan_to_num(noise.floor))
+    noisy: Flags = np.asarray(found[:, 0] < NOISY * or_else(noise.floor))
     return Column(
         value=np.where(leak.missing, np.nan, np.where(noisy, leak.size[rows, place], found[:, 0])),
         std=np.where(leak.missing, np.nan, found[:, 1]),
@@ -64,19 +64,19 @@ def _shares(context: Context, leak: Leak) -> dict[str, Column]:
         "threshold": (threshold, doubt, "at the threshold"),
         "drain_bias": (context.known.drain_voltage, fixed, "at V_G = V_D, where only the source side leaks"),
     }
-    columns = {}
+    columns, drains = {}, np.abs(context.curves)
     for name, (volts, volts_std, words) in places.items():
-        gate, gate_std = _read_at(grid, leak.size, leak.noise, volts)
-        drain, drain_std = _read_at(grid, np.abs(context.curves), context.noise, volts)
-        moved = [
-            _read_at(grid, leak.size, leak.noise, volts + way)[0]
-            / np.maximum(_read_at(grid, np.abs(context.curves), context.noise, volts + way)[0], TINY)
-            for way in (-volts_std, volts_std)
-        ]
-        wander = np.abs(moved[1] - moved[0]) / 2.0
-        columns[f"gate_share_{name}"] = _share(
-            context, (gate, gate_std), (drain, drain_std), (volts, volts, wander), words
-        )
+        gate = _read_at(grid, leak.size, leak.noise, volts)
+        drain = _read_at(grid, drains, context.noise, volts)
+        wander = np.zeros(len(volts))
+        if volts_std.any():
+            moved = [
+                interpolated(grid, leak.size, volts + way)
+                / np.maximum(interpolated(grid, drains, volts + way), TINY)
+                for way in (-volts_std, volts_std)
+            ]
+            wander = np.abs(moved[1] - moved[0]) / 2.0
+        columns[f"gate_share_{name}"] = _share(context, gate, drain, (volts, volts, wander), words)
     low, high, mean, mean_std = _where_off(context, leak)
     columns["gate_share_off"] = _share(
         context,
@@ -91,30 +91,30 @@ def _shares(context: Context, leak: Leak) -> dict[str, Column]:
 
 def _threshold_std(context: Context) -> Array:
     root: Flags = context.numbers["threshold"] == context.root.intercept
-    result: Array = np.nan_to_num(np.where(root, context.root.intercept_std, context.linear.intercept_std))
+    result: Array = or_else(np.where(root, context.root.intercept_std, context.linear.intercept_std))
     return result
 
 
 def _read_at(grid: Array, sizes: Array, noise: Noise, volts: Array) -> tuple[Array, Array]:
     """Each curve between two points at its own gate voltage, and its noise there."""
-    held = np.clip(np.nan_to_num(volts, nan=grid[0]), grid[0], grid[-1])
+    held = np.clip(or_else(volts, grid[0]), grid[0], grid[-1])
     place = np.clip(np.searchsorted(grid, held) - 1, 0, len(grid) - 2)
     part = (held - grid[place]) / (grid[place + 1] - grid[place])
     value = interpolated(grid, sizes, volts)
-    return value, np.nan_to_num(point_noise(noise, value)) * np.hypot(part, 1.0 - part)
+    return value, or_else(point_noise(noise, value)) * np.hypot(part, 1.0 - part)
 
 
 def _where_off(context: Context, leak: Leak) -> tuple[Array, Array, Array, Array]:
     """Between which gate voltages the curve is off, the mean gate current there and its error."""
     grid, levels, count = context.grid, context.levels, len(context.grid)
-    noise = np.sqrt(np.nan_to_num(context.points.variance))
+    noise = np.sqrt(or_else(context.points.variance))
     place = np.arange(count)[None, :]
     held = (place >= levels.place[:, None]) & (place < (levels.place + levels.stretch)[:, None])
     off = held | (np.abs(context.curves) < OFF * levels.off[:, None] + 2.0 * noise)
     number = off.sum(axis=1)
     mean = np.sum(leak.size * off, axis=1) / number
     spread = np.sum(((leak.size - mean[:, None]) * off) ** 2, axis=1) / number
-    variance = np.nan_to_num(leak.noise.variance(mean))
+    variance = or_else(leak.noise.variance(mean))
     wander = EDGES * np.maximum(spread - variance, 0.0)
     first, last = np.argmax(off, axis=1), count - 1 - np.argmax(off[:, ::-1], axis=1)
     return grid[first], grid[last], mean, np.sqrt(variance / number + wander)

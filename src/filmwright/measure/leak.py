@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from filmwright.measure.readings import Flags
-from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, Noise, read_noise
+from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, Noise, or_else, read_noise
 
 CLEAR = 5.0
 """A gate current counts as read from so many times its noise on."""
@@ -69,7 +69,7 @@ def read_leak(grid: Array, gate_currents: Array) -> Leak:
     signed = np.nan_to_num(gate_currents)
     noise = read_noise(grid, signed)
     size = np.abs(signed)
-    floor = CLEAR * np.nan_to_num(noise.floor) if len(grid) >= FEWEST_FOR_NOISE else np.zeros(len(size))
+    floor = CLEAR * or_else(noise.floor) if len(grid) >= FEWEST_FOR_NOISE else np.zeros(len(size))
     jumps = _jumps(grid, size, floor)
     return Leak(
         signed=signed,
@@ -85,10 +85,13 @@ def read_leak(grid: Array, gate_currents: Array) -> Leak:
 def _jumps(grid: Array, sizes: Array, floor: Array) -> Flags:
     """Between which points (n_curves, n_points − 1) the gate current jumps and stays up."""
     size = np.maximum(sizes, np.maximum(floor, np.finfo(float).tiny)[:, None])
-    later = np.minimum.accumulate(size[:, ::-1], axis=1)[:, ::-1][:, 1:]
     # A gate current that merely passes through zero jumps in size as well: it must exceed all that came before.
     before = np.maximum.accumulate(size, axis=1)[:, :-1]
-    rise = np.log10(size[:, 1:] / before)
+    step = size[:, 1:] / before
+    if not (step >= JUMP).any():
+        return np.zeros(step.shape, dtype=bool)
+    later = np.minimum.accumulate(size[:, ::-1], axis=1)[:, ::-1][:, 1:]
+    rise = np.log10(step)
     # One that climbs by decades from point to point climbs before and after too.
     sides = np.pad(np.maximum(rise, 0.0), ((0, 0), (1, 1)))
     beside = np.maximum(sides[:, :-2], sides[:, 2:])

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmwright import numerics
-from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, Noise, half_widths
+from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, Noise, half_widths, or_else
 
 Flags = NDArray[np.bool_]
 Index = NDArray[np.intp]
@@ -53,6 +53,15 @@ class Levels:
     floor_limited: Flags
 
 
+def clear_to_the_end(flags: Flags) -> Index:
+    """Place from which on all flags (n_curves, n_points) of a row hold; their number where not even the last does."""
+    count = flags.shape[1]
+    turned = flags[:, ::-1]
+    first = np.argmin(turned, axis=1)
+    place: Index = count - np.where(turned[np.arange(len(flags)), first], count, first)
+    return place
+
+
 def tops(count: int) -> tuple[int, ...]:
     """Half widths of the parabolas by which a largest value is read."""
     if count < FEWEST_FOR_NOISE:
@@ -86,7 +95,7 @@ def read_levels(
     halves = tops(count)
     found = numerics.levels_of_curves(grid, curves, noise[1], halves, widths)
     off, mean = np.maximum(found[:, 2], np.finfo(float).tiny), found[:, 4]
-    floor = np.nan_to_num(noise[0].floor)
+    floor = or_else(noise[0].floor)
     limited = ((floor > 0) & (mean < 3.0 * floor)) | (mean < 0) | (off <= 2.0 * instrument)
     off = np.where(limited, np.maximum(np.maximum(off, floor), instrument), off)
     if (nothing := off <= np.finfo(float).tiny).any():
@@ -110,9 +119,9 @@ def read_levels(
 
 def point_noise(noise: Noise, currents: Array) -> Array:
     """Standard deviation of one point of each curve at its current (n_curves,), widened as Student's t is beside the normal one."""
-    floor, share = np.nan_to_num(noise.floor) ** 2, (np.nan_to_num(noise.share) * currents) ** 2
+    floor, share = or_else(noise.floor) ** 2, (or_else(noise.share) * currents) ** 2
     total = np.maximum(floor + share, np.finfo(float).tiny)
-    freedom = np.nan_to_num(noise.freedom, nan=2.5)
+    freedom = or_else(noise.freedom, 2.5)
     inverse = np.minimum(((floor / total) ** 2 / freedom[:, 0] + (share / total) ** 2 / freedom[:, 1]), 0.4)
     result: Array = np.sqrt(noise.variance(currents)) * (
         1.0 + inverse * (1.21 + inverse * (1.44 + 0.9 * inverse))
@@ -192,7 +201,7 @@ def read_swings(grid: Array, curves: Array, clear_of: Array, points: numerics.Cu
     """
     halves = half_widths(curves.shape[1])
     found = numerics.steepest_logarithms(grid, curves, points, halves, clear_of)
-    at, half = np.nan_to_num(found[:, 2]).astype(np.intp), np.nan_to_num(found[:, 3]).astype(np.intp)
+    at, half = or_else(found[:, 2]).astype(np.intp), or_else(found[:, 3]).astype(np.intp)
     slope = np.where(found[:, 0] > 0, found[:, 0], np.nan)
     none = ~np.isfinite(slope)
     return Swings(

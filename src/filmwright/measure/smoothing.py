@@ -31,6 +31,12 @@ def half_widths(count: int) -> tuple[int, ...]:
     return tuple(each for each in HALF_WIDTHS if each == 1 or 5 * each <= count)
 
 
+def or_else(values: Array, instead: float = 0.0) -> Array:
+    """The values, with another in the place of what is not a number."""
+    result: Array = np.where(np.isnan(values), instead, values)
+    return result
+
+
 def third_differences(grid: Array, curves: Array) -> Array:
     """What is left of each point after any parabola through its neighbours, with the variance of one point.
 

@@ -7,7 +7,7 @@ import numpy as np
 from filmwright import device, numerics
 from filmwright.measure.context import NO_CONTROL, Column, Context, interpolated
 from filmwright.measure.readings import Flags, Index, Levels, Swings
-from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array
+from filmwright.measure.smoothing import FEWEST_FOR_NOISE, Array, or_else
 from filmwright.units import ELEMENTARY_CHARGE
 
 DECADES = 2.0
@@ -34,7 +34,7 @@ def below_threshold(context: Context) -> dict[str, Column]:
     three = swings.points <= 3
     coarse: Flags = np.asarray(three) & ((swings.span > 2.0) | (len(grid) < FEWEST_FOR_NOISE))
     steeper = _steeper_below(context)
-    low_swing: Flags = np.asarray(swings.swing + 3 * np.nan_to_num(swings.std) < limit)
+    low_swing: Flags = np.asarray(swings.swing + 3 * or_else(swings.std) < limit)
     off_log = np.log10(levels.off)
     onset = swings.volts - (swings.decades - off_log) * swings.swing
     onset_std = _onset_std(levels, swings, off_log)
@@ -101,15 +101,14 @@ def _steeper_below(context: Context) -> Flags:
     """Whether the curve is steepest where it rises out of the instrument's floor: it may be steeper where that hides it."""
     grid, curves, swings, levels = context.grid, context.curves, context.swings, context.levels
     end = len(grid) - 1
-    first = np.searchsorted(grid, np.nan_to_num(swings.low, nan=grid[0]))
+    first = np.searchsorted(grid, or_else(swings.low, grid[0]))
     wide = np.maximum(swings.points - 1, 2)
-    tail = np.cumprod((curves > levels.clear_of)[:, ::-1], axis=1).sum(axis=1)
-    start = end + 1 - tail
+    start = context.clear_from
     above = np.stack([first + wide, np.minimum(first + 2 * wide, end)], axis=1).astype(np.intp)
     above[:, 0] = np.minimum(above[:, 0], end - 2)
     higher = numerics.logarithm_lines(grid, curves, context.points, above)
     slope = 1.0 / swings.swing
-    doubt = np.hypot(swings.std * slope**2, np.nan_to_num(higher[:, 1]))
+    doubt = np.hypot(swings.std * slope**2, or_else(higher[:, 1]))
     bent = slope - higher[:, 0] > np.maximum(doubt, BENT * slope)
     found: Flags = levels.floor_limited & (first - start <= wide) & (bent | ~np.isfinite(higher[:, 0]))
     return found
@@ -140,11 +139,10 @@ def _mean_swing(context: Context, refused: dict[str, Flags]) -> Column:
     grid, curves, levels = context.grid, context.curves, context.levels
     count = len(grid)
     place = np.arange(count)[None, :]
-    tail = np.cumprod((curves > levels.clear_of)[:, ::-1], axis=1)[:, ::-1].astype(bool)
-    first = np.where(tail.any(axis=1), np.argmax(tail, axis=1), count - 1)
+    first = np.minimum(context.clear_from, count - 1)
     base = np.maximum(curves[np.arange(len(curves)), first], levels.usable)
     top = np.minimum(base * 10.0**DECADES, interpolated(grid, curves, context.numbers["threshold"]))
-    over = tail & (curves > top[:, None]) & (place > first[:, None])
+    over = (curves > top[:, None]) & (place > first[:, None])
     last = np.where(over.any(axis=1), np.argmax(over, axis=1) - 1, first)
     windows = np.stack([first, last], axis=1).astype(np.intp)
     found = numerics.logarithm_lines(grid, curves, context.points, windows)
@@ -154,7 +152,7 @@ def _mean_swing(context: Context, refused: dict[str, Flags]) -> Column:
     for shift, at in ((np.array([1, 0]), first), (np.array([0, -1]), last)):
         moved = numerics.logarithm_lines(grid, curves, context.points, windows + shift)
         points = _log_noise(context, at) / np.maximum(found[:, 0] * step, TINY)
-        wander += (ENDS + np.nan_to_num(points) ** 2) * np.nan_to_num(moved[:, 0] - found[:, 0]) ** 2
+        wander += (ENDS + or_else(points) ** 2) * or_else(moved[:, 0] - found[:, 0]) ** 2
     found[:, 1] = np.sqrt(found[:, 1] ** 2 + wander)
     return Column(
         value=1.0 / np.where(found[:, 0] > 0, found[:, 0], np.nan),
@@ -172,7 +170,7 @@ def _log_noise(context: Context, at: Index) -> Array:
     """Noise of log₁₀ I at one point of each curve."""
     rows = np.arange(len(at))
     current = np.maximum(context.curves[rows, at], TINY)
-    result: Array = np.sqrt(np.nan_to_num(context.points.variance[rows, at])) / current / np.log(10.0)
+    result: Array = np.sqrt(or_else(context.points.variance[rows, at])) / current / np.log(10.0)
     return np.minimum(result, 1.0)
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmwright import device, numerics
-from filmwright.measure.smoothing import Array, half_widths
+from filmwright.measure.smoothing import Array, half_widths, or_else
 
 Index = NDArray[np.intp]
 
@@ -67,11 +67,11 @@ def steepest(grid: Array, curves: Array, noise: numerics.CurveNoise) -> Tangents
     Tangents
     """
     found = numerics.steepest_tangents(grid, curves, noise, half_widths(curves.shape[1]), CAUTION, NARROWER)
-    at, half = found[:, 0].astype(np.intp), np.nan_to_num(found[:, 1], nan=1.0).astype(np.intp)
+    at, half = found[:, 0].astype(np.intp), or_else(found[:, 1], 1.0).astype(np.intp)
     volts, slope = grid[at], found[:, 3]
     rising = slope > 0
     intercept = device.tangent_intercept(volts, found[:, 2], np.where(rising, slope, 1.0))
-    scatter = np.maximum(np.nan_to_num(found[:, 7]), 0.0) * SCATTER
+    scatter = np.maximum(or_else(found[:, 7]), 0.0) * SCATTER
     return Tangents(
         at=at,
         half_width=half,
@@ -79,7 +79,7 @@ def steepest(grid: Array, curves: Array, noise: numerics.CurveNoise) -> Tangents
         value=found[:, 2],
         slope=slope,
         intercept=np.where(rising, intercept, np.nan),
-        slope_std=np.sqrt(found[:, 4] ** 2 + HIDDEN * np.nan_to_num(found[:, 8])),
+        slope_std=np.sqrt(found[:, 4] ** 2 + HIDDEN * or_else(found[:, 8])),
         intercept_std=np.sqrt(found[:, 6] ** 2 + scatter),
         low=grid[np.maximum(at - half, 0)],
         high=grid[np.minimum(at + half, len(grid) - 1)],

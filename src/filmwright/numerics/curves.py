@@ -1,7 +1,8 @@
 """Noise, tangents, peaks, lines, levels and crossings of many noisy curves on one grid, each with its error.
 
 Every result is an array; its error is the noise of the points carried through the derivative of the result by each point, widened by
-Student's t for what is known of the noise. The compiled kernels are loaded when they are first needed.
+Student's t for what is known of the noise. The loops are interpreted for a few curves and compiled for many,
+and loaded when they are first needed.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from filmwright.numerics.curve_weights import local_polynomials
+from filmwright.numerics.interpreted import run
 
 Floats = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -57,10 +59,10 @@ def noise_of_curves(curves: Floats, differences: Floats) -> Floats:
     differences : array (n_points − 3, 4)
         Weights of third differences with a sum of squares of 1.
     """
-    from filmwright.numerics.curve_noise_compiled import fill_noise
+    from filmwright.numerics.curve_noise_loops import fill_noise
 
     out = np.empty((len(curves), 4))
-    fill_noise(_solid(curves), _solid(differences), out)
+    run(fill_noise, len(curves), _solid(curves), _solid(differences), out)
     return out
 
 
@@ -72,12 +74,14 @@ def steepest_tangents(
     Columns: place, half width, value, slope, its error, value over slope, its error, slope by the wider window. The tangent is read by a
     window ``narrower`` sizes narrower than the one that found it.
     """
-    from filmwright.numerics.curve_tangents_compiled import fill_tangents
+    from filmwright.numerics.curve_tangents_loops import fill_tangents
 
     found = local_polynomials(grid, halves, 2)
     out = np.full((len(curves), 9), np.nan)
     table = found.halves, found.weights, found.gains
-    fill_tangents(_solid(curves), noise.parts(), table, (float(caution), int(narrower)), out)
+    run(
+        fill_tangents, len(curves), _solid(curves), noise.parts(), table, (float(caution), int(narrower)), out
+    )
     return out
 
 
@@ -94,12 +98,20 @@ def peaks_of_derivative(
     Columns: place, half width, shift of the peak from the place, its error, height, its error. ``rule``: caution and narrower as for
     tangents.
     """
-    from filmwright.numerics.curve_tangents_compiled import fill_peaks
+    from filmwright.numerics.curve_tangents_loops import fill_peaks
 
     found = local_polynomials(grid, halves, order + 2)
     out = np.full((len(curves), 6), np.nan)
     table = found.halves, found.weights, found.gains
-    fill_peaks(_solid(curves), noise.parts(), table, (int(order), float(rule[0]), int(rule[1])), out)
+    run(
+        fill_peaks,
+        len(curves),
+        _solid(curves),
+        noise.parts(),
+        table,
+        (int(order), float(rule[0]), int(rule[1])),
+        out,
+    )
     return out
 
 
@@ -110,12 +122,21 @@ def root_ratio_lines(
 
     ``windows`` (n_curves, 3): first and last place and row of ``halves``. A curve y = b²·x/(1 + θ·x) has slope b, intercept 0, fall θ.
     """
-    from filmwright.numerics.curve_lines_compiled import fill_root_ratios
+    from filmwright.numerics.curve_lines_loops import fill_root_ratios
 
     found = local_polynomials(grid, halves, 2)
     out = np.full((len(curves), 6), np.nan)
     table = found.halves, found.weights, found.squares
-    fill_root_ratios(_solid(grid), _solid(curves), noise.parts(), table, _whole(windows), out)
+    run(
+        fill_root_ratios,
+        len(curves),
+        _solid(grid),
+        _solid(curves),
+        noise.parts(),
+        table,
+        _whole(windows),
+        out,
+    )
     return out
 
 
@@ -124,10 +145,10 @@ def integral_ratio_lines(grid: Floats, curves: Floats, noise: CurveNoise, window
 
     ``windows`` (n_curves, 3): where the integral starts, first and last place of the line. A power m of x gives slope 1/(m + 1).
     """
-    from filmwright.numerics.curve_lines_compiled import fill_integral_ratios
+    from filmwright.numerics.curve_lines_loops import fill_integral_ratios
 
     out = np.full((len(curves), 6), np.nan)
-    fill_integral_ratios(_solid(grid), _solid(curves), noise.parts(), _whole(windows), out)
+    run(fill_integral_ratios, len(curves), _solid(grid), _solid(curves), noise.parts(), _whole(windows), out)
     return out
 
 
@@ -140,12 +161,14 @@ def largest_transitions(
     rule: tuple[float, int],
 ) -> Floats:
     """Largest value of x − 2·∫y dx / y, (n_curves, 5): value, its error, place, half width, rise over the last fifth."""
-    from filmwright.numerics.curve_lines_compiled import fill_transitions
+    from filmwright.numerics.curve_lines_loops import fill_transitions
 
     found = local_polynomials(grid, halves, 2)
     out = np.full((len(curves), 5), np.nan)
     table = found.halves, found.weights, found.gains
-    fill_transitions(
+    run(
+        fill_transitions,
+        len(curves),
         _solid(grid),
         _solid(curves),
         noise.parts(),
@@ -161,12 +184,18 @@ def levels_of_curves(
     grid: Floats, curves: Floats, noise: CurveNoise, halves: tuple[int, ...], widths: Sequence[int]
 ) -> Floats:
     """Largest value, its error, smallest running mean of the size, its error, signed mean there, place and width, (n_curves, 7)."""
-    from filmwright.numerics.curve_levels_compiled import fill_levels
+    from filmwright.numerics.curve_levels_loops import fill_levels
 
     found = local_polynomials(grid, halves, 2)
     out = np.empty((len(curves), 7))
-    fill_levels(
-        _solid(curves), noise.parts(), (found.halves, found.weights), np.array(widths, dtype=np.intp), out
+    run(
+        fill_levels,
+        len(curves),
+        _solid(curves),
+        noise.parts(),
+        (found.halves, found.weights),
+        np.array(widths, dtype=np.intp),
+        out,
     )
     return out
 
@@ -184,12 +213,22 @@ def level_crossings(
     By a parabola through the logarithm of the points within a factor of the level that follows from the noise (two at most); between
     the two neighbouring points where there are too few. NaN where a curve does not cross.
     """
-    from filmwright.numerics.curve_levels_compiled import fill_crossings
+    from filmwright.numerics.curve_levels_loops import fill_crossings
 
     found = local_polynomials(grid, halves, 2)
     out = np.full((*targets.shape, 2), np.nan)
     table = found.halves, found.weights
-    fill_crossings(_solid(grid), _solid(curves), noise.parts(), table, _whole(starts), _solid(targets), out)
+    run(
+        fill_crossings,
+        len(curves),
+        _solid(grid),
+        _solid(curves),
+        noise.parts(),
+        table,
+        _whole(starts),
+        _solid(targets),
+        out,
+    )
     return out
 
 
@@ -200,18 +239,26 @@ def steepest_logarithms(
 
     Columns: slope, its error, place, half width, logarithm there, its error, covariance of both, decades of the window.
     """
-    from filmwright.numerics.curve_levels_compiled import fill_steepest_logs
+    from filmwright.numerics.curve_levels_loops import fill_steepest_logs
 
     found = local_polynomials(grid, halves, 2)
     out = np.full((len(curves), 8), np.nan)
-    fill_steepest_logs(_solid(curves), noise.parts(), (found.halves, found.weights), _solid(usable), out)
+    run(
+        fill_steepest_logs,
+        len(curves),
+        _solid(curves),
+        noise.parts(),
+        (found.halves, found.weights),
+        _solid(usable),
+        out,
+    )
     return out
 
 
 def logarithm_lines(grid: Floats, curves: Floats, noise: CurveNoise, windows: Index) -> Floats:
     """Straight line through log₁₀ y between two places, (n_curves, 3): slope, its error, decades it covers."""
-    from filmwright.numerics.curve_levels_compiled import fill_log_lines
+    from filmwright.numerics.curve_levels_loops import fill_log_lines
 
     out = np.full((len(curves), 3), np.nan)
-    fill_log_lines(_solid(grid), _solid(curves), noise.parts(), _whole(windows), out)
+    run(fill_log_lines, len(curves), _solid(grid), _solid(curves), noise.parts(), _whole(windows), out)
     return out

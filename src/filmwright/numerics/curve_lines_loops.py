@@ -1,23 +1,24 @@
-"""Compiled: straight lines through combinations of a curve with its slope and its integral, with their errors."""
+"""Loops: straight lines through combinations of a curve with its slope and its integral, with their errors."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from filmwright.numerics.curve_tangents_compiled import (
+from filmwright.numerics.curve_tangents_loops import (
     Floats,
     Index,
     Noise,
+    derivatives,
     dot_at,
-    fast,
     filtered,
     shared_out,
     spread,
 )
+from filmwright.numerics.interpreted import loop
 
 
-@fast
-def _line(x: Floats, y: Floats) -> tuple[float, float, float, float]:  # pragma: no cover - compiled
+@loop
+def _line(x: Floats, y: Floats) -> tuple[float, float, float, float]:
     """Slope, mean of y, mean of x, sum of squares of x about its mean."""
     mx, my = 0.0, 0.0
     for j in range(x.size):
@@ -31,8 +32,8 @@ def _line(x: Floats, y: Floats) -> tuple[float, float, float, float]:  # pragma:
     return sxy / sxx, my, mx, sxx
 
 
-@fast
-def _above_zero(y: Floats, first: int, last: int) -> bool:  # pragma: no cover - compiled
+@loop
+def _above_zero(y: Floats, first: int, last: int) -> bool:
     """Whether all points from first to last are above zero."""
     good = True
     for i in range(first, last + 1):
@@ -40,17 +41,17 @@ def _above_zero(y: Floats, first: int, last: int) -> bool:  # pragma: no cover -
     return good
 
 
-@fast
+@loop
 def _slopes(
     grid: Floats, curve: Floats, table: tuple[Index, Floats], k: int, bounds: tuple[int, int], out: Floats
-) -> bool:  # pragma: no cover - compiled
+) -> bool:
     """Slopes between two places; whether all are above zero."""
     halves, weights = table
     filtered(weights[k, :, 1], curve, (halves[k], bounds[0], bounds[1]), out)
     return _above_zero(out, bounds[0], bounds[1])
 
 
-@fast
+@loop
 def _ratios(
     y: Floats,
     slope: Floats,
@@ -58,7 +59,7 @@ def _ratios(
     bounds: tuple[int, int],
     window: tuple[int, Floats],
     out: Floats,
-) -> bool:  # pragma: no cover - compiled
+) -> bool:
     """Curve over the root of its slope, freed of the bias that noise in the slope makes; whether the curve is above zero.
 
     ``window``: half width, and squares of the weights of the slope.
@@ -70,7 +71,7 @@ def _ratios(
     return _above_zero(y, bounds[0], bounds[1])
 
 
-@fast
+@loop
 def fill_root_ratios(
     grid: Floats,
     curves: Floats,
@@ -78,7 +79,7 @@ def fill_root_ratios(
     table: tuple[Index, Floats, Floats],
     windows: Index,
     out: Floats,
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Line through y/√(dy/dx) between two places: slope, intercept, fall of the curve from the hyperbola, each with its error.
 
     ``windows``: first and last place and row of the half width of each curve. ``table``: half widths, weights and their squares.
@@ -129,10 +130,8 @@ def fill_root_ratios(
             out[c, 2 * q + 1] = spread(lean[a - half : b + half + 1], a - half, c, noise)
 
 
-@fast
-def _integral_ratio(
-    grid: Floats, y: Floats, variance: Floats, start: int, out: Floats
-) -> None:  # pragma: no cover - compiled
+@loop
+def _integral_ratio(grid: Floats, y: Floats, variance: Floats, start: int, out: Floats) -> None:
     """Integral from ``start`` over the curve itself, freed of the bias that noise below the stroke makes."""
     area = 0.0
     for i in range(start + 1, grid.size):
@@ -141,10 +140,10 @@ def _integral_ratio(
         out[i] = area / y[i] * (1.0 - v if 0.0 < v < 0.25 else 1.0)
 
 
-@fast
+@loop
 def _lean_of_integral(
     grid: Floats, y: Floats, ratio: Floats, along: Floats, bounds: tuple[int, int, int], lean: Floats
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Derivatives by the points of a sum of the ratios from a to b, each times its part of ``along``."""
     start, a, b = bounds
     after = 0.0
@@ -156,10 +155,8 @@ def _lean_of_integral(
         after += own
 
 
-@fast
-def fill_integral_ratios(
-    grid: Floats, curves: Floats, noise: Noise, windows: Index, out: Floats
-) -> None:  # pragma: no cover - compiled
+@loop
+def fill_integral_ratios(grid: Floats, curves: Floats, noise: Noise, windows: Index, out: Floats) -> None:
     """Line through ∫y dx / y between two places: slope and intercept, each with its error; both of the line from one point later on.
 
     ``windows``: where the integral starts, first and last place of the line, of each curve.
@@ -188,7 +185,7 @@ def fill_integral_ratios(
             out[c, 4], out[c, 5] = rise, centre - mean / rise
 
 
-@fast
+@loop
 def fill_transitions(
     grid: Floats,
     curves: Floats,
@@ -197,7 +194,7 @@ def fill_transitions(
     windows: Index,
     rule: tuple[float, int],
     out: Floats,
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Largest value of x − 2·∫y dx / y: value, its error, place, half width, and rise of the function over the last fifth.
 
     ``windows``: where the integral starts, first and last place of each curve.
@@ -206,7 +203,7 @@ def fill_transitions(
     caution, narrower = rule
     n = grid.size
     ratio, along, lean = np.empty(n), np.zeros(n), np.empty(n)
-    level, error, smooth = np.empty(n), np.empty(n), np.empty(n)
+    level, error, smooth = np.empty(n), np.empty(n), np.empty((halves.size, n))
     for c in range(curves.shape[0]):
         start, a, b = windows[c, 0], windows[c, 1], windows[c, 2]
         y = curves[c]
@@ -217,16 +214,16 @@ def fill_transitions(
             level[i] = grid[i] - 2.0 * ratio[i]
             v = noise[0][c, i] / (y[i] * y[i])
             error[i] = 2.0 * ratio[i] * np.sqrt(v) if v > 0.0 else 0.0
+        derivatives(level, (halves, weights), (0, a, b), smooth)
         best, wide, at = -np.inf, -1, -1
         for k in range(halves.size):
             half = halves[k]
             careful = caution + np.sqrt(2.0 * np.log(n / half))
             if b - a < 2 * half:
                 break
-            filtered(weights[k, :, 0], level, (half, a + half, b - half), smooth)
             for p in range(a + half, b - half + 1):
-                if smooth[p] > best:
-                    bound = smooth[p] - careful * gains[k, 0 if gains.shape[1] == 1 else p, 0] * error[p]
+                if smooth[k, p] > best:
+                    bound = smooth[k, p] - careful * gains[k, 0 if gains.shape[1] == 1 else p, 0] * error[p]
                     if bound > best:
                         best, wide, at = bound, k, p
         if wide < 0:

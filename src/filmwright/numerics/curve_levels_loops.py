@@ -1,38 +1,38 @@
-"""Compiled: largest and smallest level, crossings of levels and steepest logarithm of many curves, with their errors."""
+"""Loops: largest and smallest level, crossings of levels and steepest logarithm of many curves, with their errors."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from filmwright.numerics.curve_tangents_compiled import (
+from filmwright.numerics.curve_tangents_loops import (
     QUIET,
     Floats,
     Index,
     Noise,
     at_offset,
+    derivatives,
     dot,
     dot_at,
-    fast,
-    filtered,
     reach_of,
     spread,
     widened,
 )
+from filmwright.numerics.interpreted import loop
 
 _FACTOR = 0.25
 """Logarithm of the factor around a level within which points count, where the noise is a hundredth; it goes as the root."""
 _TWICE = np.log(2.0)
 
 
-@fast
-def _luck(alike: int, size: int) -> float:  # pragma: no cover - compiled
+@loop
+def _luck(alike: int, size: int) -> float:
     """By how many errors the best of so many overlapping windows that are alike is expected to be too good."""
     number = 1.0 + 3.0 * (alike - 1) / size
     return float(0.56 * (np.log(number) / _TWICE) ** 0.85)
 
 
-@fast
-def _place_of_largest(y: Floats) -> int:  # pragma: no cover - compiled
+@loop
+def _place_of_largest(y: Floats) -> int:
     top = 0
     for j in range(1, y.size):
         if y[j] > y[top]:
@@ -40,23 +40,24 @@ def _place_of_largest(y: Floats) -> int:  # pragma: no cover - compiled
     return top
 
 
-@fast
+@loop
 def fill_levels(
     curves: Floats, noise: Noise, table: tuple[Index, Floats], widths: Index, out: Floats
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Largest value and its error, smallest running mean of the size, its error, signed mean, place and width of each curve."""
     halves, weights = table
     n = curves.shape[1]
     total, signed = np.zeros(n + 1), np.zeros(n + 1)
-    flat, std = np.empty(n), np.empty(n)
+    flat, std, smooth = np.empty(n), np.empty(n), np.empty((halves.size, n))
     for c in range(curves.shape[0]):
         y, v = curves[c], noise[0][c]
         top = _place_of_largest(y)
         out[c, 0], out[c, 1] = y[top], np.sqrt(v[top])
         if np.sqrt(v[top]) > QUIET * y[top]:
+            derivatives(y, table, (0, 0, n - 1), smooth)
             best = -np.inf
             for k in range(halves.size):
-                best = _top(y, (halves[k], weights[k]), c, noise, out, best)
+                best = _top((y, smooth[k]), (halves[k], weights[k]), c, noise, out, best)
             if y[top] - out[c, 0] > 4.0 * np.sqrt(v[top]):
                 out[c, 0], out[c, 1] = y[top], np.sqrt(v[top])
         for j in range(n):
@@ -88,10 +89,8 @@ def fill_levels(
             out[c, 3] = np.sqrt(error * error + luck * luck / 3.0)
 
 
-@fast
-def _follows(
-    y: Floats, v: Floats, row: Floats, window: tuple[int, int]
-) -> bool:  # pragma: no cover - compiled
+@loop
+def _follows(y: Floats, v: Floats, row: Floats, window: tuple[int, int]) -> bool:
     """Whether a parabola leaves of its points what noise leaves: across a knee it would overshoot."""
     at, half = window
     size = 2 * half + 1
@@ -107,17 +106,17 @@ def _follows(
     return bool(rest <= free + 3.0 * np.sqrt(2.0 * free))
 
 
-@fast
+@loop
 def _top(
-    y: Floats, window: tuple[int, Floats], c: int, noise: Noise, out: Floats, least: float
-) -> float:  # pragma: no cover - compiled
+    curve: tuple[Floats, Floats], window: tuple[int, Floats], c: int, noise: Noise, out: Floats, least: float
+) -> float:
     """Largest value of parabolas of one width, at the last point by the last parabola; kept if it surely exceeds ``least``."""
+    y, smooth = curve
     half, weights = window
     n, one = y.size, weights.shape[0] == 1
     size = 2 * half + 1
-    lean, smooth = np.empty(size), np.empty(n)
+    lean = np.empty(size)
     best, at = -np.inf, half
-    filtered(weights[:, 0], y, (half, half, n - 1 - half), smooth)
     for p in range(half, n - half):
         if smooth[p] >= best:
             best, at = smooth[p], p
@@ -145,8 +144,8 @@ def _top(
     return float(bound)
 
 
-@fast
-def _rises(y: Floats, start: int, target: float) -> tuple[int, int]:  # pragma: no cover - compiled
+@loop
+def _rises(y: Floats, start: int, target: float) -> tuple[int, int]:
     """First and last place from ``start`` on after which the curve rises through a level; -1 where it does not."""
     first, last = -1, -1
     for i in range(start, y.size - 1):
@@ -157,8 +156,8 @@ def _rises(y: Floats, start: int, target: float) -> tuple[int, int]:  # pragma: 
     return first, last
 
 
-@fast
-def _reach(y: Floats, at: int, target: float, factor: float) -> int:  # pragma: no cover - compiled
+@loop
+def _reach(y: Floats, at: int, target: float, factor: float) -> int:
     """Half width around a place within which the curve stays within a factor of a level, and above zero."""
     reach = 0
     while True:
@@ -170,7 +169,7 @@ def _reach(y: Floats, at: int, target: float, factor: float) -> int:  # pragma: 
         reach += 1
 
 
-@fast
+@loop
 def fill_crossings(
     grid: Floats,
     curves: Floats,
@@ -179,7 +178,7 @@ def fill_crossings(
     starts: Index,
     targets: Floats,
     out: Floats,
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Where each curve rises through its levels, in the logarithm, and the error: ``out`` is (n_curves, n_levels, 2)."""
     halves, weights = table
     widest = weights.shape[3] if halves.size else 1
@@ -206,7 +205,7 @@ def fill_crossings(
                 _between(grid, y, (t, last), v, out[c, q], noise[2][c], noise[1][c])
 
 
-@fast
+@loop
 def _local_crossing(
     grid: Floats,
     what: tuple[Floats, float, int],
@@ -215,7 +214,7 @@ def _local_crossing(
     window: tuple[int, Floats],
     lean: Floats,
     out: Floats,
-) -> bool:  # pragma: no cover - compiled
+) -> bool:
     """By a parabola through the logarithm around the place; False where it does not cross near it."""
     y, t, at = what
     c, q = place
@@ -244,7 +243,7 @@ def _local_crossing(
     return True
 
 
-@fast
+@loop
 def _between(
     grid: Floats,
     y: Floats,
@@ -253,7 +252,7 @@ def _between(
     out: Floats,
     freedom: Floats,
     floor: Floats,
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Between two neighbouring points, in the logarithm where both are above zero."""
     t, i = what
     low, high, step = y[i], y[i + 1], grid[i + 1] - grid[i]
@@ -272,10 +271,8 @@ def _between(
     )
 
 
-@fast
-def _steepest_decade(
-    logs: Floats, clear: Floats, table: tuple[Index, Floats]
-) -> tuple[int, int]:  # pragma: no cover - compiled
+@loop
+def _steepest_decade(logs: Floats, clear: Floats, table: tuple[Index, Floats]) -> tuple[int, int]:
     """Row of the narrowest half width that holds a decade somewhere, and the steepest place; else the steepest three points."""
     halves, weights = table
     n = logs.size
@@ -296,10 +293,10 @@ def _steepest_decade(
     return 0, rest
 
 
-@fast
+@loop
 def fill_steepest_logs(
     curves: Floats, noise: Noise, table: tuple[Index, Floats], usable: Floats, out: Floats
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Slope of log₁₀ y over the narrowest window that holds a decade of points above ``usable``: slope, error, place, half width,
     log there, its error, covariance of both, span in decades. Without a decade the steepest three points.
     """
@@ -338,10 +335,10 @@ def fill_steepest_logs(
             _too_steep(logs, clear, (halves, weights), (chosen, at), out[c])
 
 
-@fast
+@loop
 def _too_steep(
     logs: Floats, clear: Floats, table: tuple[Index, Floats], what: tuple[int, int], out: Floats
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Takes off by what the steepest of windows that are alike is too steep, and adds what other widths would tell to the error."""
     halves, weights = table
     k, at = what
@@ -370,10 +367,8 @@ def _too_steep(
     out[1] = np.sqrt(error * error + luck * luck / 3.0 + max(more, 0.0))
 
 
-@fast
-def fill_log_lines(
-    grid: Floats, curves: Floats, noise: Noise, windows: Index, out: Floats
-) -> None:  # pragma: no cover - compiled
+@loop
+def fill_log_lines(grid: Floats, curves: Floats, noise: Noise, windows: Index, out: Floats) -> None:
     """Straight line through log₁₀ y between two places: slope, its error, decades it covers."""
     lean, logs = np.empty(grid.size), np.empty(grid.size)
     for c in range(curves.shape[0]):

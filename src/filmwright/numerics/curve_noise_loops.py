@@ -1,10 +1,11 @@
-"""Compiled: noise of many curves as a floor and a share of the curve, from what third differences leave."""
+"""Loops: noise of many curves as a floor and a share of the curve, from what third differences leave."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from filmwright.numerics.curve_tangents_compiled import Floats, fast
+from filmwright.numerics.curve_tangents_loops import Floats
+from filmwright.numerics.interpreted import loop
 
 _KEPT_MEAN = 0.3684
 """Mean square of the smaller three quarters of normal numbers: [3/4 − 2·q·φ(q)]/(3/4), q = 1.1503."""
@@ -20,8 +21,8 @@ _LOW = 10.0
 """A point tells the floor below so many floors."""
 
 
-@fast
-def _smaller_first(values: Floats, count: int, kept: int) -> None:  # pragma: no cover - compiled
+@loop
+def _smaller_first(values: Floats, count: int, kept: int) -> None:
     """Bring the smallest ``kept`` of the first ``count`` values to the front, in any order (Hoare's selection)."""
     low, high = 0, count - 1
     while low < high:
@@ -44,24 +45,24 @@ def _smaller_first(values: Floats, count: int, kept: int) -> None:  # pragma: no
             return
 
 
-@fast
-def _mean(values: Floats, count: int) -> float:  # pragma: no cover - compiled
+@loop
+def _mean(values: Floats, count: int) -> float:
     total = 0.0
     for j in range(count):
         total += values[j]
     return total / count
 
 
-@fast
-def _largest(values: Floats) -> float:  # pragma: no cover - compiled
+@loop
+def _largest(values: Floats) -> float:
     most = values[0]
     for j in range(1, values.size):
         most = max(most, values[j])
     return float(most)
 
 
-@fast
-def _middle(squares: Floats, count: int) -> float:  # pragma: no cover - compiled
+@loop
+def _middle(squares: Floats, count: int) -> float:
     """Variance from the smaller three quarters; the order of the squares is lost."""
     kept = max(1, count * 3 // 4)
     _smaller_first(squares, count, kept)
@@ -69,9 +70,9 @@ def _middle(squares: Floats, count: int) -> float:  # pragma: no cover - compile
     return float(mean if mean > 0.0 else _mean(squares, count))
 
 
-@fast
+@loop
 def _share(squares: Floats, sizes: Floats, floor: float, buffer: Floats) -> tuple[float, float]:
-    """Square of the share, and how many points told it."""  # pragma: no cover - compiled
+    """Square of the share, and how many points told it."""
     most, count = _largest(sizes), 0
     least = max(_ON * _ON * most, 4.0 * floor)
     if most < 30.0 * floor:
@@ -91,9 +92,9 @@ def _share(squares: Floats, sizes: Floats, floor: float, buffer: Floats) -> tupl
     return max(total / used / _CUT_MEAN, 0.0), float(used)
 
 
-@fast
+@loop
 def _floor(squares: Floats, sizes: Floats, first: float, share: float) -> tuple[float, float]:
-    """Square of the floor from all points that are low, and how many they are."""  # pragma: no cover - compiled
+    """Square of the floor from all points that are low, and how many they are."""
     floor, used = first, 0
     for _ in range(2):
         total, used = 0.0, 0
@@ -112,8 +113,8 @@ def _floor(squares: Floats, sizes: Floats, first: float, share: float) -> tuple[
     return floor, float(used)
 
 
-@fast
-def fill_noise(curves: Floats, weights: Floats, out: Floats) -> None:  # pragma: no cover - compiled
+@loop
+def fill_noise(curves: Floats, weights: Floats, out: Floats) -> None:
     """Floor, share and the degrees of freedom of both, of each curve; ``weights`` are those of third differences."""
     n = curves.shape[1]
     m = n - 3

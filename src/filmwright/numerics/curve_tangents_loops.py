@@ -1,4 +1,4 @@
-"""Compiled: tangents at the steepest place and peaks of derivatives of many curves, with their errors.
+"""Loops: tangents at the steepest place and peaks of derivatives of many curves, with their errors.
 
 A curve's noise is a triple of arrays: variance of each point, the part of it that comes from the floor (both (n_curves, n_points)),
 and degrees of freedom of floor and share (n_curves, 2). Variances that are not finite count as zero where a window is chosen.
@@ -6,38 +6,35 @@ and degrees of freedom of floor and share (n_curves, 2). Variances that are not 
 
 from __future__ import annotations
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
+
+from filmwright.numerics.interpreted import arrays_instead, loop
 
 Floats = NDArray[np.float64]
 Index = NDArray[np.intp]
 Noise = tuple[Floats, Floats, Floats]
 
-fast = numba.njit(
-    cache=True, fastmath={"contract", "reassoc", "nsz", "arcp"}, nogil=True, error_model="numpy"
-)
-
 QUIET = 1e-5
 """Relative error of a derivative below which no wider window is tried."""
 
 
-@fast
-def dot(weights: Floats, values: Floats) -> float:  # pragma: no cover - compiled
+@loop
+def dot(weights: Floats, values: Floats) -> float:
     total = 0.0
     for j in range(values.size):
         total += weights[j] * values[j]
     return total
 
 
-@fast
-def dot_at(weights: Floats, values: Floats, first: int, size: int) -> float:  # pragma: no cover - compiled
+@loop
+def dot_at(weights: Floats, values: Floats, first: int, size: int) -> float:
     """Weights times so many values from one on; quicker than a slice."""
     return dot(weights, values[first : first + size])
 
 
-@fast
-def widened(total: float, floor: float, freedom: Floats) -> float:  # pragma: no cover - compiled
+@loop
+def widened(total: float, floor: float, freedom: Floats) -> float:
     """Standard deviation widened as Student's t is beside the normal one, degrees of freedom after Welch and Satterthwaite."""
     share = max(total - floor, 0.0)
     if not total > 0.0:
@@ -47,8 +44,8 @@ def widened(total: float, floor: float, freedom: Floats) -> float:  # pragma: no
     return float(np.sqrt(total) * (1.0 + inverse * (1.21 + inverse * (1.44 + inverse * 0.9))))
 
 
-@fast
-def spread(lean: Floats, first: int, row: int, noise: Noise) -> float:  # pragma: no cover - compiled
+@loop
+def spread(lean: Floats, first: int, row: int, noise: Noise) -> float:
     """Error of a number that leans on the points from ``first`` on with these derivatives."""
     total, floor = 0.0, 0.0
     for j in range(lean.size):
@@ -58,19 +55,16 @@ def spread(lean: Floats, first: int, row: int, noise: Noise) -> float:  # pragma
     return widened(total, floor, noise[2][row])
 
 
-@fast
-def _bound(value: float, error: float) -> float:  # pragma: no cover - compiled
+@loop
+def _bound(value: float, error: float) -> float:
     """What a value surely reaches; a value that is mostly error is worth much less than itself less its error."""
     if value <= 0.0:
         return value - error
     return value - error * (1.0 + error / value)
 
 
-@fast
-def filtered(
-    weights: Floats, curve: Floats, bounds: tuple[int, int, int], out: Floats
-) -> None:  # pragma: no cover - compiled
-    """Weights (n_places, …) times the curve at every place from first to last, of a half width: quick where the steps are equal."""
+def _filtered(weights: Floats, curve: Floats, bounds: tuple[int, int, int], out: Floats) -> None:
+    """As ``filtered``, written out for the compiler."""
     half, first, last = bounds
     if weights.shape[0] > 1:
         for p in range(first, last + 1):
@@ -97,10 +91,69 @@ def filtered(
             there[i] += wa * a[i] + wb * b[i]
 
 
-@fast
-def shared_out(
-    weights: Floats, parts: Floats, bounds: tuple[int, int, int], out: Floats
-) -> None:  # pragma: no cover - compiled
+@arrays_instead(_filtered)
+def filtered(weights: Floats, curve: Floats, bounds: tuple[int, int, int], out: Floats) -> None:
+    """Weights (n_places, …) times the curve at every place from first to last, of a half width: quick where the steps are equal."""
+    half, first, last = bounds
+    near, size = curve[first - half : last + half + 1], 2 * half + 1
+    if weights.shape[0] > 1:
+        windows = np.lib.stride_tricks.sliding_window_view(near, size)
+        out[first : last + 1] = np.einsum("ij,ij->i", weights[first : last + 1, :size], windows)
+    else:
+        out[first : last + 1] = np.correlate(near, weights[0, :size], mode="valid")
+
+
+def _derivatives(curve: Floats, table: tuple[Index, Floats], what: tuple[int, int, int], out: Floats) -> None:
+    """As ``derivatives``, written out for the compiler: by running sums where the steps are equal and a parabola is all there is."""
+    halves, weights = table
+    order, a, b = what
+    if weights.shape[1] > 1 or weights.shape[2] > 3:
+        for k in range(halves.size):
+            half = halves[k]
+            if b - a >= 2 * half:
+                filtered(weights[k, :, order], curve, (half, a + half, b - half), out[k])
+        return
+    # Sums of the points, of them times their place counted from the middle, and times that squared: any window is the difference of
+    # two, whatever its width. Where a derivative is largest is looked for with them; it is then read by the weights themselves.
+    n, near = b + 1 - a, curve[a : b + 1]
+    sums = np.zeros((3, n + 1))
+    for i in range(n):
+        x = i - 0.5 * (n - 1)
+        sums[0, i + 1] = sums[0, i] + near[i]
+        sums[1, i + 1] = sums[1, i] + x * near[i]
+        sums[2, i + 1] = sums[2, i] + x * x * near[i]
+    for k in range(halves.size):
+        half = halves[k]
+        if 2 * half >= n:
+            return
+        w, there, first = weights[k, 0, order], out[k, a + half : b + 1 - half], half - 0.5 * (n - 1)
+        from_0, to_0, from_1, to_1 = sums[0], sums[0, 2 * half + 1 :], sums[1], sums[1, 2 * half + 1 :]
+        if order == 1:
+            steep = w[half + 1]
+            for i in range(n - 2 * half):
+                there[i] = steep * ((to_1[i] - from_1[i]) - (i + first) * (to_0[i] - from_0[i]))
+            continue
+        from_2, to_2 = sums[2], sums[2, 2 * half + 1 :]
+        level, bend = w[half], w[half + 1] - w[half]
+        for i in range(n - 2 * half):
+            x, points = i + first, to_0[i] - from_0[i]
+            squares = (to_2[i] - from_2[i]) - x * (2.0 * (to_1[i] - from_1[i]) - x * points)
+            there[i] = level * points + bend * squares
+
+
+@arrays_instead(_derivatives)
+def derivatives(curve: Floats, table: tuple[Index, Floats], what: tuple[int, int, int], out: Floats) -> None:
+    """Derivatives of an order by each half width between two places, where the window lies between them: ``what`` is order, first, last."""
+    halves, weights = table
+    order, a, b = what
+    for k in range(halves.size):
+        half = halves[k]
+        if b - a >= 2 * half:
+            filtered(weights[k, :, order], curve, (half, a + half, b - half), out[k])
+
+
+@loop
+def shared_out(weights: Floats, parts: Floats, bounds: tuple[int, int, int], out: Floats) -> None:
     """What each point adds to a sum of filtered values, each times its part, from first to last: ``filtered`` turned round."""
     half, first, last = bounds
     there = out[first - half : last + half + 1]
@@ -118,10 +171,10 @@ def shared_out(
             near[i] += w * here[i]
 
 
-@fast
+@loop
 def _best_place(
     std: Floats, slopes: Floats, table: tuple[Index, Floats, Floats], order: int, caution: float
-) -> tuple[int, int, int]:  # pragma: no cover - compiled
+) -> tuple[int, int, int]:
     """Row of the half width and place at which the derivative less so many of its errors is largest, and how many rows were tried.
 
     ``slopes``: derivatives by each half width (n_halves, n_points).
@@ -147,20 +200,8 @@ def _best_place(
     return chosen, at, halves.size
 
 
-@fast
-def _derivatives(
-    curve: Floats, table: tuple[Index, Floats, Floats], order: int, out: Floats
-) -> None:  # pragma: no cover - compiled
-    """Derivatives by each half width where the window is whole."""
-    for k in range(table[0].size):
-        half = table[0][k]
-        filtered(table[1][k, :, order], curve, (half, half, curve.size - 1 - half), out[k])
-
-
-@fast
-def at_offset(
-    row: Floats, ahead: float, order: int, size: int, out: Floats
-) -> None:  # pragma: no cover - compiled
+@loop
+def at_offset(row: Floats, ahead: float, order: int, size: int, out: Floats) -> None:
     """Weights of value (order 0) or slope (order 1) of a parabola at a distance from the middle of its window."""
     for j in range(size):
         if order == 0:
@@ -169,8 +210,8 @@ def at_offset(
             out[j] = row[1, j] + ahead * row[2, j]
 
 
-@fast
-def reach_of(row: Floats, half: int) -> float:  # pragma: no cover - compiled
+@loop
+def reach_of(row: Floats, half: int) -> float:
     """Distance from the middle of an even window to its end, from the weights of the slope."""
     step = 0.0
     for j in range(2 * half + 1):
@@ -178,14 +219,14 @@ def reach_of(row: Floats, half: int) -> float:  # pragma: no cover - compiled
     return half / step
 
 
-@fast
+@loop
 def fill_tangents(
     curves: Floats,
     noise: Noise,
     table: tuple[Index, Floats, Floats],
     rule: tuple[float, int],
     out: Floats,
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Place, half width, value, slope, its error, value over slope, its error, scatter of that over places as steep."""
     halves, weights, _ = table
     caution, narrower = rule
@@ -199,7 +240,7 @@ def fill_tangents(
         for j in range(count):
             v = noise[0][c, j]
             std[j] = np.sqrt(v) if v > 0.0 else 0.0
-        _derivatives(curve, table, 1, slopes)
+        derivatives(curve, (halves, weights), (1, 0, count - 1), slopes)
         wide, at, tried = _best_place(std, slopes, table, 1, caution)
         if wide < 0:
             continue
@@ -227,10 +268,10 @@ def fill_tangents(
             out[c, 8] = _hidden(std, slopes, table, min(wide + 1, tried), out[c])
 
 
-@fast
+@loop
 def _hidden(
     std: Floats, slopes: Floats, table: tuple[Index, Floats, Floats], rows: int, read: Floats
-) -> float:  # pragma: no cover - compiled
+) -> float:
     """Largest square by which the slope is exceeded, beyond noise, at places that are known as well."""
     halves, _, gains = table
     one = gains.shape[1] == 1
@@ -245,10 +286,8 @@ def _hidden(
     return most
 
 
-@fast
-def _scatter(
-    curve: Floats, window: tuple[Floats, int], around: tuple[int, int], read: Floats
-) -> float:  # pragma: no cover - compiled
+@loop
+def _scatter(curve: Floats, window: tuple[Floats, int], around: tuple[int, int], read: Floats) -> float:
     """Largest square by which the intercept at places that are as steep differs beyond its noise."""
     weights, half = window
     at, reach = around
@@ -266,10 +305,10 @@ def _scatter(
     return most
 
 
-@fast
+@loop
 def _shape_of_peak(
     curve: Floats, table: tuple[Index, Floats, Floats], what: tuple[int, int, int], shift: float, error: float
-) -> float:  # pragma: no cover - compiled
+) -> float:
     """Square by which the wider window places the peak elsewhere, beyond noise: what shape adds to the narrower one at most."""
     halves, weights, _ = table
     order, k, at = what
@@ -282,10 +321,8 @@ def _shape_of_peak(
     return float(max(2.0 * moved * moved - error * error, 0.0))
 
 
-@fast
-def _breadth_of_peak(
-    heights: Floats, what: tuple[Floats, int, int], error: float, noise: Floats
-) -> float:  # pragma: no cover - compiled
+@loop
+def _breadth_of_peak(heights: Floats, what: tuple[Floats, int, int], error: float, noise: Floats) -> float:
     """Square of how far beyond the window the derivative is as high as at the peak: on a plateau there is no peak."""
     row, half, at = what
     step, far = reach_of(row, half) / half, 0
@@ -296,14 +333,14 @@ def _breadth_of_peak(
     return float((max(far - half, 0) * step) ** 2 / 4.0)
 
 
-@fast
+@loop
 def fill_peaks(
     curves: Floats,
     noise: Noise,
     table: tuple[Index, Floats, Floats],
     rule: tuple[int, float, int],
     out: Floats,
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Place, half width, shift of the peak from the place, its error, height and its error, of each curve."""
     halves, weights, gains = table
     order, caution, narrower = rule
@@ -315,7 +352,7 @@ def fill_peaks(
         for j in range(count):
             v = noise[0][c, j]
             std[j] = np.sqrt(v) if v > 0.0 else 0.0
-        _derivatives(curve, table, order, slopes)
+        derivatives(curve, (halves, weights), (order, 0, count - 1), slopes)
         wide, at, _ = _best_place(std, slopes, table, order, caution)
         out[c, 0] = 0
         if wide < 0:
