@@ -61,7 +61,7 @@ def test_transistors_by_pattern_and_by_a_table_of_sizes(filmwright, tmp_path: Pa
     by_name = filmwright(
         "lengths",
         *files,
-        "--pattern",
+        "--name-pattern",
         "{*}_w{width:um}u_l{length:um}u",
         "--capacitance",
         "60 nF/cm^2",

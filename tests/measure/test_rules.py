@@ -131,6 +131,9 @@ def test_a_pattern_reads_device_and_sizes_from_the_name() -> None:
         "temperature": 300.5,
     }
     assert read_pattern("{device}_w{width:um}").read("T07.csv") is None
+    for name in ("T07_w100um_l10um.csv", "T07_w100µm_l10.csv", "T07_w100 um_l10μm.csv"):
+        found = read_pattern("{device}_w{width:um}_l{length:um}").read(name)
+        assert found == {"device": "T07", "width": pytest.approx(1e-4), "length": pytest.approx(1e-5)}, name
 
 
 @pytest.mark.analytic

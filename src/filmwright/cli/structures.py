@@ -31,7 +31,7 @@ def lengths(  # noqa: PLR0913 - one option per word
         typer.Option("--lengths-from", help="Table of sizes: file, length (um), width (um), ± (um)."),
     ] = None,
     pattern: Annotated[
-        str, typer.Option("--pattern", help='What file names say, "{device}_w{width:um}_l{length:um}".')
+        str, typer.Option("--name-pattern", help='What file names say, "{device}_w{width:um}_l{length:um}".')
     ] = "",
     length_error: Annotated[
         str, typer.Option("--length-error", help='Standard error of a length, "0.2 um".')

@@ -260,7 +260,7 @@ def _device(
                 got=f"not known: {', '.join(missing)}",
                 why="it cannot take part in the set",
                 file=str(file),
-                remedy='say --pattern "{*}_w{width:um}_l{length:um}{*}", --lengths-from sizes.csv (file, length, width), or --width',
+                remedy='say --name-pattern "{*}_w{width:um}_l{length:um}{*}", --lengths-from sizes.csv (file, length, width), or --width',
             )
         )
     return LengthDevice(

@@ -1,7 +1,7 @@
 """What a file's name says, by a stated pattern: ``{wafer}-{device}_w{width:um}_l{length:um}``.
 
-A field stands in braces, a number with the unit in which the name gives it; ``{*}`` is anything; all else must stand in the
-name as written. ``p`` between digits is a decimal point (``w0p42u``).
+A field stands in braces, a number with the unit in which the name gives it, written there (``w100um``) or not (``w100``);
+``{*}`` is anything; all else must stand in the name as written. ``p`` between digits is a decimal point (``w0p42``).
 """
 
 from __future__ import annotations
@@ -93,12 +93,17 @@ def read_pattern(text: str) -> NamePattern:
         if field in NUMBERS:
             units.append((field, unit))
         body = _NUMBER if field in NUMBERS else ".+?"
-        expression += f"(?P<{field.replace('-', '_')}>{body})"
+        expression += f"(?P<{field.replace('-', '_')}>{body})" + (_written(unit) if unit else "")
         before = ""
     if not fields and not problems.found:
         problems.add(_bad("at least one field", text, "write one as {device}"))
     problems.raise_any()
     return NamePattern(text=text, expression=expression, units=tuple(units))
+
+
+def _written(unit: str) -> str:
+    """The unit where the name has it, with any of the three ways to write a millionth."""
+    return rf"(?:\s?{re.sub('^[uµμ]', '[uµμ]', re.escape(unit))})?"
 
 
 def _number(text: str) -> float:
