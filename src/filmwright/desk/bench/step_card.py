@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from filmwright.desk.bench.checks import Plan, units_of
 from filmwright.desk.bench.entries import words_of
 from filmwright.desk.bench.holds import back_to, check_start
+from filmwright.desk.bench.renamed import earlier_names, with_entered
 from filmwright.desk.bench.tool_notices import tool_notices
 from filmwright.desk.files import today
 from filmwright.errors import BadInput, Problem, nearest
@@ -55,6 +56,8 @@ class Knob:
         What an entry is held against; None for a choice in words, or what nothing is logged under.
     actual : str
         What was entered already, with unit.
+    earlier : str
+        The name under which it was entered before the plan was changed; empty when it is this one.
     units : mapping from unit to float
         Those that the keypad offers, each with its size in the first one.
     """
@@ -68,6 +71,7 @@ class Knob:
     because: str = ""
     plan: Plan | None = None
     actual: str = ""
+    earlier: str = ""
     units: Mapping[str, float] = field(default_factory=dict)
 
     @property
@@ -135,6 +139,8 @@ class StepCard:
     parted : bool
         Whether a split plans this step otherwise for some of them while all are meant.
     knobs : tuple of Knob
+    also : tuple of str
+        What was entered of settings that the plan does not have here, in words.
     enters : tuple of Knob
         What can be measured or seen here and written down.
     planned : PlannedStep or None
@@ -188,6 +194,7 @@ class StepCard:
     who: str = ""
     why: str = ""
     knobs: tuple[Knob, ...] = ()
+    also: tuple[str, ...] = ()
     enters: tuple[Knob, ...] = ()
     planned: PlannedStep | None = None
     working: bool = False
@@ -218,6 +225,7 @@ class StepCard:
             )},
             "wafers": [asdict(each) for each in self.wafers],
             "settings": [each.fields() for each in self.knobs],
+            "also_entered": list(self.also),
             "timers": [asdict(each) for each in self.timers],
             "entries": [asdict(each) for each in self.entries],
             "notices": list(self.notices),
@@ -257,7 +265,10 @@ def step_card(bench: Bench, lot: str, code: str, wafer: str = "") -> StepCard:
     cell = progress.cell(leader, step.number)
     known = _known(bench, lot, leader)
     planned = _step_of(known, step.number)
-    knobs = _knobs(step, planned, cell.planned, cell.visits[-1].settings if cell.visits else {})
+    entered = cell.visits[-1].settings if cell.visits else {}
+    knobs, also = with_entered(
+        _knobs(step, planned, cell.planned), entered, earlier_names(bench, lot, step.number)
+    )
     order = [each.number for each in flow.steps]
     at = order.index(step.number)
     near = [
@@ -269,7 +280,7 @@ def step_card(bench: Bench, lot: str, code: str, wafer: str = "") -> StepCard:
         safety=planned.settings if planned is not None else safety_of(step),
         tool=step.tool, wafer=wafer, wafers=choices, state=state, mixed=len(states) > 1,
         parted=_parted(progress, step.number, meant), started=cell.started, finished=cell.finished, who=cell.who,
-        why=cell.why, knobs=knobs, enters=_enters(step), planned=planned,
+        why=cell.why, knobs=knobs, also=also, enters=_enters(step), planned=planned,
         working=known is not None and known.working, trouble=known.trouble if known is not None else "",
         blocked=_blocked(progress, step.number, meant) if state in _UNBEGUN else None,
         mark=_mark(planned), go_on=_go_on(step, cell.visits[-1].seen.get("end point") if cell.visits else None),
@@ -305,7 +316,7 @@ def plans_of(bench: Bench, lot: str, number: str, wafer: str = "") -> dict[str, 
     if step is None or leader not in progress.states:
         return {}
     split = progress.cell(leader, number).planned
-    knobs = _knobs(step, _step_of(_known(bench, lot, leader), number), split, {})
+    knobs = _knobs(step, _step_of(_known(bench, lot, leader), number), split)
     return {each.name: each.plan for each in knobs if each.plan}
 
 
@@ -417,9 +428,7 @@ def _todo(step: Step) -> str:
     return f"{step.title}{how}{at}."
 
 
-def _knobs(
-    step: Step, planned: Any, split: Mapping[str, Event], actual: Mapping[str, Event]
-) -> tuple[Knob, ...]:
+def _knobs(step: Step, planned: Any, split: Mapping[str, Event]) -> tuple[Knob, ...]:
     if planned is not None:
         knobs = [_of_setting(each) for each in planned.settings.settings]
     else:
@@ -437,9 +446,8 @@ def _knobs(
     merged = [told.get(each.name, each) for each in knobs] + [
         each for each in of_split if each.name not in names
     ]
-    found = [_with_actual(each, actual.get(each.name)) for each in merged]
     # What the hand sets comes before what was only computed on the way to it.
-    return tuple(sorted(found, key=lambda each: each.plan is None and bool(each.unit)))
+    return tuple(sorted(merged, key=lambda each: each.plan is None and bool(each.unit)))
 
 
 def _of_setting(line: SettingLine) -> Knob:
@@ -471,13 +479,6 @@ def _knob(  # noqa: PLR0913 - one word per thing that stands beside a number
         name=name, number=number, unit=shown, band=f"± {half}" if half else condition, source=source,
         age=_age(date), because=because, plan=plan, units=units,
     )  # fmt: skip
-
-
-def _with_actual(knob: Knob, event: Event | None) -> Knob:
-    if event is None or event.value is None:
-        return knob
-    found = {name: getattr(knob, name) for name in Knob.__dataclass_fields__}
-    return Knob(**{**found, "actual": write(event.value, event.unit)})
 
 
 def _age(date: str) -> str:
