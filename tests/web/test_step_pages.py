@@ -136,6 +136,7 @@ def test_an_impossible_number_is_refused_in_words(person, bench):
 
 @pytest.mark.parametrize(("choice", "kept"), [("theirs", "note"), ("mine", "finish")])
 def test_who_comes_second_sees_both_and_chooses(person, bench, choice, kept):
+    without_the_look(bench)
     page = person.get(ETCH).text
     send(person, page, 'id="do-start"', who="AB")
     old = person.get(ETCH).text

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from filmwright import __version__
 from filmwright.desk.accepted import accepted_into, with_accepted
 from filmwright.desk.answers import LogAnswer, LogLine, LotAnswer
-from filmwright.desk.bench.holds import HOLD_POINT, check_start
+from filmwright.desk.bench.holds import check_entries
 from filmwright.desk.bench.lived import run_on
 from filmwright.desk.bench.settled import settled
 from filmwright.desk.files import Work, load, now, record_place
@@ -247,9 +247,8 @@ def log(  # noqa: PLR0913 - one word per thing that can be written down
         )
         about += scribe.planned([each for each in splits if ":" in each], _names(bench, lot))
         own = note if mark or not (any(judged.values()) or more.anything) else ""
-        if mark == "start" and more.acknowledge != HOLD_POINT:
-            check_start(bench.progress(lot), number, [wafer] if wafer else [])
         events = (*scribe.entries(words, own, mark), *about, *entries_told(bench, more, around))
+        check_entries(bench.progress(lot), () if more.correct else events)
         if more.correct:
             events = _corrected(entry_of(bench, held.name, more.correct), events)
         for each in [*judged["exclude"], *judged["include"], *([device] if device and tables else [])]:
@@ -313,7 +312,7 @@ def _typed(bench: Bench, lot: Lot, typed: str, who: str, when: str, preview: boo
     return LogAnswer(
         lot=lot.name,
         events=() if preview else _lines((e for line in lines for e in line.events), bench.flow(lot.name)),
-        understood=tuple(line.said for line in lines),
+        understood=tuple(f"{line.said}; careful, {line.flag}" if line.flag else line.said for line in lines),
         preview=preview,
     )
 

@@ -133,3 +133,50 @@ def test_an_irreversible_step_is_not_begun_before_the_look(
     desk.log(A, "03J", told={"hold": "go"}, when=WHEN, record=record)
     desk.log(A, "04A", mark="start", when=WHEN, record=record)
     assert bench.progress(A).piece("W1").running == "4.1"
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("mark", ["start", "finish", "repeat"])
+def test_no_mark_begins_an_etch_before_the_look(
+    bench: Bench, entry: Callable[..., Event], record: Path, mark: str
+) -> None:
+    """Neither is it begun by a number that was entered ahead of it; a reason lets it begin."""
+    bench.store.append([entry("finish", step) for step in ("1.1", "2.1", "3.1")])
+    desk.log(A, "04A", settings=["time=20 s"], when=WHEN, record=record)
+    with pytest.raises(BadInput, match="hold point 03J"):
+        desk.log(A, "04A", mark=mark, when=WHEN, record=record)
+    why = {"mark": mark, "told": {"acknowledge": "hold point"}, "note": "seen at the scope", "when": WHEN}
+    desk.log(A, "04A", **why, record=record)  # type: ignore[arg-type]
+    assert bench.progress(A).cell("W1", "4.1").state == ("done" if mark == "finish" else "running")
+
+
+@pytest.mark.analytic
+def test_what_was_begun_with_its_look_is_finished_without_another_question(
+    bench: Bench, entry: Callable[..., Event], record: Path
+) -> None:
+    bench.store.append([entry("finish", f"3.{k}") for k in range(1, 8)])
+    desk.log(A, "03J", told={"hold": "go"}, when=WHEN, record=record)
+    desk.log(A, "04A", mark="start", wafer="W1", when=WHEN, record=record)
+    desk.log(A, "04A", mark="finish", wafer="W1", when=WHEN, record=record)
+    assert bench.progress(A).cell("W1", "4.1").state == "done"
+
+
+@pytest.mark.analytic
+def test_paper_that_tells_of_an_etch_without_its_look_is_kept_and_says_so(bench: Bench) -> None:
+    """The decision counts where it was taken before, on paper or at the bench, in whatever order the lines are typed."""
+    kept = keep_typed(
+        bench, Sheet(lot=A, text="2021-05-04\n04A W1 start 14:00 ok 14:20 AB\n03J W1 go 15:00 AB\n")
+    )
+    assert "03J" in kept[0].flag
+    assert not kept[1].flag
+    (note,) = [each for each in bench.written(A) if each.kind == "note"]
+    assert (note.step, note.wafer) == ("4.1", "W1")
+    assert "begun without its look" in note.text
+    assert bench.progress(A).cell("W1", "4.1").state == "done"
+    keep_typed(bench, Sheet(lot=A, text="2021-05-04\n04A W1 start 14:00 ok 14:20 AB\n"))
+    assert [each for each in bench.written(A) if each.kind == "note"] == [note], "the same line is kept once"
+    (etch, look) = read_typed(
+        bench, Sheet(lot=A, text="2021-05-04\n04A W2 ok 14:20 AB\n03J W2 go 14:10 AB\n")
+    )
+    assert not etch.flag
+    assert not look.flag

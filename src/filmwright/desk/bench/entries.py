@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from filmwright.desk.bench.checks import Check, Plan, check_value, read_value
-from filmwright.desk.bench.holds import HOLD_POINT, check_start
+from filmwright.desk.bench.holds import check_entries
 from filmwright.desk.bench.permissions import Action, action_of_entry
 from filmwright.desk.bench.settled import CLOCK_SLACK
 from filmwright.desk.files import now
@@ -243,16 +243,9 @@ def _looked_at(
 
 def _check_holds(bench: Bench, lot: str, events: tuple[Event, ...]) -> None:
     """Nothing that cannot be taken back begins before its hold point is decided; what is kept already is not asked again."""
-    decided = {
-        (each.step, each.wafer)
-        for each in events
-        if each.kind == "hold" or (each.kind == "acknowledge" and each.name == HOLD_POINT)
-    }
-    starts = [each for each in events if each.kind == "start" and (each.step, each.wafer) not in decided]
-    kept = {each.id for each in bench.written(lot)} if starts else set()
-    for each in starts:
-        if each.id not in kept:
-            check_start(bench.progress(lot), each.step, [each.wafer] if each.wafer else [])
+    if any(each.kind in {"start", "repeat", "finish"} for each in events):
+        kept = {each.id for each in bench.written(lot)}
+        check_entries(bench.progress(lot), [each for each in events if each.id not in kept])
 
 
 def action_of(bench: Bench, lot: str, wanted: Wanted) -> Action:

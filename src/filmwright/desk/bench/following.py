@@ -436,6 +436,12 @@ def _state(life: _Life, k: int) -> State:
     return "skipped" if ways.skipped(k) else "done"
 
 
+def _begun(life: _Life, k: int) -> bool:
+    """Whether a start or an end of a step is written; a value that was entered ahead of it begins nothing."""
+    going = life.ways.current(k)
+    return going is not None and bool(going.started or going.finished)
+
+
 def _open_holds(life: _Life, states: Sequence[State]) -> list[int]:
     """Hold points that are finished or skipped, not decided, and behind which nothing that cannot be taken back was begun.
 
@@ -448,7 +454,7 @@ def _open_holds(life: _Life, states: Sequence[State]) -> list[int]:
         if not stopped and not (step.hold and states[k] in {"done", "skipped"} and decision is None):
             continue
         after = next_irreversible(life.steps, k)
-        if after is None or life.ways.current(after) is None:
+        if after is None or not _begun(life, after):
             found.append(k)
     return found
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from filmwright.errors import Problem, Problems
+from filmwright.errors import BadInput, Problem, Problems
 from filmwright.flow import Step
 
 if TYPE_CHECKING:
     from filmwright.desk.bench.progress import Progress
+    from filmwright.record import Event
 
 IRREVERSIBLE: dict[str, str] = {
     "etch": "what is etched away does not come back",
@@ -62,6 +63,57 @@ HOLD_POINT = "hold point"
 
 _OPEN = frozenset({"waiting", "ready", "rework", "running"})
 """States of a look that nobody has finished."""
+
+
+_BEGINS = frozenset({"start", "repeat", "finish"})
+"""Entries that say that a step was begun; a finish does so where nobody wrote the start."""
+
+
+def check_entries(progress: Progress, events: Iterable[Event]) -> None:
+    """Refuse entries that begin what cannot be taken back without its look: the one rule of pages, terminal and programs.
+
+    Parameters
+    ----------
+    progress : Progress
+        Before these entries.
+    events : iterable of Event
+        What one call would write; a decision or an acknowledgement among them counts.
+
+    Raises
+    ------
+    BadInput
+        One problem for each hold point, with what to look at.
+    """
+    events = tuple(events)
+    decided = {(each.step, each.wafer) for each in events if _decides(each)}
+    problems = Problems()
+    for each in events:
+        if each.kind not in _BEGINS or (each.step, each.wafer) in decided:
+            continue
+        meant = [each.wafer] if each.wafer else [piece.name for piece in progress.present]
+        if each.kind == "finish":
+            meant = [name for name in meant if not _goes(progress, name, each.step)]
+        if not meant:
+            continue
+        try:
+            check_start(progress, each.step, meant)
+        except BadInput as bad:
+            problems.found.extend(problem for problem in bad.problems if problem not in problems.found)
+    problems.raise_any()
+
+
+def _decides(event: Event) -> bool:
+    return (event.kind == "hold" and bool(event.name)) or (
+        event.kind == "acknowledge" and event.name == HOLD_POINT
+    )
+
+
+def _goes(progress: Progress, wafer: str, step: str) -> bool:
+    """Whether a start, or an end, of the visit that holds is written, so that a finish begins nothing."""
+    if wafer not in progress.states or not any(each.number == step for each in progress.steps):
+        return True
+    cell = progress.cell(wafer, step)
+    return cell.state not in {"waiting", "ready", "rework"} and bool(cell.started or cell.finished)
 
 
 def check_start(progress: Progress, step: str, wafers: Iterable[str] = ()) -> None:
@@ -131,4 +183,4 @@ def _unbegun(progress: Progress, wafer: str, place: int) -> bool:
     ):
         return False
     after = next_irreversible(progress.steps, place)
-    return after is not None and progress.states[wafer][after] in {"waiting", "ready", "rework"}
+    return after is not None and not _goes(progress, wafer, progress.steps[after].number)

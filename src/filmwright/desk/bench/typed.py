@@ -5,9 +5,11 @@ from __future__ import annotations
 import datetime
 import re
 import uuid
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
+from filmwright.desk.bench.holds import check_entries, irreversible
 from filmwright.desk.files import now
 from filmwright.errors import BadInput, Problem, Problems
 from filmwright.flow import LOGGED, SPREAD, Step, step_of
@@ -49,16 +51,19 @@ class TypedLine:
     said : str
         In words.
     events : tuple of Event
+    flag : str
+        What was done without its look, in words, kept as a note beside it; empty when nothing was.
     """
 
     number: int
     text: str
     said: str
     events: tuple[Event, ...] = ()
+    flag: str = ""
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
-        return {"line": self.number, "typed": self.text, "understood": self.said}
+        return {"line": self.number, "typed": self.text, "understood": self.said, "flag": self.flag}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,7 +120,48 @@ def read_typed(bench: Bench, sheet: Sheet) -> tuple[TypedLine, ...]:
         if text.strip() and not text.lstrip().startswith("#") and (line := reader.line(number, text.strip()))
     ]
     problems.raise_any()
+    return _flagged(bench, sheet, found)
+
+
+def _flagged(bench: Bench, sheet: Sheet, lines: Sequence[TypedLine]) -> tuple[TypedLine, ...]:
+    """Lines with a note where paper tells that what cannot be taken back was begun without its look.
+
+    The work is done already: refusing the line would lose what was accepted, so it is kept and says so plainly.
+    """
+    from filmwright.desk.bench.following import progress_of
+
+    written = bench.events(sheet.lot)
+    typed = {each.id: each for line in lines for each in line.events}
+    known = (*(each for each in written if each.id not in typed), *typed.values())
+    wafers, found = bench.lot(sheet.lot).wafers, []
+    for line in lines:
+        own = {each.id for each in line.events}
+        if not own or not irreversible(step_of(bench.flow(sheet.lot), line.events[0].step)):
+            found.append(line)
+            continue
+        at = datetime.datetime.fromisoformat(line.events[0].happened)
+        before = [
+            each
+            for each in known
+            if each.id not in own and datetime.datetime.fromisoformat(each.happened) <= at
+        ]
+        try:
+            check_entries(progress_of(sheet.lot, bench.flow(sheet.lot).steps, before, wafers), line.events)
+        except BadInput as bad:
+            flag = "begun without its look: " + "; ".join(f"{each.what}: {each.got}" for each in bad.problems)
+            notes = {
+                each.wafer: _note(each, flag)
+                for each in line.events
+                if each.kind in {"start", "repeat", "finish"}
+            }
+            line = replace(line, flag=flag, events=(*line.events, *notes.values()))
+        found.append(line)
     return tuple(found)
+
+
+def _note(event: Event, flag: str) -> Event:
+    key = str(uuid.uuid5(uuid.UUID(event.id), "without its look"))
+    return replace(event, id=key, kind="note", name="", text=f"{flag}; typed in from paper")
 
 
 def keep_typed(bench: Bench, sheet: Sheet) -> tuple[TypedLine, ...]:
