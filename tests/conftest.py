@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import fcntl
+import functools
+import gc
 import json
 import os
+import shutil
 import sys
-import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
+import typer.testing
 from hypothesis import HealthCheck, settings
 
 sys.path.append(str(Path(__file__).parents[1] / "tools"))
@@ -23,6 +27,17 @@ settings.register_profile(
 )
 settings.register_profile("explore", deadline=None)
 settings.load_profile("explore" if os.environ.get("FILMWRIGHT_EXPLORE") else "steady")
+
+# The verbs are built from their functions once, as in the command itself; building them takes longer than most answers.
+typer.testing._get_command = functools.cache(typer.testing._get_command)
+
+
+def pytest_collection_finish() -> None:
+    """Thousands of tests are in memory to the end: looking for garbage among them again and again is a good part of the time."""
+    gc.collect()
+    gc.freeze()
+    # As the command line sets it for itself.
+    gc.set_threshold(200_000, 20, 100)
 
 
 @dataclass(frozen=True)
@@ -42,15 +57,13 @@ class Said:
 @pytest.fixture
 def filmwright(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Callable[..., Said]:
     """The command line, called in this process, in a folder of its own; any other end than an exit code is an error."""
-    from typer.testing import CliRunner
-
     from filmwright.cli.app import app
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "160")
 
     def call(*words: object) -> Said:
-        result = CliRunner().invoke(app, [str(word) for word in words])
+        result = typer.testing.CliRunner().invoke(app, [str(word) for word in words])
         if result.exception is not None and not isinstance(result.exception, SystemExit):
             raise result.exception
         return Said(result.exit_code, result.stdout, result.stderr)
@@ -58,30 +71,46 @@ def filmwright(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Callable[...,
     return call
 
 
-@pytest.fixture(scope="session")
-def made(tmp_path_factory: pytest.TempPathFactory, worker: str) -> Path:
-    """The folder of the demo, made once for all tests and all workers; nobody writes into it."""
-    from filmwright.desk import demo
-
-    root = tmp_path_factory.getbasetemp()
-    root = root.parent if worker else root
-    folder, lock, done = root / "demo", root / "demo.lock", root / "demo.done"
-    try:
-        os.close(os.open(lock, os.O_CREAT | os.O_EXCL))
-    except FileExistsError:
-        for _ in range(2400):
-            if done.exists():
-                return folder
-            time.sleep(0.1)
-        raise RuntimeError("the demo of the other worker did not end") from None
-    demo(folder)
-    done.touch()
+def _once(root: Path, name: str, make: Callable[[Path], object]) -> Path:
+    """A folder that the first worker to ask for it makes, and that the others wait for; made anew when making it failed."""
+    with open(root / f"{name}.lock", "w", encoding="utf-8") as lock:
+        # The system takes the lock back from a worker that ends, so nobody waits for one that is gone.
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        try:
+            folder, done = root / name, root / f"{name}.done"
+            if not done.exists():
+                shutil.rmtree(folder, ignore_errors=True)
+                make(folder)
+                done.touch()
+        finally:
+            fcntl.flock(lock, fcntl.LOCK_UN)
     return folder
 
 
 @pytest.fixture(scope="session")
-def probed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def shared(tmp_path_factory: pytest.TempPathFactory, worker: str) -> Path:
+    """The folder that all workers of this run have in common."""
+    root = tmp_path_factory.getbasetemp()
+    return root.parent if worker else root
+
+
+@pytest.fixture(scope="session")
+def made(shared: Path) -> Path:
+    """The folder of the demo, made once for all tests and all workers; nobody writes into it."""
+    from filmwright.desk import demo
+
+    return _once(shared, "demo", demo)
+
+
+@pytest.fixture(scope="session")
+def probed(shared: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The record of an invented lot of one wafer with the curves of eight devices; who writes into it takes a copy of its folder."""
+    # A record that another worker may have open is not copied; each has one that was copied while it was closed.
+    master = _once(shared, "probed", _probe)
+    return Path(shutil.copytree(master, tmp_path_factory.mktemp("probed") / "lot")) / "record.sqlite"
+
+
+def _probe(folder: Path) -> None:
     from filmwright.desk.demonstration import DAY, SEED, STARTED
     from filmwright.desk.files import load
     from filmwright.desk.invent import invent
@@ -90,7 +119,6 @@ def probed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     from filmwright.emulate import walk
     from filmwright.record import Store
 
-    folder = tmp_path_factory.mktemp("probed")
     plan, record = folder / "plan" / "plan.yaml", folder / "record.sqlite"
     new(plan.parent, "humidity-switch", on=DAY)
     work = load(plan)
@@ -100,7 +128,6 @@ def probed(tmp_path_factory: pytest.TempPathFactory) -> Path:
         store.start_lot(lot)
         keep_drawing(store, lot, plan, work)
         invent(store, lot, trace, work.drawing, work.facts, most=8)
-    return record
 
 
 @pytest.fixture(scope="session")

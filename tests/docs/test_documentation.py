@@ -3,8 +3,6 @@
 import importlib.util
 import re
 import shlex
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -155,7 +153,7 @@ def test_an_unknown_pair_is_never_shown_as_harmless(pages: dict[str, str]):
 
 
 @pytest.mark.whole
-def test_what_the_readme_says_to_type_works(tmp_path: Path):
+def test_what_the_readme_says_to_type_works(filmwright):
     text = (ROOT / "README.md").read_text("utf-8")
     blocks = re.findall(r"```console\n(.*?)```", text, flags=re.DOTALL)
     typed = [
@@ -166,10 +164,8 @@ def test_what_the_readme_says_to_type_works(tmp_path: Path):
     ]
     assert len(typed) >= 5
     for line in typed:
-        words = shlex.split(line)[1:]
-        command = [sys.executable, "-c", "from filmwright.cli import main; main()", *words]
-        done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, timeout=180, check=False)
-        assert done.returncode == 0, (line, done.stdout, done.stderr)
+        done = filmwright(*shlex.split(line)[1:])
+        assert done.code == 0, (line, done.out, done.err)
 
 
 @pytest.mark.property

@@ -44,6 +44,20 @@ def problems(text: str) -> list[str]:
 
 
 @pytest.mark.property
+def test_a_text_that_was_read_before_is_told_with_its_own_file():
+    """The tree is kept, the file is not: neither in what is read nor in what is refused, and a changed text is a new one."""
+    for file in ("one.yaml", "other.yaml", "one.yaml"):
+        flow = flow_from_text(SMALL, file, LAB)
+        assert flow.file == file
+        assert [step.kind for step in flow.steps] == ["clean", "deposit"]
+        for spoiled in (SMALL + "flow: again\n", SMALL.replace("titanium", "unobtainium")):
+            with pytest.raises(BadInput) as bad:
+                flow_from_text(spoiled, file, LAB)
+            assert {each.file for each in bad.value.problems} == {file}
+    assert flow_from_text(SMALL.replace("850 A", "900 A"), "one.yaml", LAB).steps != flow.steps
+
+
+@pytest.mark.property
 @pytest.mark.parametrize("name", NAMES)
 def test_steps_keep_their_line_and_have_names_of_their_own(name: str):
     flow, lines = read(PLANS[name]), PLANS[name].splitlines()

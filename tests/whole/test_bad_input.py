@@ -4,7 +4,9 @@ import json
 import sqlite3
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -22,25 +24,51 @@ SPOILED = [
 ]
 
 
-def run(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
-    """The real command, as a person types it."""
-    command = [sys.executable, "-c", "from filmwright.cli import main; main()", *words]
-    return subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=120, check=False)
+Run = Callable[..., Any]
 
 
-def refused(done: subprocess.CompletedProcess[str]) -> str:
+@pytest.fixture
+def run(filmwright: Run, monkeypatch: pytest.MonkeyPatch) -> Run:
+    """A command typed in a folder; what it does not catch fails the test."""
+
+    def typed(folder: Path, *words: str) -> Any:
+        monkeypatch.chdir(folder)
+        return filmwright(*words)
+
+    return typed
+
+
+def refused(done: Any) -> str:
     """What was said, after checking that it was said well."""
-    assert done.returncode == 2, done.stdout + done.stderr
-    assert "Traceback" not in done.stderr + done.stdout
-    assert " must be " in done.stderr
-    assert "got " in done.stderr
-    assert "; " in done.stderr
-    return done.stderr
+    assert done.code == 2, done.out + done.err
+    return said_well(done.err, done.out)
+
+
+def said_well(err: str, out: str) -> str:
+    """The words of a refusal: what was expected, what came, what to do, and no traceback."""
+    assert "Traceback" not in err + out
+    assert " must be " in err
+    assert "got " in err
+    assert "; " in err
+    return err
+
+
+@pytest.mark.whole
+def test_the_real_command_refuses_in_the_same_words(run: Run, thermometer: Path):
+    plan = thermometer / "plan.yaml"
+    plan.write_text(
+        plan.read_text("utf-8").replace("thickness: 6 nm ± 10 %", "thickness: 6,5 nm", 1), "utf-8"
+    )
+    command = [sys.executable, "-c", "from filmwright.cli import main; main()", "review", "plan.yaml"]
+    done = subprocess.run(command, cwd=thermometer, capture_output=True, text=True, timeout=600, check=False)
+    assert done.returncode == 2
+    said = said_well(done.stderr, done.stdout)
+    assert said.split() == refused(run(thermometer, "review", "plan.yaml")).split()
 
 
 @pytest.mark.whole
 @pytest.mark.parametrize(("old", "new", "word"), SPOILED)
-def test_a_spoiled_plan_is_refused_at_its_line(thermometer: Path, old: str, new: str, word: str):
+def test_a_spoiled_plan_is_refused_at_its_line(run: Run, thermometer: Path, old: str, new: str, word: str):
     plan = thermometer / "plan.yaml"
     text = plan.read_text("utf-8")
     assert old in text
@@ -51,7 +79,7 @@ def test_a_spoiled_plan_is_refused_at_its_line(thermometer: Path, old: str, new:
 
 
 @pytest.mark.whole
-def test_all_problems_come_at_once_and_as_fields(thermometer: Path):
+def test_all_problems_come_at_once_and_as_fields(run: Run, thermometer: Path):
     plan = thermometer / "plan.yaml"
     text = (
         plan.read_text("utf-8")
@@ -60,8 +88,8 @@ def test_all_problems_come_at_once_and_as_fields(thermometer: Path):
     )
     plan.write_text(text, "utf-8")
     done = run(thermometer, "review", "plan.yaml", "--json")
-    assert done.returncode == 2
-    problems = json.loads(done.stdout)["problems"]
+    assert done.code == 2
+    problems = json.loads(done.out)["problems"]
     assert len(problems) == 2
     assert {"what", "expected", "got", "why", "remedy", "file", "line"} <= set(problems[0])
 
@@ -71,7 +99,7 @@ def test_all_problems_come_at_once_and_as_fields(thermometer: Path):
     "content",
     [b"", b"\x00\x01\xff\xfe" * 50, b"# only a comment\n", b"flow: x\nsteps:\n  - clean: [so", b"[1, 2]"],
 )
-def test_a_file_that_is_no_plan_is_refused(tmp_path: Path, content: bytes):
+def test_a_file_that_is_no_plan_is_refused(run: Run, tmp_path: Path, content: bytes):
     (tmp_path / "plan.yaml").write_bytes(content)
     refused(run(tmp_path, "review", "plan.yaml"))
     refused(run(tmp_path, "sheet", "plan.yaml", "--into", "sheet.pdf"))
@@ -89,15 +117,15 @@ def test_a_file_that_is_no_plan_is_refused(tmp_path: Path, content: bytes):
         bytes(range(256)) * 9,
     ],
 )
-def test_a_table_without_a_curve_is_refused(tmp_path: Path, content: bytes):
+def test_a_table_without_a_curve_is_refused(run: Run, tmp_path: Path, content: bytes):
     (tmp_path / "T01.csv").write_bytes(content)
     assert "T01.csv" in refused(run(tmp_path, "extract", "T01.csv"))
 
 
 @pytest.mark.whole
-def test_a_locked_record_is_refused_and_nothing_is_lost(thermometer: Path):
+def test_a_locked_record_is_refused_and_nothing_is_lost(run: Run, thermometer: Path):
     started = run(thermometer, "run", "plan.yaml", "--json")
-    lot = json.loads(started.stdout)["lot"]
+    lot = json.loads(started.out)["lot"]
     holder = sqlite3.connect(thermometer / "record.sqlite")
     holder.execute("BEGIN IMMEDIATE")
     try:
@@ -106,19 +134,19 @@ def test_a_locked_record_is_refused_and_nothing_is_lost(thermometer: Path):
         holder.rollback()
         holder.close()
     written = run(thermometer, "log", lot, "01A", "--note", "afterwards", "--json")
-    assert len(json.loads(written.stdout)["events"]) == 1
+    assert len(json.loads(written.out)["events"]) == 1
 
 
 @pytest.mark.whole
 @pytest.mark.parametrize("entry", ["time=-600 s", "time=0 s", "cycles=-5"])
-def test_a_reading_that_cannot_be_is_not_written_down(thermometer: Path, entry: str):
-    lot = json.loads(run(thermometer, "run", "plan.yaml", "--json").stdout)["lot"]
+def test_a_reading_that_cannot_be_is_not_written_down(run: Run, thermometer: Path, entry: str):
+    lot = json.loads(run(thermometer, "run", "plan.yaml", "--json").out)["lot"]
     assert "more than zero" in refused(run(thermometer, "log", lot, "03A", "--set", entry))
-    assert json.loads(run(thermometer, "log", lot, "--json").stdout)["events"] == []
+    assert json.loads(run(thermometer, "log", lot, "--json").out)["events"] == []
 
 
 @pytest.mark.whole
-def test_the_drawing_is_checked_even_when_the_text_is_wrong(thermometer: Path):
+def test_the_drawing_is_checked_even_when_the_text_is_wrong(run: Run, thermometer: Path):
     plan = thermometer / "plan.yaml"
     text = (
         plan.read_text("utf-8")
@@ -132,7 +160,7 @@ def test_the_drawing_is_checked_even_when_the_text_is_wrong(thermometer: Path):
 
 
 @pytest.mark.whole
-def test_what_is_accepted_must_be_a_rule(thermometer: Path):
+def test_what_is_accepted_must_be_a_rule(run: Run, thermometer: Path):
     plan = thermometer / "plan.yaml"
     text = plan.read_text("utf-8")
     plan.write_text(
@@ -145,8 +173,8 @@ def test_what_is_accepted_must_be_a_rule(thermometer: Path):
 
 
 @pytest.mark.whole
-def test_a_table_of_a_device_that_is_not_drawn_is_refused(thermometer: Path):
-    lot = json.loads(run(thermometer, "run", "plan.yaml", "--json").stdout)["lot"]
+def test_a_table_of_a_device_that_is_not_drawn_is_refused(run: Run, thermometer: Path):
+    lot = json.loads(run(thermometer, "run", "plan.yaml", "--json").out)["lot"]
     (thermometer / "c.csv").write_text("VG,VD,ID\n0,0.1,1e-9\n1,0.1,2e-9\n")
     assert "named on the lot's drawing" in refused(
         run(thermometer, "log", lot, "--curves", "c.csv", "--device", "T99")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -14,6 +15,10 @@ from ruamel.yaml.nodes import MappingNode, ScalarNode, SequenceNode
 from filmwright.errors import BadInput, Problem, Problems
 
 _START = 'start one with "filmwright new"'
+
+_KEPT = 32
+_read_before: OrderedDict[str, Node] = OrderedDict()
+"""Trees of the texts read last: plan and lab file are read by every part of an answer, and reading them is most of a short one."""
 
 
 @dataclass(frozen=True)
@@ -95,7 +100,22 @@ def read_text(path: Path, what: str) -> str:
 
 
 def parse(text: str, file: str) -> Node:
-    """The tree of a text; duplicate keys and broken YAML are refused with their line."""
+    """The tree of a text; duplicate keys and broken YAML are refused with their line.
+
+    A tree says nothing of the file and never changes, so a text without a problem is read once, whatever its file.
+    """
+    try:
+        return _read_before[text]
+    except KeyError:
+        pass
+    tree = _parsed(text, file)
+    _read_before[text] = tree
+    if len(_read_before) > _KEPT:
+        _read_before.popitem(last=False)
+    return tree
+
+
+def _parsed(text: str, file: str) -> Node:
     problems = Problems()
     try:
         tree = _composed(text, file, problems)
