@@ -29,6 +29,13 @@ def test_a_port_that_is_taken_is_said_before_anything_is_made(filmwright, tmp_pa
     assert not list(tmp_path.iterdir())
 
 
+def test_plans_that_are_not_there_are_said_before_anything_is_made(filmwright, tmp_path):
+    said = filmwright("serve", "--plans", "nowhere", "--port", 0, "--json")
+    assert said.code == 2
+    assert said.fields["problems"][0]["got"] == "no such folder"
+    assert not list(tmp_path.iterdir())
+
+
 def test_it_serves_until_it_is_stopped_and_ends_without_a_word(tmp_path):
     words = [
         sys.executable,

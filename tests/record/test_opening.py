@@ -27,6 +27,13 @@ def test_a_missing_record_is_refused_unless_one_is_to_be_made(path):
 
 
 @pytest.mark.analytic
+@pytest.mark.parametrize("place", ["mysql://lab@host/bench", Path("mysql://lab@host/bench"), "HTTP://host/x"])
+def test_an_address_of_another_kind_of_database_is_not_taken_for_a_file(place):
+    with pytest.raises(BadInput, match="postgresql://name@host/database"):
+        Store.open(place, create=True)
+
+
+@pytest.mark.analytic
 @pytest.mark.parametrize(
     ("content", "got"),
     [

@@ -70,6 +70,13 @@ def test_lines_are_shown_as_understood_and_kept_once(bench):
         assert len(bench.written(LOT)) == 3
 
 
+def test_a_refused_sheet_keeps_the_name_that_was_typed_with_it(bench):
+    with TestClient(application(bench, Settings()), base_url=HERE) as client:
+        bad = send(client, PAPER, f"{PAPER}/look", text="09Z ok", day="2026-01-06", who="AB")
+    assert bad.status_code == 422
+    assert 'value="AB"' in bad.text
+
+
 def test_where_people_sign_in_the_typist_is_named_and_decides_no_more_than_elsewhere(bench):
     people, signs = People(bench.store), SignIns(People(bench.store))
     people.add("otto", "operator", by="the test", password=WORDS)

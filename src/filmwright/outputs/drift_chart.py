@@ -89,7 +89,7 @@ def drift_plot(content: DriftContent) -> Plot:
     first = min(days)
     margin = max(0.04 * -first, 0.5)
     panel = Panel(
-        x=Axis(label="before today", unit="day", low=first - margin, high=margin),
+        x=Axis(label="time from today", unit="day", low=first - margin, high=margin),
         y=Axis(label=content.label, unit=printed_unit(content.unit)),
         series=(
             *_band(content),

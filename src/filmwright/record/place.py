@@ -6,10 +6,14 @@ import os
 import re
 from pathlib import Path
 
+from filmwright.errors import BadInput, Problem
+
 FILES_VARIABLE = "FILMWRIGHT_FILES"
 """Environment variable that names the folder of kept files of a record in PostgreSQL."""
 
 _FILES_NAME = "filmwright.files"
+_OTHER_URL = re.compile(r"^([a-z][a-z0-9+]+):/", re.IGNORECASE)
+"""Two letters at least before the colon: one is a drive of Windows."""
 _URL = re.compile(r"^(postgres(?:ql)?)(?:\+psycopg)?:/+", re.IGNORECASE)
 _PASSWORD = re.compile(r"(?<=://)([^/@:]*):[^@]*@")
 _PASSWORD_WORD = re.compile(r"([?&]password=)[^&]*", re.IGNORECASE)
@@ -19,10 +23,25 @@ def settle(place: str | Path) -> str | Path:
     """The place as a path or, for PostgreSQL, as a URL that begins with ``postgresql://``.
 
     A URL that went through ``Path`` has lost a slash; it gets it back.
+
+    Raises
+    ------
+    BadInput
+        When it is the address of another kind of database.
     """
     text = str(place)
     if _URL.match(text):
         return _URL.sub("postgresql://", text)
+    if other := _OTHER_URL.match(text):
+        raise BadInput(
+            Problem(
+                what="the record",
+                expected='a file, or an address such as "postgresql://name@host/database"',
+                got=f'an address that begins with "{other[1]}:"',
+                why="records are kept in an SQLite file or in PostgreSQL",
+                remedy="name a file, or the PostgreSQL database",
+            )
+        )
     return Path(place)
 
 

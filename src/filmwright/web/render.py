@@ -41,7 +41,7 @@ def environment() -> Environment:
     )
     made.globals["static"] = static
     made.globals["new_id"] = lambda: str(uuid.uuid4())
-    made.filters.update(clock=clock, day=day, ago=ago, names=names, zip=zip)
+    made.filters.update(clock=clock, day=day, ago=ago, names=names, sentence=sentence, zip=zip)
     return made
 
 
@@ -100,6 +100,11 @@ def ago(moment: str) -> str:
         if count > 0:
             return f"{count} {unit}{'s' if count != 1 else ''} ago"
     return "just now"
+
+
+def sentence(words: str) -> str:
+    """Words as a sentence begins; all but the first letter stays, for mTorr is not mtorr."""
+    return words[:1].upper() + words[1:]
 
 
 def names(each: Iterable[str]) -> str:

@@ -98,9 +98,10 @@ def serve(  # noqa: PLR0913 - one word per thing that can be said
     Raises
     ------
     BadInput
-        When ``host`` is not this machine alone without ``shared``, or the port is taken.
+        When ``host`` is not this machine alone without ``shared``, the folder of plans is not there, or the port is taken.
     """
     check_host(host, shared)
+    check_plans(plans)
     with (
         _listening(host, port) as door,
         _bench(record, plans, lab, shared, example) as (
@@ -177,6 +178,21 @@ def check_host(host: str, shared: bool) -> None:
                 got=f'"{host}"',
                 why="without accounts everybody in the network could write into the record",
                 remedy="leave --host out, or add --shared so that people sign in",
+            )
+        )
+
+
+def check_plans(plans: Path | None) -> None:
+    """Refuse a folder of plans that is not there: pages would show none and say nothing."""
+    if plans is not None and not plans.is_dir():
+        raise BadInput(
+            Problem(
+                what="the folder of plans",
+                expected="a folder that exists",
+                got="a file" if plans.exists() else "no such folder",
+                why="lots are started from the plans in it",
+                remedy='name the folder itself, or make one with "filmwright new"',
+                file=str(plans),
             )
         )
 

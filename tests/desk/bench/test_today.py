@@ -92,6 +92,13 @@ def test_after_a_pause_one_sees_what_is_sure_what_ran_out_and_who_had_it(bench: 
 
 
 @pytest.mark.analytic
+def test_wafers_that_waited_too_long_for_the_same_step_are_told_together(bench: Bench, entry: Make) -> None:
+    bench.store.append([*done(entry, "1.1", "2.1"), entry("finish", "3.1", at=NINE)])
+    told = where_was_i(bench, A, "2021-05-20T09:00:00+02:00")
+    assert [[each.wafer for each in alike] for alike in told.expired_together] == [["W1", "W2"]]
+
+
+@pytest.mark.analytic
 def test_a_lot_is_handed_to_somebody(bench: Bench) -> None:
     with pytest.raises(BadInput, match="who takes"):
         hand_over(bench, HandOver(lot=A, to=" "))

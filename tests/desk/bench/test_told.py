@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable
 from pathlib import Path
 
@@ -121,6 +122,26 @@ def test_all_slips_of_a_sheet_come_together(bench: Bench) -> None:
     with pytest.raises(BadInput) as bad:
         read_typed(bench, Sheet(lot=A, text=text))
     assert [problem.line for problem in bad.value.problems] == [1, 2, 3, 4, 5]
+
+
+@pytest.mark.analytic
+def test_paper_from_the_future_is_told_by_line_and_code_and_a_slip_gets_its_word(bench: Bench) -> None:
+    ahead = (datetime.date.today() + datetime.timedelta(days=2)).isoformat()
+    with pytest.raises(BadInput) as bad:
+        read_typed(bench, Sheet(lot=A, text="01A ok 14:05 AB\n02A tme=41 s ok\n03A ok", day=ahead))
+    first, second, *rest = bad.value.problems
+    assert (first.line, first.what, first.got) == (1, "the time of 01A", f'"{ahead} 14:05"')
+    assert (second.line, second.remedy) == (2, 'did you mean "time"?')
+    assert [each.line for each in rest][-1] == 3
+
+
+@pytest.mark.analytic
+def test_a_line_without_a_time_may_be_typed_in_the_morning_of_its_day(bench: Bench) -> None:
+    today = datetime.date.today().isoformat()
+    sheet = Sheet(lot=A, text="01A ok AB", day=today)
+    (line,) = read_typed(bench, sheet)
+    assert line.events[0].happened <= line.events[0].written
+    assert line.events[0].id == read_typed(bench, sheet)[0].events[0].id, "typed again it is the same entry"
 
 
 @pytest.mark.analytic

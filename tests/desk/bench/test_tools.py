@@ -172,6 +172,19 @@ def test_a_check_has_limits_from_its_own_history_and_is_asked_about_outside_of_t
 
 
 @pytest.mark.analytic
+def test_each_rule_is_told_once_with_all_that_it_found_the_newest_first(bench):
+    days = [f"2026-02-{day:02d}" for day in range(1, 21)]
+    values = [4.0 + 0.2 * (k % 2) for k in range(20)]
+    values[12] = values[19] = 6.0
+    bench.store.enter([check(day, to_si(value, "Pa")) for day, value in zip(days, values, strict=True)])
+    # Mean moving range (16·0.2 + 2.0 + 1.8 + 1.8)/19 = 0.46, so the upper limit is 4.29 + 3·0.46/1.128 = 5.5.
+    told_of = tool(bench, "evaporator", "2026-02-20").checks[0]
+    beyond = [each for each in told_of.alarms if each.startswith("one reading beyond 3 sigma")]
+    assert beyond == [told_of.alarms[0]]
+    assert beyond[0].startswith("one reading beyond 3 sigma: 2026-02-20, 2026-02-13; usually")
+
+
+@pytest.mark.analytic
 def test_a_qualification_point_is_the_rate_of_settings_sheet_and_page_alike(place, bench):
     before = tool(bench, "evaporator").numbers[0]
     entries.add_reading(

@@ -409,10 +409,19 @@ def _not_kept(tap: Tap, lot: Lot, number: str, events: tuple[Event, ...]) -> Eve
     )  # fmt: skip
 
 
+_PUT = {"location": "put at", "carrier": "put in", "orientation": "lies"}
+
+
 def words_of(event: Event) -> str:
     """An entry in a few words, e.g. ``time 43 s``."""
     value = "" if event.value is None else write(event.value, event.unit)
-    said = {"set": "", "seen": "seen: ", "measured": "measured: "}.get(event.kind)
+    if event.kind == "place" and event.name in _PUT:
+        return f"{_PUT[event.name]} {event.text}"
+    if event.kind == "hold":
+        return f"decided {event.name}{': ' if event.text else ''}{event.text}"
+    said = {"set": "", "seen": "seen: ", "measured": "measured: ", "split": "planned otherwise: "}.get(
+        event.kind
+    )
     head = f"{event.kind} " if said is None else said
     parts = ("" if event.name == event.kind else event.name, value, event.text)
     return (head + " ".join(part for part in parts if part)).strip()

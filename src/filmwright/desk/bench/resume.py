@@ -90,6 +90,16 @@ class ResumeAnswer:
     codes: dict[str, str]
     titles: dict[str, str]
 
+    @property
+    def expired_together(self) -> tuple[tuple[Waiting, ...], ...]:
+        """Waits that have run out, wafers of one story together."""
+        found: dict[tuple[str, ...], list[Waiting]] = {}
+        for each in self.expired:
+            found.setdefault((each.after, each.before, each.latest[:16], each.why, each.back), []).append(
+                each
+            )
+        return tuple(map(tuple, found.values()))
+
     def fields(self) -> dict[str, Any]:
         """For programs."""
         return {
@@ -199,7 +209,8 @@ def _changed(bench: Bench, progress: Progress) -> tuple[str, ...]:
         if f"tool:{tool}" not in books:
             continue
         found += [
-            f"{tool}: {line.kind} {line.name} {line.text}".rstrip()
+            f"{tool}: {line.kind} {line.name}".rstrip()
+            + (f", {line.text}" if line.text else "")
             + f" ({line.happened[:16].replace('T', ' ')})"
             for line in bench.store.logbook(f"tool:{tool}")
             if line.kind in {"state", "maintenance", "calibration", "qualification", "recipe"}

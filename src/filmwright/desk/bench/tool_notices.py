@@ -54,7 +54,7 @@ def _of_tool(bench: Bench, name: str, day: str) -> list[str]:
         found.append(f"{name} is {told.state}: {told.why} ({told.who}, {told.since[:10]}).")
     found += [f"Due on {name}: {each}." for each in told.due]
     found += [
-        f"{each.name} of {name} stands out: {each.alarms[-1]}"
+        f"{each.name} of {name} stands out: {each.alarms[0]}"
         for each in told.checks
         if each.alarmed and each.alarms
     ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
@@ -10,8 +10,8 @@ from typing import Any
 
 from filmwright.desk.wandering import fitted_wander, histories, openings_of
 from filmwright.knowledge import Belief, Calibration, Lab, believe, book
-from filmwright.learn import Z95, ControlChart, Wander, control_chart, false_alarm
-from filmwright.units import convert, plain, write
+from filmwright.learn import Z95, Alarm, ControlChart, Rule, Wander, control_chart, false_alarm
+from filmwright.units import convert, plain, pretty, write
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,8 +71,10 @@ class NumberToday:
     def band(self) -> str:
         """Half width of its 95 % band, as printed."""
         half = plain(Z95 * self.belief.std, self.unit)
-        share = f" ({Z95 * self.belief.std / abs(self.belief.value):.1%})" if self.belief.value else ""
-        return f"± {half:.2g} {self.unit}".strip() + share
+        share = (
+            f" ({100 * Z95 * self.belief.std / abs(self.belief.value):.1f} %)" if self.belief.value else ""
+        )
+        return f"± {half:.2g} {pretty(self.unit)}".strip() + share
 
     @property
     def age(self) -> str:
@@ -84,12 +86,9 @@ class NumberToday:
 
     @property
     def alarms(self) -> tuple[str, ...]:
-        """What stands out among the readings of today's phase."""
-        return tuple(
-            f"{alarm.rule.name}: {self.readings[alarm.points[0]].date} to {self.readings[alarm.points[-1]].date}; "
-            f"usually {alarm.rule.hints}. A tool that does not wander does this once in {false_alarm(alarm.rule):.0f} readings."
-            for alarm in self.chart.phases[-1].alarms
-        )
+        """What stands out among the readings of today's phase, newest first; each rule once."""
+        days = [each.date for each in self.readings]
+        return alarms_told(self.chart.phases[-1].alarms, days, "A tool that does not wander")
 
     def fields(self) -> dict[str, Any]:
         """For programs."""
@@ -107,6 +106,47 @@ class NumberToday:
             "readings": len(self.readings),
             "alarms": list(self.alarms),
         }
+
+
+def alarms_told(alarms: Iterable[Alarm], days: Sequence[str], who: str = "A steady tool") -> tuple[str, ...]:
+    """Each rule that found something once: the days of all that it found, what that usually is, how often chance does it.
+
+    Parameters
+    ----------
+    alarms : iterable of Alarm
+    days : sequence of str
+        ISO date of each reading.
+    who : str
+        What would do the same by chance.
+
+    Returns
+    -------
+    tuple of str
+        The rule with the newest reading first.
+    """
+    groups: dict[Rule, list[Alarm]] = {}
+    for alarm in alarms:
+        groups.setdefault(alarm.rule, []).append(alarm)
+    for found in groups.values():
+        found.sort(key=lambda each: -each.points[-1])
+    newest = sorted(groups.items(), key=lambda group: -group[1][0].points[-1])
+    return tuple(
+        f"{rule.name}: {_found(found, days)}; usually {rule.hints}. {who} does this once in {false_alarm(rule):.0f} readings."
+        for rule, found in newest
+    )
+
+
+_TOLD_DAYS = 3
+
+
+def _found(alarms: Sequence[Alarm], days: Sequence[str]) -> str:
+    said = ", ".join(_days_of(each, days) for each in alarms[:_TOLD_DAYS])
+    return said + (f" and {len(alarms) - _TOLD_DAYS} before" if len(alarms) > _TOLD_DAYS else "")
+
+
+def _days_of(alarm: Alarm, days: Sequence[str]) -> str:
+    first, last = days[alarm.points[0]], days[alarm.points[-1]]
+    return first if len(alarm.points) == 1 else f"{first} to {last} ({len(alarm.points)} readings)"
 
 
 _SETTING_UNITS = {
@@ -168,7 +208,7 @@ def _wander(lab: Lab, own: Sequence[Calibration]) -> tuple[Wander, str]:
         jump=fitted.wander.jump * scale,
     )
     shown = (
-        f"{fitted.wander.per_day:.2%} per √day, {fitted.wander.per_use:.2%} per √use"
+        f"{100 * fitted.wander.per_day:.2f} % per √day, {100 * fitted.wander.per_use:.2f} % per √use"
         if relative
         else f"{write(wander.per_day, own[-1].unit)} per √day, {write(wander.per_use, own[-1].unit)} per √use"
     )

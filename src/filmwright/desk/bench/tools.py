@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from filmwright.desk.bench.tool_numbers import NumberToday, numbers_of
+from filmwright.desk.bench.tool_numbers import NumberToday, alarms_told, numbers_of
 from filmwright.desk.files import today
 from filmwright.desk.logbooks import TOOL, Books, bath_now, bath_uses, parts_of
 from filmwright.errors import BadInput, Problem, nearest
 from filmwright.knowledge import Bath, Lab, Tool, book, limits
-from filmwright.learn import ControlChart, control_chart, false_alarm
-from filmwright.units import convert, show, write
+from filmwright.learn import ControlChart, control_chart
+from filmwright.units import convert, pretty, show, write
 
 if TYPE_CHECKING:
     from filmwright.desk.bench.house import Bench
@@ -65,12 +65,13 @@ class CheckHistory:
 
     @property
     def alarms(self) -> tuple[str, ...]:
-        """What stands out in today's phase: the rule, the readings, and how often a steady tool does the same."""
-        return tuple(
-            f"{alarm.rule.name}: {_places(self.lines, alarm.points)}; usually {alarm.rule.hints}. "
-            f"A steady tool does this once in {false_alarm(alarm.rule):.0f} readings."
-            for alarm in self.chart.phases[-1].alarms
-        )
+        """What stands out in today's phase, newest first: the rule, the readings, and how often a steady tool does the same."""
+        return alarms_told(self.chart.phases[-1].alarms, [line.happened[:10] for line in self.lines])
+
+    @property
+    def printed_unit(self) -> str:
+        """The unit as it is printed."""
+        return pretty(self.unit)
 
     @property
     def alarmed(self) -> bool:
@@ -95,11 +96,6 @@ class CheckHistory:
             "alarms": list(self.alarms),
             "due": self.due,
         }
-
-
-def _places(lines: Sequence[LogbookEntry], places: Iterable[int]) -> str:
-    days = [lines[place].happened[:10] for place in places]
-    return days[0] if len(days) == 1 else f"{days[0]} to {days[-1]} ({len(days)} readings)"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from filmwright.desk.bench.holds import check_entries, irreversible
 from filmwright.desk.files import now
-from filmwright.errors import BadInput, Problem, Problems
+from filmwright.errors import BadInput, Problem, Problems, nearest
 from filmwright.flow import LOGGED, SPREAD, Step, step_of
 from filmwright.record import Event, EventKind
 from filmwright.units import UnitProblem, convert, read
@@ -208,7 +208,7 @@ class _Reader:
         said = _Line()
         for part in _PART.finditer(rest):
             self._part(said, part)
-        happened = self._moment(said.time)
+        happened = self._moment(said.time, step.code)
         if not (said.valued or said.marks or said.note):
             self._refuse(
                 "a line",
@@ -231,6 +231,9 @@ class _Reader:
             line.note = part["note"].strip('"')
         elif part["name"] is not None:
             self._value(line, part["name"], part["value"].strip())
+        elif part["what"] is not None and part["words"][:1].isdigit() and _slip(part["what"]):
+            self._refuse(f'"{part["what"]}"', "a quantity", part["what"],
+                         "a number under another name is not found again", nearest(part["what"], LOGGED))  # fmt: skip
         elif part["what"] is not None:
             kind: EventKind = "seen" if line.kind == "set" else line.kind
             line.valued.append((kind, part["what"], None, "", part["words"]))
@@ -270,7 +273,7 @@ class _Reader:
             unit = "K" if LOGGED[name] == "temperature" else quantity.unit
             line.valued.append((line.kind, name + SPREAD, quantity.spread, unit, ""))
 
-    def _moment(self, time: str) -> str:
+    def _moment(self, time: str, code: str) -> str:
         try:
             day = datetime.date.fromisoformat(self.day)
             clock = datetime.time.fromisoformat(time.zfill(5)) if time else datetime.time(12)
@@ -278,7 +281,14 @@ class _Reader:
             self._refuse("when it happened", "a date like 2026-03-31 and a time like 14:05", f"{self.day} {time}",
                          "waits are counted from it", "correct it")  # fmt: skip
             return now()
-        return datetime.datetime.combine(day, clock).astimezone().isoformat(timespec="seconds")
+        happened, here = (
+            datetime.datetime.combine(day, clock).astimezone(),
+            datetime.datetime.now().astimezone(),
+        )
+        if happened > here and (time or day > here.date()):
+            self._refuse(f"the time of {code}", f"not after now, {here:%Y-%m-%d %H:%M}", f"{happened:%Y-%m-%d %H:%M}",
+                         "what was done lies in the past", "correct the time, or the day of the first line")  # fmt: skip
+        return happened.isoformat(timespec="seconds")
 
     def _refuse(self, what: str, expected: str, got: str, why: str, remedy: str) -> None:
         self.problems.add(
@@ -301,12 +311,22 @@ class _Reader:
             Event(
                 id=str(uuid.uuid5(uuid.NAMESPACE_OID, f"{lot.name} {step.number} {wafer} {part} {happened}")),
                 lot=lot.name, wafer=wafer, step=step.number, kind=part[0], name=part[1], value=part[2],
-                unit=part[3], text=part[4], happened=happened, written=now(),
+                unit=part[3], text=part[4], happened=_past(happened), written=now(),
                 who=self.sheet.author(line.who), invented=lot.invented,
             )
             for part in parts
             for wafer in line.wafers or [""]
         )  # fmt: skip
+
+
+def _past(moment: str) -> str:
+    """The moment, or now where a line without a time, read as done at noon, is typed in before noon."""
+    return min(moment, now(), key=datetime.datetime.fromisoformat)
+
+
+def _slip(name: str) -> bool:
+    """Whether a name looks like that of a quantity, with a slip."""
+    return name.lower() not in LOGGED and nearest(name, LOGGED).startswith("did you mean")
 
 
 def _said(step: Step, line: _Line, happened: str) -> str:
@@ -317,5 +337,5 @@ def _said(step: Step, line: _Line, happened: str) -> str:
     words += [name or kind for kind, name in line.marks]
     if line.note:
         words.append(f'"{line.note}"')
-    words.append(happened[:16].replace("T", " "))
+    words.append(_past(happened)[:16].replace("T", " "))
     return "; ".join([*words, line.who] if line.who else words)
