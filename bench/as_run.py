@@ -1,11 +1,14 @@
-"""A wafer from its record after one new entry: going on from the walk before, beside a walk from the start."""
+"""A wafer from its record after one new entry: going on from the walk before, beside a walk from the start; and the first answer."""
 
 from __future__ import annotations
 
 import statistics
+import tempfile
 import time
 from pathlib import Path
 
+from filmwright.desk import log, run
+from filmwright.desk.bench import Answers, Bench
 from filmwright.desk.files import load
 from filmwright.emulate import Walked, walk, walk_on
 from filmwright.flow import Done, lived
@@ -59,9 +62,41 @@ def times(plan: Path, repeats: int = 5) -> tuple[int, float, float, float, float
     return len(steps), now, anew, on, whole_anew
 
 
+def first_answers(plan: Path) -> tuple[float, float, float, float]:
+    """Times [s] of a lot whose plan nobody walked yet, and after a new etch time: the steps at hand, and then all of it.
+
+    What is told of all steps finds the geometry of the first ones known already, so that the ratio is rather too small.
+    """
+    with tempfile.TemporaryDirectory() as folder:
+        record = Path(folder) / "record.sqlite"
+        lot = run(plan, record=record).lot
+        with Bench.open(record) as bench:
+            answers = Answers(bench)
+
+            def told(*, whole: bool) -> float:
+                begin = time.perf_counter()
+                answers.planned(lot, whole=whole)
+                return time.perf_counter() - begin
+
+            cold = told(whole=False), told(whole=True)
+            etch = next(step for step in bench.flow(lot).steps if step.kind == "etch")
+            log(
+                lot,
+                etch.code,
+                mark="start",
+                note="a bench",
+                told={"acknowledge": "hold point"},
+                record=record,
+            )
+            told(whole=True)
+            log(lot, etch.code, settings=["time=47 s"], record=record)
+            return *cold, told(whole=False), told(whole=True)
+
+
 def rows(plan: Path) -> list[tuple[str, float, str, float, str]]:
-    """Two rows: name, our time, the peer, its time, the size."""
+    """Four rows: name, our time, the peer, its time, the size."""
     steps, now, anew, on, whole_anew = times(plan)
+    first, rest, early, early_rest = first_answers(plan)
     peer = "a walk from the start"
     return [
         ("as-run wafer, new entry", now, peer, anew, f"{steps} steps, an entry at the last"),
@@ -72,4 +107,6 @@ def rows(plan: Path) -> list[tuple[str, float, str, float, str]]:
             whole_anew,
             f"{steps} steps, an entry at an etch in the middle",
         ),
+        ("first answer of a lot", first, "all its steps", rest, f"{steps} steps, those at hand first"),
+        ("steps after a new etch time", early, "all its steps", early_rest, f"{steps} steps, the first etch"),
     ]

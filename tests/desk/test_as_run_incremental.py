@@ -35,15 +35,17 @@ def test_an_answer_after_an_entry_is_the_one_that_is_worked_out_anew(begun):
     kept, steps = Answers(bench), bench.flow(lot).steps
     kept.planned(lot)
     deposit = next(step for step in steps if step.kind == "deposit")
+    etch = next(step for step in steps if step.kind == "etch")
+    began = {"mark": "start", "note": "a test", "told": {"acknowledge": "hold point"}}
     told = [
-        {"step": steps[0].code, "mark": "start"},
-        {"step": steps[0].code, "mark": "finish"},
-        {"step": deposit.code, "mark": "start", "note": "a test", "told": {"acknowledge": "hold point"}},
-        {"step": deposit.code, "settings": ["thickness=83 nm"]},
-        {"step": deposit.code, "mark": "repeat", "note": "once more"},
+        [{"step": steps[0].code, "mark": "start"}, {"step": steps[0].code, "mark": "finish"}],
+        [{"step": deposit.code, **began}, {"step": deposit.code, "settings": ["thickness=83 nm"]}],
+        [{"step": deposit.code, "mark": "repeat", "note": "once more"}],
+        [{"step": etch.code, **began}, {"step": etch.code, "settings": ["time=47 s"]}],
     ]
-    for each in told:
-        desk.log(lot, record=record, **each)
+    for some in told:
+        for each in some:
+            desk.log(lot, record=record, **each)
         first = kept.planned(lot, whole=False)
         _alike(kept.planned(lot), Answers(bench).planned(lot))
         assert kept.as_run(lot).fields() == Answers(bench).as_run(lot).fields()
@@ -56,6 +58,24 @@ def test_an_answer_after_an_entry_is_the_one_that_is_worked_out_anew(begun):
         assert [each.after for each in first.steps[at : at + 2]] == [
             each.after for each in whole.steps[at : at + 2]
         ]
+
+
+def test_the_first_answer_of_a_lot_tells_the_steps_at_hand_before_anything_else_is_walked(begun):
+    bench, lot, _ = begun
+    kept = Answers(bench)
+    first, now = kept.planned(lot, whole=False), kept.as_run(lot, whole=False)
+    assert kept.walks.at_hand(lot, "W1").planned is None
+    assert not first.drawn
+    assert not now.drawn
+    whole = kept.planned(lot)
+    assert 0 < len(first.steps) < len(whole.steps)
+    at = range(whole.done, whole.done + 3)
+    assert [first.steps[k].fields() for k in at] == [whole.steps[k].fields() for k in at]
+    assert [each.fields() for each in now.moments] == [each.fields() for each in kept.as_run(lot).moments]
+    _alike(whole, Answers(bench).planned(lot))
+    # What is not told anew yet is taken from what was known before.
+    assert first.with_rest(whole).steps[len(first.steps) :] == whole.steps[len(first.steps) :]
+    assert first.with_rest(whole).steps[: len(first.steps)] == first.steps
 
 
 def test_a_start_leaves_every_shape_and_every_other_step_as_they_were(begun):

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from filmwright.emulate import walk, walk_on
+from filmwright.emulate import read_off, walk, walk_on
 from filmwright.flow import Done, flow_from_text, lab_from_text, lived
 from filmwright.knowledge import book
 from filmwright.masks import chip, drawing_of
@@ -65,9 +65,9 @@ def seen(state):
     return (state.step, plain, cells, outlines, losses, sorted(state.torn), state.follows, state.etch)
 
 
-def gone(flow, kept=(), steps=None, drawing=None, line=None):
+def gone(flow, kept=(), steps=None, drawing=None, line=None, beyond=False):
     """A walk with the lab of the examples."""
-    return walk_on(flow, LAB, book(), drawing, on=ON, line=line, kept=kept, steps=steps)
+    return walk_on(flow, LAB, book(), drawing, on=ON, line=line, kept=kept, steps=steps, beyond=beyond)
 
 
 @pytest.mark.property
@@ -86,6 +86,25 @@ def test_going_on_finds_what_a_walk_from_the_start_finds(record, data):
     while alike < min(len(kept.states), len(on.states)) and kept.flow.steps[alike] == last.flow.steps[alike]:
         alike += 1
     assert same == alike
+    # A stop on the way changes nothing of what is found, and what was known of the rest is no less.
+    some = gone(last.flow, [kept], data.draw(st.integers(0, len(last.flow.steps))), beyond=True)
+    assert all(one is other for one, other in zip(some.states, on.states[:same], strict=False))
+    assert len(some.states) >= same
+    through = gone(last.flow, [some])
+    assert [seen(state) for state in through.states] == [seen(state) for state in anew.states]
+
+
+@pytest.mark.property
+def test_a_stop_on_the_way_keeps_what_an_earlier_walk_knew_of_the_rest():
+    flow, whole = lived(FLOW, [Done(step="1.1", what="note", text="dull")]).flow, gone(FLOW)
+    changed = [Done(step="2.1", what="set", name="time", value=33.0)]
+    near = gone(lived(flow, changed).flow, [whole], steps=3)
+    back = gone(flow, [near])
+    assert len(near.states) == 3
+    assert [seen(state) for state in back.states] == [seen(state) for state in whole.states]
+    on = gone(lived(flow, changed).flow, [near])
+    anew = gone(lived(flow, changed).flow)
+    assert [seen(state) for state in on.states] == [seen(state) for state in anew.states]
 
 
 @pytest.mark.property
@@ -104,6 +123,9 @@ def test_on_a_die_with_a_section_the_walk_goes_on_and_equals_the_whole_walk():
     assert len(kept.states) == 12
     untouched = gone(flow, drawing=drawing, line=line)
     assert [seen(state) for state in untouched.states] == [seen(state) for state in whole.states]
+    read = read_off(gone(flow, drawing=drawing))
+    assert [seen(state) for state in read.states] == [seen(state) for state in whole.states]
+    assert (read.devices.found, read.cut) == (whole.devices.found, whole.cut)
     # A history in which nothing was written but that steps were begun is the plan.
     assert [seen(s)[2:6] for s in on.states] == [seen(s)[2:6] for s in whole.states]
 

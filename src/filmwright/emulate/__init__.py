@@ -57,7 +57,7 @@ from filmwright.emulate.trace import (
     State,
     Trace,
 )
-from filmwright.emulate.walk import Walked, nominal_of, trace_of, walk, walk_on
+from filmwright.emulate.walk import Walked, nominal_of, read_off, trace_of, walk, walk_on
 
 __all__ = [
     "held_waits",
@@ -138,6 +138,7 @@ __all__ = [
     "plan_day",
     "predict",
     "read_channel",
+    "read_off",
     "runs_of",
     "section_of",
     "spectra_of",

@@ -25,16 +25,14 @@ from filmwright.emulate.trace import NOMINAL, Safety, State, Trace
 from filmwright.emulate.wafer_places import with_places
 from filmwright.flow import Flow, Step
 from filmwright.knowledge import Book, Lab
-from filmwright.masks import Drawing, Label, resist_left
+from filmwright.masks import Drawing, resist_left
 from filmwright.numerics import Polyline, Region, Repeats, repeats
 from filmwright.units import convert, to_si
 from filmwright.wafer import (
     MARGIN_NM,
     Action,
-    Column,
     Kind,
     Loss,
-    Nets,
     Plan,
     Wafer,
     has_fence,
@@ -93,34 +91,66 @@ def walk(  # noqa: PLR0913 - a flow, where it is walked, when, and how it is wat
     ctx = Context(flow=flow, lab=lab, facts=facts, on=on, remaining=_remaining(flow, facts, drawing))
     start = _bought(flow, drawing)
     nominal, planned = _walk_nominal(start, ctx, progress)
-    final = nominal[-1].wafer if nominal else start
-    edges = _edges(start, nominal, ctx) if sections else Edges()
+    read = _read_off(start, nominal, ctx, drawing, cut, sections)
+    states, corners = with_corners(read.start, read.states, planned)
+    off = (
+        with_misalignment(read.start, read.states, planned, read.devices, ctx.kinds, lab) if sections else ()
+    )
+    return replace(
+        read,
+        states=with_places(read.start, states, planned),
+        corners={**read.corners, **corners},
+        misaligned=off,
+        fenced=_only_fenced(read, ctx.kinds, drawing),
+    )
+
+
+def read_off(walked: Walked, cut: str | None = None) -> Trace:
+    """What was walked to its end without sections, as a trace: cut, with its edges, nets and devices; no spread is followed.
+
+    Parameters
+    ----------
+    walked : Walked
+    cut : str or None
+        As for :func:`walk`.
+    """
+    ctx = Context(flow=walked.flow, lab=walked.lab, facts=walked.facts, on=walked.on)
+    return _read_off(walked.start, walked.states, ctx, walked.drawing, cut, True)
+
+
+def _read_off(
+    start: Wafer,
+    states: Sequence[State],
+    ctx: Context,
+    drawing: Drawing | None,
+    cut: str | None,
+    sections: bool,
+) -> Trace:
+    """A flow that was walked in plan: its edges, what they say of nets and devices, and its sections along a cut."""
+    final = states[-1].wafer if states else start
+    edges = _edges(start, states, ctx) if sections else Edges()
     plan, labels = edges.corrected(final.plan), drawing.labels if drawing else ()
     nets = read_nets(plan, ctx.kinds, labels, edges.between)
     devices = read_devices(plan, ctx.kinds, nets)
     found = Found(drawing=drawing, plan=final.plan, devices=devices) if drawing else None
-    name, line = chosen_cut(flow, found, cut) if sections else ("", None)
+    name, line = chosen_cut(ctx.flow, found, cut) if sections else ("", None)
     if line is not None:
-        start, nominal = along(line, start, nominal)
-        final = nominal[-1].wafer if nominal else start
-    states, corners = with_corners(start, nominal, planned)
-    states = with_places(start, states, planned)
+        start, states = along(line, start, states)
+        final = states[-1].wafer if states else start
     return Trace(
-        flow=flow,
-        lab=lab,
+        flow=ctx.flow,
+        lab=ctx.lab,
         start=start,
-        states=states,
-        corners={NOMINAL.name: final, **corners},
+        states=tuple(states),
+        corners={NOMINAL.name: final},
         nets=nets,
         edges=edges,
-        misaligned=with_misalignment(start, nominal, planned, devices, ctx.kinds, lab) if sections else (),
-        fenced=_only_fenced(plan, ctx.kinds, labels, nets),
         devices=devices,
         cut=name,
         cut_length_nm=line.length if line else 0.0,
         marks=drawing.marks if drawing else (),
         drawing_notes=drawing.notes if drawing else (),
-        on=on,
+        on=ctx.on,
     )
 
 
@@ -145,6 +175,8 @@ class Walked:
         Of its first steps.
     remaining : mapping from (mask, resist tone) to Region
         Where resist stays after development.
+    older : Walked or None
+        A longer walk that this one went on from; what a step of it did to the same wafer is not worked anew either.
     """
 
     flow: Flow
@@ -156,10 +188,17 @@ class Walked:
     start: Wafer
     states: tuple[State, ...]
     remaining: Mapping[tuple[str, str], Region] = field(default_factory=dict)
+    older: Walked | None = None
 
     def before(self, place: int) -> Wafer:
         """The wafer before a step."""
         return self.states[place - 1].wafer if place else self.start
+
+    def made_of(self, wafer: Wafer, place: int) -> State | None:
+        """What the step at a place made of a wafer; None where it never met this one."""
+        if place < len(self.states):
+            return self.states[place] if self.before(place) is wafer else None
+        return self.older.made_of(wafer, place) if self.older is not None else None
 
 
 def walk_on(  # noqa: PLR0913 - a flow, where and when it is walked, what is known of it, and how far
@@ -172,6 +211,7 @@ def walk_on(  # noqa: PLR0913 - a flow, where and when it is walked, what is kno
     line: Polyline | None = None,
     kept: Iterable[Walked] = (),
     steps: int | None = None,
+    beyond: bool = False,
 ) -> Walked:
     """Walk the first steps of a flow, from where an earlier walk met the same ones.
 
@@ -190,6 +230,8 @@ def walk_on(  # noqa: PLR0913 - a flow, where and when it is walked, what is kno
         Earlier walks, of this or of other wafers.
     steps : int or None
         How many to walk; None: all.
+    beyond : bool
+        Whether what is known of later steps already comes with them.
     """
     stop = len(flow.steps) if steps is None else steps
     base, shared = None, -1
@@ -205,14 +247,15 @@ def walk_on(  # noqa: PLR0913 - a flow, where and when it is walked, what is kno
         base = Walked(
             flow=flow, lab=lab, facts=facts, drawing=drawing, on=on, line=line, start=start, states=()
         )
-    count = max(min(shared, stop), 0)
+    count = max(shared if beyond else min(shared, stop), 0)
     done = tuple(_of_step(state, step) for state, step in zip(base.states[:count], flow.steps, strict=False))
     # Planners find a step among those of the flow by what it is, not by what it says.
     flow = replace(flow, steps=(*(state.step for state in done), *flow.steps[count:]))
     remaining = _remaining(flow, facts, drawing, base.remaining)
     ctx = Context(flow=flow, lab=lab, facts=facts, on=on, remaining=remaining)
-    start, known = base.start, base
-    states, _ = _walk_nominal(done[-1].wafer if done else start, ctx, None, range(count, stop), known)
+    start = base.start
+    states, _ = _walk_nominal(done[-1].wafer if done else start, ctx, None, range(count, stop), base)
+    longest = max((base, base.older or base), key=lambda each: len(each.states))
     return Walked(
         flow=flow,
         lab=lab,
@@ -223,6 +266,7 @@ def walk_on(  # noqa: PLR0913 - a flow, where and when it is walked, what is kno
         start=start,
         states=(*done, *states),
         remaining=remaining,
+        older=replace(longest, older=None) if len(longest.states) > max(count, stop) else None,
     )
 
 
@@ -252,7 +296,12 @@ def nominal_of(trace: Trace, facts: Book, drawing: Drawing | None) -> Walked:
 
 
 def trace_of(
-    walked: Walked, cut: str = "", edges: Edges | None = None, *, read: Trace | None = None
+    walked: Walked,
+    cut: str = "",
+    edges: Edges | None = None,
+    *,
+    read: Trace | None = None,
+    unread: bool = False,
 ) -> Trace:
     """What was walked as a trace, with its nets and devices; corners of the spread are left out.
 
@@ -265,9 +314,11 @@ def trace_of(
         Of a walk that emulated them.
     read : Trace or None
         Whose nets and devices are taken; None reads them off.
+    unread : bool
+        Whether those of the wafer as bought will do.
     """
     start, states = walked.start, walked.states
-    plan = states[-1].wafer.plan if states else start.plan
+    plan = states[-1].wafer.plan if states and not unread else start.plan
     ctx = Context(flow=walked.flow, lab=walked.lab, facts=walked.facts, on=walked.on)
     drawing = walked.drawing
     nets = read_nets(plan, ctx.kinds, drawing.labels if drawing else ()) if read is None else read.nets
@@ -330,17 +381,17 @@ def _edges(start: Wafer, states: Sequence[State], ctx: Context) -> Edges:
 
 
 def _only_fenced(
-    plan: Plan, kinds: Mapping[str, Kind], labels: Sequence[Label], nets: Nets
+    read: Trace, kinds: Mapping[str, Kind], drawing: Drawing | None
 ) -> tuple[tuple[str, str], ...]:
     """The shorted terminals that would be apart if no fence stood."""
-    if not nets.shorted or not any(has_fence(column) for column in _columns(plan)):
+    if not read.nets.shorted:
         return ()
+    plan = read.edges.corrected(read.final.plan)
+    if not any(has_fence(column) for column in plan.columns):
+        return ()
+    labels = drawing.labels if drawing else ()
     clean = read_nets(without_fences(plan, lambda column, layer: True), kinds, labels)
-    return tuple(pair for pair in nets.shorted if not clean.joined(*pair))
-
-
-def _columns(plan: Plan) -> Iterable[Column]:
-    return plan.columns
+    return tuple(pair for pair in read.nets.shorted if not clean.joined(*pair))
 
 
 def _walk_nominal(
@@ -359,8 +410,7 @@ def _walk_nominal(
             progress(place, len(steps), step.title)
         here = ctx.at(step)
         planned = PLANNERS[step.kind](step, here, wafer.plan)
-        went = known is not None and place < len(known.states) and known.before(place) is wafer
-        state = _step(step, here, planned, wafer, known.states[place] if went and known is not None else None)
+        state = _step(step, here, planned, wafer, known.made_of(wafer, place) if known is not None else None)
         wafer = state.wafer
         states.append(state)
         plans.append(planned)

@@ -34,17 +34,19 @@ class Answers:
         ----------
         lot, wafer : str
         whole : bool
-            Else only the steps at hand are told to their end, with their pictures, and what was told before.
+            Else only the steps at hand are told to their end, with their pictures, those behind them, and what was told before.
         """
         wafer, stamp = self._of(lot, wafer)
         with self._lock:
-            return self._steps.told(self.walks.to_the_end(lot, wafer), wafer, stamp, whole)
+            walks = self.walks
+            found = walks.to_the_end(lot, wafer) if whole else walks.at_hand(lot, wafer)
+            return self._steps.told(found, wafer, stamp, whole)
 
     def as_run(self, lot: str, wafer: str = "", whole: bool = True) -> AsRunWafer:
         """A wafer as it is and was; the first one when none is named. Not ``whole``: sections of the past come later."""
         wafer, stamp = self._of(lot, wafer)
         with self._lock:
-            return self._wafers.told(self.walks.as_run(lot, wafer), wafer, stamp, whole)
+            return self._wafers.told(self.walks.as_run(lot, wafer, whole), wafer, stamp, whole)
 
     def known(self, asked: Asked, lot: str, wafer: str) -> Known:
         """As :meth:`Emulation.known`, but waited for."""

@@ -205,6 +205,9 @@ class Emulation:
                 if not content.drawn and key not in self._queue:
                     self._queue[key] = content.stamp
                     self._queue.move_to_end(key, last=False)
+                before = self._answers.get(key)
+                if not content.drawn and isinstance(content, PlannedLot) and isinstance(before, PlannedLot):
+                    content = content.with_rest(before)
                 self._answers[key] = content
                 self._answers.move_to_end(key)
                 self._troubles.pop(key, None)

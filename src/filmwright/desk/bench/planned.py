@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
@@ -149,9 +149,9 @@ class PlannedLot:
     title : str
         Of the flow.
     drawn : bool
-        Whether every picture is drawn; else only those of the steps at hand are.
+        Whether every step is told and every picture drawn; else only those of the steps at hand are.
     steps : tuple of PlannedStep
-        Those done, each visit by itself, then those ahead.
+        Those done, each visit by itself, then those ahead as far as they are told.
     done : int
         How many of them are done or begun.
     problems : tuple of str
@@ -169,6 +169,14 @@ class PlannedLot:
     invented: bool = False
     stamp: tuple[int, ...] = ()
     drawn: bool = True
+
+    def with_rest(self, older: PlannedLot) -> PlannedLot:
+        """These steps, and behind them those of an older answer that are not told anew yet."""
+        told = {(each.number, each.visit) for each in self.steps}
+        rest = (
+            each for each in older.steps if each.standing == "ahead" and (each.number, each.visit) not in told
+        )
+        return replace(self, steps=(*self.steps, *rest))
 
     @property
     def next(self) -> PlannedStep | None:

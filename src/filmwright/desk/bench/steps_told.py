@@ -10,7 +10,7 @@ from filmwright.desk.bench.holds import irreversible
 from filmwright.desk.bench.pictures import Pictures
 from filmwright.desk.bench.planned import Moved, PlannedLot, PlannedStep, Standing, StepWait
 from filmwright.desk.bench.wafer_told import WafersTold, values_of
-from filmwright.desk.bench.walks import Told
+from filmwright.desk.bench.walks import AHEAD, BEHIND, Told
 from filmwright.desk.planning import steps_of
 from filmwright.emulate import (
     Look,
@@ -30,11 +30,11 @@ _MOVED = 2e-3
 """Relative change of a setting that is told; smaller ones cannot be dialled in."""
 
 
-_BEFORE, _AFTER = 1, 2
-"""Steps behind and ahead of the next one whose pictures are drawn at once."""
-
 _OF_DEVICES = frozenset({"measure", "probe"})
 """Kinds of step that say what to expect of devices."""
+
+_OF_THE_REST = _OF_DEVICES | {"anneal"}
+"""Kinds of step that are told to their end only when the whole flow is walked: by its devices, and by all heat to come."""
 
 _TOLD = 1200
 """Steps that are remembered."""
@@ -56,7 +56,7 @@ class StepsTold:
         Parameters
         ----------
         found : Told
-            Walked to the end.
+            Walked to the end, else at least through the steps at hand.
         wafer : str
         stamp : tuple of int
             As of :meth:`Bench.stamp`.
@@ -68,10 +68,14 @@ class StepsTold:
         states = walked.states
         keys = _keys(states, (walked.on, id(walked.lab)))
         new = [k for k, key in enumerate(keys) if key not in self._known]
-        at_hand = range(life.done - _BEFORE, life.done + _AFTER + 1)
-        deep = [k for k in new if whole or k in at_hand]
+        at_hand = range(life.done - BEHIND, life.done + AHEAD + 1)
+        deep = [
+            k
+            for k in new
+            if (whole or k in at_hand) and (found.whole or states[k].step.kind not in _OF_THE_REST)
+        ]
         fresh = self._fresh(found, new, deep) if new else {}
-        steps, drawn = [], len(deep) == len(new)
+        steps, drawn = [], found.whole and len(deep) == len(new)
         for k, (key, state) in enumerate(zip(keys, states, strict=True)):
             step = fresh[k] if k in fresh else self._known[key][-1]
             if k not in fresh or k in deep:
@@ -104,15 +108,21 @@ class StepsTold:
         looks = self.wafers.seen(walked, walked.states)
         kinds = {walked.states[k].step.kind for k in deep}
         # To read devices off takes as long as to walk; only measuring and probing asks for them.
-        read = None if kinds & _OF_DEVICES else found.planned
-        trace = trace_of(walked, found.planned.cut, found.planned.edges, read=read)
+        planned = found.planned
+        trace = trace_of(
+            walked,
+            planned.cut if planned is not None else "",
+            planned.edges if planned is not None else None,
+            read=None if kinds & _OF_DEVICES else planned,
+            unread=planned is None,
+        )
         trace = with_colours(trace, looks, mark_contrasts(trace, facts))
         if deep:
             numbers = {trace.states[k].step.number for k in deep}
             trace = with_outlook(trace, facts, numbers, drawing=found.work.drawing)
         settings = steps_of(trace)
-        planned = {state.step.number: state for state in found.plan.states}
-        return {k: self._step(found, trace, looks, k, settings[k], planned) for k in new}
+        as_planned = {state.step.number: state for state in found.plan.states}
+        return {k: self._step(found, trace, looks, k, settings[k], as_planned) for k in new}
 
     def _step(
         self,
@@ -139,7 +149,7 @@ class StepsTold:
             hold=step.hold,
             irreversible=irreversible(step),
             duration=state.duration,
-            waits=_waits(trace, k),
+            waits=_waits(trace, found.life.flow.steps, k),
             moved=_moved(state, planned.get(step.number), walked.states[: min(k, found.life.done)]),
         )
 
@@ -164,14 +174,14 @@ def _standing(k: int, done: int, untold: frozenset[int]) -> Standing:
     return "taken as done" if k in untold else "done"
 
 
-def _waits(trace: Trace, k: int) -> tuple[StepWait, ...]:
+def _waits(trace: Trace, steps: Sequence[Step], k: int) -> tuple[StepWait, ...]:
     """Longest times that begin at the end of a step."""
     step = trace.states[k].step
     found = []
     for wait in trace.lab.waits:
         if wait.after not in _called(step):
             continue
-        later = next((s.step for s in trace.states[k + 1 :] if wait.before in _called(s.step)), None)
+        later = next((each for each in steps[k + 1 :] if wait.before in _called(each)), None)
         if later is not None:
             found.append(StepWait(before=later.code, title=later.title, longest=wait.longest, why=wait.why))
     return tuple(found)

@@ -88,7 +88,7 @@ class WafersTold:
             stamp=stamp,
             drawn=devices is not None and all(each.drawn for each in moments),
             title=found.work.flow.title,
-            cut=found.planned.cut,
+            cut=found.planned.cut if found.planned is not None else "",
             moments=tuple(moments),
             devices=devices or (),
             problems=life.problems,
@@ -113,8 +113,9 @@ class WafersTold:
         return Moment(
             place=0,
             title="As bought",
-            section=self.pictures.alone(found.planned, start.section, "As bought"),
+            section=self.pictures.alone(found.planned, start.section, "As bought") if found.planned else "",
             changed=True,
+            drawn=found.planned is not None,
             films=_films(start.plan, {}, born),
             places=_places(look),
             colours=colours_in_words(look),
@@ -133,7 +134,8 @@ class WafersTold:
         step, before = state.step, found.walked.before(k)
         title = f"After {step.told} {step.title}"
         after = state.wafer.section
-        drawn = self.pictures.after(found.planned, before.section, after, title) if draw else None
+        cut = found.planned
+        drawn = self.pictures.after(cut, before.section, after, title) if draw and cut is not None else None
         picture, changed = drawn or ("", self.pictures.differ(before.section, after))
         unknown = tuple(f"nothing is on file of {each} in {step.medium}" for each in state.unknown)
         return Moment(
