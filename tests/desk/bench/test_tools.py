@@ -172,6 +172,18 @@ def test_a_check_has_limits_from_its_own_history_and_is_asked_about_outside_of_t
 
 
 @pytest.mark.analytic
+def test_a_second_touch_a_second_later_is_kept_once_and_something_else_is_refused(bench, monkeypatch):
+    by = entries.Line(who="AB", id="5e1b9f0c-8f53-4ce1-9d6e-0c1a3b7f2d44")
+    for moment in ("2026-02-03T09:00:00+01:00", "2026-02-03T09:00:01+01:00"):
+        monkeypatch.setattr(entries, "now", lambda moment=moment: moment)
+        assert entries.add_note(bench, "tool:evaporator", "shutter sticks", by).kept
+    (line,) = bench.store.logbook("tool:evaporator")
+    assert line.happened == "2026-02-03T09:00:00+01:00"
+    with pytest.raises(BadInput, match="under this id"):
+        entries.add_note(bench, "tool:evaporator", "shutter is mended", by)
+
+
+@pytest.mark.analytic
 def test_each_rule_is_told_once_with_all_that_it_found_the_newest_first(bench):
     days = [f"2026-02-{day:02d}" for day in range(1, 21)]
     values = [4.0 + 0.2 * (k % 2) for k in range(20)]

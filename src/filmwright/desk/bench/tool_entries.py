@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from filmwright.desk.bench.tools import STATES, Site, site_of
@@ -364,7 +364,15 @@ def _line(by: Line, at: str, **more: Any) -> LogbookEntry:
 
 
 def _keep(bench: Bench, line: LogbookEntry, said: str) -> Written:
-    bench.store.enter([line])
+    try:
+        bench.store.enter([line])
+    except BadInput:
+        # A second touch of the same form comes a moment later, and its clock alone says something else.
+        there = next((each for each in bench.store.logbook(line.book) if each.id == line.id), None)
+        if there is None or line.happened != line.written:
+            raise
+        line = replace(line, happened=there.happened, written=there.written)
+        bench.store.enter([line])
     return Written(line=line, kept=True, said=said)
 
 
