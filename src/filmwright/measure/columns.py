@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import itertools
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -39,6 +40,8 @@ _TERMINALS = {
 }
 _CURRENT = r"i|current|curr|strom|courant|amps"
 _VOLTAGE = r"v|u|voltage|volt|volts|bias|potential|spannung|tension"
+_TERMINAL_WORD = re.compile(r"gate|drain|source\W*(?:to\W*)?drain|source|bulk|substrate|grille")
+_KIND_WORD = re.compile(r"current|strom|courant|voltage|spannung|tension|bias|potential")
 _EXTRA = re.compile(
     r"^(abs|meas|measured|raw|smu|average|avg)|(abs|meas|measured|raw|avg|average|value|set)$"
 )
@@ -289,7 +292,8 @@ def _role(text: str, unit: str) -> tuple[str, float, bool]:
     found = _by_letters(letters) or _by_words(text.lower())
     if found:
         return found, sign, _referred(letters)
-    return _other(text, letters, unit[-1:] if unit else ""), sign, False
+    alone = text.strip()
+    return _other(alone if len(alone) == 1 else "", letters, unit[-1:]), sign, False
 
 
 def _referred(letters: str) -> bool:
@@ -300,7 +304,9 @@ def _referred(letters: str) -> bool:
     )
 
 
-def _other(text: str, letters: str, base: str) -> str:
+@functools.lru_cache(maxsize=4096)
+def _other(alone: str, letters: str, base: str) -> str:
+    """Roles that no terminal has; ``alone``: the name where it is a single letter."""
     for role, words in _TEXTS.items():
         if re.fullmatch(words, letters):
             return role
@@ -314,38 +320,43 @@ def _other(text: str, letters: str, base: str) -> str:
         return "bias_voltage"
     if (
         re.fullmatch(r"temp|temperature|temperatur|temprature|stagetemp.*|chucktemp.*", letters)
-        or text.strip() == "T"
+        or alone == "T"
     ) and (base in ("K", "C", "")):
         return "temperature"
     if re.fullmatch(r"t|time|timestamp|zeit|temps", letters):
         return "time"
-    if re.fullmatch(r"(?:channel|gate)?width|kanalbreite", letters) or (
-        text.strip() == "W" and base in ("m", "")
-    ):
+    if re.fullmatch(r"(?:channel|gate)?width|kanalbreite", letters) or (alone == "W" and base in ("m", "")):
         return "width"
-    if re.fullmatch(r"(?:channel|gate)?length|kanallänge", letters) or (
-        text.strip() == "L" and base in ("m", "")
-    ):
+    if re.fullmatch(r"(?:channel|gate)?length|kanallänge", letters) or (alone == "L" and base in ("m", "")):
         return "length"
     return ""
 
 
 def _by_letters(letters: str) -> str:
+    """Names made of a quantity and a terminal alone, in either order: ``id``, ``gatevoltage``."""
+    return _letters_of_roles().get(letters, "")
+
+
+@functools.cache
+def _letters_of_roles() -> dict[str, str]:
+    found: dict[str, str] = {}
     for terminal, names in _TERMINALS.items():
         for kind, words in (("current", _CURRENT), ("voltage", _VOLTAGE)):
-            if re.fullmatch(rf"(?:{words})(?:de)?(?:{names})|(?:{names})(?:{words})", letters):
-                return f"{terminal}_{kind}"
-    return ""
+            for name, word in itertools.product(names.split("|"), words.split("|")):
+                for letters in (word + name, f"{word}de{name}", name + word):
+                    found.setdefault(letters, f"{terminal}_{kind}")
+    return found
 
 
 def _by_words(text: str) -> str:
     """Longer names such as ``Gate-source voltage VGS``: the first terminal named, with the quantity named."""
-    terminal = re.search(r"gate|drain|source\W*(?:to\W*)?drain|source|bulk|substrate|grille", text)
-    leak = re.search(r"leak", text)
-    kind = re.search(r"current|strom|courant|voltage|spannung|tension|bias|potential", text)
-    if leak and (terminal is None or terminal[0] == "gate"):
-        return "gate_current" if terminal else ""
-    if terminal is None or kind is None:
+    terminal = _TERMINAL_WORD.search(text)
+    if terminal is None:
+        return ""
+    if "leak" in text and terminal[0] == "gate":
+        return "gate_current"
+    kind = _KIND_WORD.search(text)
+    if kind is None:
         return ""
     name = {"grille": "gate", "substrate": "bulk"}.get(terminal[0], terminal[0])
     name = "drain" if name.endswith("drain") else name

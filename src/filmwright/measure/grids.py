@@ -15,6 +15,10 @@ LARGEST = 1 << 28
 """Bytes of a measurement file beyond which it is taken for something else."""
 
 
+SMALL = 1 << 18
+"""Bytes that are read at once."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Grid:
     """Rows of one text or one sheet.
@@ -43,7 +47,9 @@ def read_bytes(path: str | Path) -> tuple[bytes, str]:
     name = str(path)
     try:
         with open(path, "rb") as source:
-            data = source.read(LARGEST + 1)
+            # Room for the largest file is made only for one that is not small.
+            data = source.read(SMALL)
+            data += source.read(LARGEST + 1 - SMALL) if len(data) == SMALL else b""
     except (OSError, ValueError) as trouble:
         said = getattr(trouble, "strerror", None) or str(trouble)
         raise refused(name, "a file that can be read", said, "check the path and the permissions") from None

@@ -32,8 +32,11 @@ def read_header(row: tuple[Cell, ...], above: tuple[Cell, ...], meaning: Meaning
         From a name to its column.
     """
     row, above = row[:MOST_COLUMNS], above[:MOST_COLUMNS]
-    plain = _named([cell if isinstance(cell, str) else "" for cell in row], meaning)
-    joined = _joined(row, above, meaning) if _terminals(plain) < 3 else []
+    names, both = [cell if isinstance(cell, str) else "" for cell in row], _joined(row, above)
+    if not (_names_two(names, meaning) or _names_two(both, meaning)):
+        return ()
+    plain = _named(names, meaning)
+    joined = _named(both, meaning) if _terminals(plain) < 3 else []
     columns = joined if _terminals(joined) > _terminals(plain) else plain
     if sum(1 for column in columns if column.role in MEASURED) < 2:
         return ()
@@ -88,11 +91,24 @@ def _named(names: Sequence[str], meaning: Meaning) -> list[Column]:
     return [meaning(name) if name else Column(name="", role="") for name in names]
 
 
+def _names_two(names: Sequence[str], meaning: Meaning) -> bool:
+    """Whether two names mean measured quantities; no name is looked up once there cannot be two any more."""
+    left, found = len(names) - names.count(""), 0
+    for name in filter(None, names):
+        if found + left < 2:
+            return False
+        found += meaning(name).role in MEASURED
+        left -= 1
+        if found == 2:
+            return True
+    return False
+
+
 def _terminals(columns: Sequence[Column]) -> int:
     return sum(1 for column in columns if column.role in MEASURED and column.role != "bias_voltage")
 
 
-def _joined(row: Sequence[Cell], above: Sequence[Cell], meaning: Meaning) -> list[Column]:
+def _joined(row: Sequence[Cell], above: Sequence[Cell]) -> list[str]:
     """Names that stand in two rows (Gate / Voltage)."""
     if (
         not above
@@ -101,13 +117,9 @@ def _joined(row: Sequence[Cell], above: Sequence[Cell], meaning: Meaning) -> lis
     ):
         return []
     upper = [str(cell) for cell in above] + [""] * (len(row) - len(above))
-    return _named(
-        [
-            f"{one} {two}".strip() if isinstance(two, str) else ""
-            for one, two in zip(upper, row, strict=False)
-        ],
-        meaning,
-    )
+    return [
+        f"{one} {two}".strip() if isinstance(two, str) else "" for one, two in zip(upper, row, strict=False)
+    ]
 
 
 def _with_above(columns: list[Column], above: Sequence[Cell]) -> list[Column]:

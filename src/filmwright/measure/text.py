@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import functools
+import itertools
 import re
 import warnings
 from collections import Counter
@@ -209,7 +210,7 @@ def _matrix(
         if lines[0].endswith(separator) and all(line.endswith(separator) for line in lines):
             lines = [line[:-1] for line in lines]
         width = lines[0].count(separator) + 1
-        if [True for line in lines if line.count(separator) != width - 1]:
+        if set(map(str.count, lines, itertools.repeat(separator))) != {width - 1}:
             return None
         joined = separator.join(lines)
     if decimal == ",":
