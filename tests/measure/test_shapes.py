@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from filmwright.errors import BadInput
 from filmwright.measure import Measurement, Sweep, read_table
 
 GATE = np.round(np.linspace(-2.0, 8.0, 41), 3)
@@ -342,3 +343,50 @@ def test_the_raw_file_is_known_by_its_digest(tmp_path: Path) -> None:
     assert {measurement.sha256, *(each.sha256 for each in measurement.sweeps)} == {
         hashlib.sha256(text.encode()).hexdigest()
     }
+
+
+DEVICES_IN_NAMES = {
+    "before": ("T01 ID (A)", "T02 ID (A)"),
+    "after": ("ID_T01 (A)", "ID_T02 (A)"),
+    "in brackets": ("Id(T01)", "Id(T02)"),
+    "with a colon": ("T01:ID/A", "T02:ID/A"),
+}
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("names", DEVICES_IN_NAMES.values(), ids=DEVICES_IN_NAMES)
+def test_a_wide_table_names_its_devices_above_the_columns(tmp_path: Path, names: tuple[str, str]) -> None:
+    gate = np.linspace(-2.0, 8.0, 51)
+    one, two = 1e-6 * np.maximum(gate, 0.01) ** 2, 2e-6 * np.maximum(gate, 0.01) ** 2
+    rows = [f"{v:.2f},{a:.6e},{b:.6e}" for v, a, b in zip(gate, one, two, strict=True)]
+    place = tmp_path / "wide.csv"
+    place.write_text(f"VG (V),{names[0]},{names[1]}\n" + "\n".join(rows) + "\n")
+    found = read_table(place).sweeps
+    assert [each.device for each in found] == ["T01", "T02"]
+    for each, current in zip(found, (one, two), strict=True):
+        np.testing.assert_allclose(each.drain_current, current, rtol=1e-6)
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("names", ["VG ID_VD5 ID_VD10", "Vg Id1 Id2"])
+def test_a_bias_or_a_number_behind_a_name_is_no_device(tmp_path: Path, names: str) -> None:
+    place = tmp_path / "wide.txt"
+    place.write_text(names + "\n" + "".join(f"{v / 5:.2f} {v}e-7 {v}e-6\n" for v in range(1, 40)))
+    try:
+        found = read_table(place).sweeps
+    except BadInput:
+        return
+    assert {each.device for each in found} <= {""}
+
+
+@pytest.mark.analytic
+def test_names_with_units_in_brackets_stand_one_blank_apart(tmp_path: Path) -> None:
+    gate = np.linspace(-2.0, 8.0, 51)
+    current = 1e-6 * np.maximum(gate, 0.01) ** 2
+    place = tmp_path / "lifted.txt"
+    rows = [f"{v + 2:.2f} 2.00 2.10 {i:.6e}" for v, i in zip(gate, current, strict=True)]
+    place.write_text("Vgate(V) Vsource(V) Vdrain(V) Idrain(A)\n" + "\n".join(rows) + "\n")
+    (found,) = read_table(place).sweeps
+    assert found.drain_voltage == pytest.approx(0.1)
+    np.testing.assert_allclose(found.gate_voltage, np.round(gate, 2), atol=1e-9)
+    np.testing.assert_allclose(found.drain_current, current, rtol=1e-6)

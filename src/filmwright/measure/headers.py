@@ -18,6 +18,14 @@ MOST_COLUMNS = 5_000
 
 _KIND = re.compile(r"volt|curr|strom|spann|bias|courant|tension|^\W*[VUI]\W*$", re.IGNORECASE)
 _SET = re.compile(r"set|nominal|program|force|soll", re.IGNORECASE)
+_DEVICE = r"(?P<device>[A-Za-z][\w-]{0,20}?\d[\w-]{0,10}?)"
+_DEVICE_UNIT = r"(?P<unit>\s*[(\[/][^()\[\]]*[)\]]?)?"
+_DEVICE_FORMS = (
+    re.compile(rf"{_DEVICE}[\s_:.-]+(?P<name>\D+?){_DEVICE_UNIT}"),
+    re.compile(rf"(?P<name>\D+?)[\s_:.-]+{_DEVICE}{_DEVICE_UNIT}"),
+    re.compile(rf"(?P<name>\D+?)\s?[(\[]{_DEVICE}[)\]]{_DEVICE_UNIT}"),
+)
+_BIAS_LIKE = re.compile(r"[VU]_?(?:D|G|S|B)S?_?\d", re.IGNORECASE)
 
 
 @functools.lru_cache(maxsize=512)
@@ -33,9 +41,13 @@ def read_header(row: tuple[Cell, ...], above: tuple[Cell, ...], meaning: Meaning
     """
     row, above = row[:MOST_COLUMNS], above[:MOST_COLUMNS]
     names, both = [cell if isinstance(cell, str) else "" for cell in row], _joined(row, above)
-    if not (_names_two(names, meaning) or _names_two(both, meaning)):
+    plain: list[Column] = []
+    if _names_two(names, meaning) or _names_two(both, meaning):
+        plain = _named(names, meaning)
+    if not any(column.role == "drain_current" for column in plain):
+        plain = _of_devices(names, meaning) or plain
+    if not plain:
         return ()
-    plain = _named(names, meaning)
     joined = _named(both, meaning) if _terminals(plain) < 3 else []
     columns = joined if _terminals(joined) > _terminals(plain) else plain
     if sum(1 for column in columns if column.role in MEASURED) < 2:
@@ -102,6 +114,26 @@ def _names_two(names: Sequence[str], meaning: Meaning) -> bool:
         if found == 2:
             return True
     return False
+
+
+def _of_devices(names: Sequence[str], meaning: Meaning) -> list[Column]:
+    """Columns of a wide table whose names begin or end with a device (``T01 ID (A)``, ``ID_T01 (A)``); empty for fewer than two."""
+    if len(names) - names.count("") < 3:
+        return []
+    found = {at: each for at, name in enumerate(names) if name and (each := _of_a_device(name, meaning))}
+    devices = {each.device for each in found.values() if each.role == "drain_current"}
+    if len(devices) < 2:
+        return []
+    return [found.get(at, column) for at, column in enumerate(_named(names, meaning))]
+
+
+def _of_a_device(name: str, meaning: Meaning) -> Column | None:
+    for form in _DEVICE_FORMS:
+        if (match := form.fullmatch(name.strip())) and not _BIAS_LIKE.match(match["device"]):
+            column = meaning(f"{match['name']} {match['unit'] or ''}".strip())
+            if column.role in MEASURED:
+                return replace(column, name=name.strip(), device=match["device"], group=match["device"])
+    return None
 
 
 def _terminals(columns: Sequence[Column]) -> int:

@@ -252,6 +252,7 @@ def _cells(line: str, separator: str, decimal: str) -> tuple[Cell, ...]:
         and re.search(r"\S\s{2,}\S|\S\(|\S \(", line[:2000])
     ):
         # Names with single blanks inside, such as "Drain current (A)", stand two or more blanks apart.
-        texts = re.split(r"\s{2,}|\s(?=[A-Z][a-z]+\s+\w+\s*[(\[])", line.strip().lstrip("#% "))
-        numbers = [to_number(each, decimal) for each in texts]
+        wide = re.split(r"\s{2,}|\s(?=[A-Z][a-z]+\s+\w+\s*[(\[])", line.strip().lstrip("#% "))
+        if len(wide) > 1:
+            texts, numbers = wide, [to_number(each, decimal) for each in wide]
     return tuple(text if value is None else value for text, value in zip(texts, numbers, strict=True))
