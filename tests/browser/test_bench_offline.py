@@ -10,7 +10,7 @@ from filmwright.desk.bench import Bench
 from filmwright.desk.bench.entries import Tap, Wanted, enter
 from filmwright.record import Lot, digest
 
-from .conftest import settled, unmoved
+from .conftest import PATIENCE, settled, unmoved
 
 pytestmark = pytest.mark.whole
 
@@ -44,12 +44,6 @@ def bench_copy(tmp_path):
         yield bench
 
 
-@pytest.fixture(autouse=True)
-def patient(tablet):
-    """A machine that does many things at once is slow, not wrong."""
-    tablet.set_default_timeout(120_000)
-
-
 def ready(page) -> None:
     """Wait until the pages of the lot are kept on the device."""
     page.wait_for_selector('html[data-offline="ready"]')
@@ -66,6 +60,7 @@ def start(page, code: str = "03A", wafer: str = "W1") -> None:
         page.get_by_label("Your name or initials").fill("AB")
     press(page, f"Start {wafer}")
     page.locator("#state-word", has_text="Running").wait_for()
+    wait_kept(page)
 
 
 def wait_kept(page) -> None:
@@ -78,7 +73,7 @@ def told(bench) -> list[tuple[str, str]]:
 
 def test_a_shift_without_network_arrives_once_and_in_order(tablet, bench_copy):
     start(tablet, "01A")
-    tablet.reload()
+    unmoved(tablet.reload)
     ready(tablet)
     tablet.context.set_offline(True)
     press(tablet, "Finish")
@@ -87,7 +82,7 @@ def test_a_shift_without_network_arrives_once_and_in_order(tablet, bench_copy):
         tablet.goto(f"/lot/{LOT}/step/{code}?wafer=W1")
         press(tablet, "Start W1")
         tablet.locator("#state-word", has_text="Running").wait_for()
-        tablet.reload()
+        unmoved(tablet.reload)
         # What was entered here is still seen after a reload without network.
         tablet.locator("#state-word", has_text="Running").wait_for()
         tablet.locator("summary", has_text="Note").click()
@@ -112,6 +107,7 @@ def test_a_shift_without_network_arrives_once_and_in_order(tablet, bench_copy):
 def test_the_second_tablet_is_told_who_finished_when_and_loses_nothing(tablet, chromium, address, bench_copy):
     start(tablet)
     other = chromium.new_context(base_url=address).new_page()
+    other.set_default_timeout(PATIENCE)
     other.goto(f"/lot/{LOT}/step/03A?wafer=W1")
     tablet.context.set_offline(True)
     press(tablet, "Finish as planned")
@@ -138,9 +134,10 @@ def test_a_clock_goes_on_over_a_reload_and_a_closed_tablet(tablet, chromium, add
     clock = tablet.locator("#clocks li")
     clock.wait_for()
     ends = datetime.fromisoformat(clock.get_attribute("data-ends"))
-    tablet.reload()
+    unmoved(tablet.reload)
     assert datetime.fromisoformat(tablet.locator("#clocks li").get_attribute("data-ends")) == ends
     again = chromium.new_context(base_url=address).new_page()
+    again.set_default_timeout(PATIENCE)
     again.goto(f"/lot/{LOT}/step/01A")
     again.locator("#clocks li .clock-left", has_text=":").wait_for()
     (timer,) = bench_copy.progress(LOT).timers
@@ -172,6 +169,7 @@ def test_a_wet_glove_taps_once(tablet, bench_copy):
     tablet.get_by_label("Your name or initials").fill("AB")
     tablet.locator("text=Start W1").dblclick()
     tablet.locator("#state-word", has_text="Running").wait_for()
+    wait_kept(tablet)
     assert told(bench_copy) == [("3.1", "start")]
 
 
@@ -217,6 +215,7 @@ def test_a_photo_that_goes_slowly_takes_no_half_written_number_away(tablet, benc
     tablet.locator("details[open]").get_by_role("button", name="Keep time").click()
     tablet.locator('[data-actual="time"]', has_text="21 s").wait_for()
     tablet.locator("#entries img.photo").wait_for()
+    wait_kept(tablet)
     kept = [(each.kind, each.value) for each in bench_copy.written(LOT)]
     assert kept == [("start", None), ("photo", None), ("set", 21.0)]
 
@@ -240,7 +239,7 @@ def test_while_the_record_takes_nothing_photo_and_tap_stay_on_the_tablet(tablet,
     assert not tablet.locator(".decide").count(), "nobody is asked about what will be sent again"
     tablet.context.unroute("**/photos")
     tablet.context.unroute("**/queue")
-    tablet.reload()
+    unmoved(tablet.reload)
     tablet.evaluate("dispatchEvent(new Event('online'))")
     wait_kept(tablet)
     assert [each.kind for each in bench_copy.written(LOT)][:2] == ["start", "photo"]
@@ -272,7 +271,7 @@ def test_a_new_version_of_the_server_replaces_all_that_was_kept_at_once(tablet, 
 
     for module in (app, render, offline, step):
         monkeypatch.setattr(module, "static_digest", lambda: "0123456789ab")
-    tablet.reload()
+    unmoved(tablet.reload)
     settled(tablet)
     unmoved(
         lambda: tablet.evaluate(

@@ -80,7 +80,7 @@ def test_offers_are_taken_by_keyboard_and_by_tap_and_tab_leaves_the_text(tablet,
 def test_sections_settings_and_the_day_stand_beside_the_text(tablet, plan):
     opened(tablet, plan)
     tablet.get_by_role("tab", name="Section").click()
-    expect(tablet.locator("#section-now img")).to_be_visible(timeout=120_000)
+    expect(tablet.locator("#section-now img")).to_be_visible()
     before = tablet.locator("#which-step").inner_text()
     tablet.get_by_role("button", name="Step after").click()
     expect(tablet.locator("#which-step")).not_to_have_text(before)

@@ -11,7 +11,7 @@ from filmwright.desk.bench import Bench
 from filmwright.record import Lot, digest
 from filmwright.web import Settings
 
-from .conftest import CHROMIUM, served, settled
+from .conftest import CHROMIUM, PATIENCE, served, settled
 from .test_bench_offline import CODES, LOT, PLAN, press, ready, told
 
 pytestmark = pytest.mark.whole
@@ -39,7 +39,7 @@ def opened(chromium, profile, at, moment):
     )  # fmt: skip
     faults: list[str] = []
     page = context.pages[0]
-    page.set_default_timeout(120_000)
+    page.set_default_timeout(PATIENCE)
     page.on("pageerror", lambda fault: faults.append(str(fault)))
     page.clock.install(time=moment)
     yield page

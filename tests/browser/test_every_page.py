@@ -12,7 +12,7 @@ from filmwright.desk.bench import Bench
 from filmwright.record import Store
 from filmwright.web import Settings
 
-from .conftest import served, settled, unmoved
+from .conftest import PATIENCE, served, settled, unmoved
 
 pytestmark = pytest.mark.whole
 
@@ -125,6 +125,7 @@ def test_axe_finds_nothing_and_fingers_find_everything(chromium, reading, paths,
     )
     context.add_cookies([{"name": "theme", "value": theme, "url": reading}])
     page = context.new_page()
+    page.set_default_timeout(PATIENCE)
     blocked: list[str] = []
     page.on("console", lambda said: blocked.append(said.text) if "Content Security" in said.text else None)
     page.on("pageerror", lambda fault: blocked.append(str(fault)))
@@ -141,6 +142,7 @@ def test_axe_finds_nothing_and_fingers_find_everything(chromium, reading, paths,
 def test_a_keyboard_reaches_the_content_first_and_the_main_action_last(chromium, reading):
     context = chromium.new_context(base_url=reading)
     page = context.new_page()
+    page.set_default_timeout(PATIENCE)
     page.goto("/")
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.className") == "skip"
@@ -175,7 +177,7 @@ def test_a_timer_counts_to_its_end_and_survives_a_reload(tablet):
     left = tablet.locator(".timer .timer-left").first
     left.filter(has_text=":").wait_for()
     before = tablet.locator(".timer").first.get_attribute("data-ends")
-    tablet.reload()
+    unmoved(tablet.reload)
     left.filter(has_text=":").wait_for()
     assert tablet.locator(".timer").first.get_attribute("data-ends") == before
 
@@ -187,6 +189,7 @@ def test_what_is_touched_at_a_step_is_large_and_apart(chromium, reading, paths, 
         viewport={"width": width, "height": height}, base_url=reading, has_touch=True, reduced_motion="reduce"
     )
     page = context.new_page()
+    page.set_default_timeout(PATIENCE)
     page.goto(next(each for each in paths if "/step/" in each))
     settled(page)
     page.locator(".main-action:visible").first.wait_for()

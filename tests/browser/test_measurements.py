@@ -12,12 +12,10 @@ from playwright.sync_api import expect
 from filmwright.desk.bench import Bench
 from filmwright.web import Settings
 
-from .conftest import served
+from .conftest import PATIENCE, served, unmoved
 from .test_every_page import RULES, SMALL_TARGETS, UNROLLED
 
 pytestmark = pytest.mark.whole
-LONG = 180_000
-"""Milliseconds that a slow machine may take for what a page waits for; a quick one goes on at once."""
 
 
 @pytest.fixture
@@ -36,7 +34,7 @@ def measured(chromium, probed, tmp_path):
                 reduced_motion="reduce",
             )
             page = context.new_page()
-            page.set_default_timeout(LONG)
+            page.set_default_timeout(PATIENCE)
             faults: list[str] = []
             page.on("pageerror", lambda fault: faults.append(str(fault)))
             yield page, f"/lot/{lot}/measurements", files, table
@@ -58,7 +56,7 @@ def test_files_are_dropped_confirmed_and_told_and_a_device_is_looked_at(measured
     page.locator("#bar .main-action").tap()
     page.wait_for_url(f"**{path}")
     page.locator("#explorer").wait_for()
-    expect(page.locator("#worked-out")).to_have_count(0, timeout=LONG)
+    expect(page.locator("#worked-out")).to_have_count(0)
     expect(page.get_by_role("heading", name="Prediction")).to_be_visible()
 
     mark = page.locator(f'.map [data-device="W1 {name}"] title').locator("..")
@@ -75,7 +73,7 @@ def test_files_are_dropped_confirmed_and_told_and_a_device_is_looked_at(measured
     assert other != f"W1 {name}"
     expect(readout.get_by_role("heading", name=other)).to_be_visible()
     expect(page.locator("#one-device")).to_be_focused()
-    page.reload()
+    unmoved(page.reload)
     expect(readout.get_by_role("heading", name=other)).to_be_visible()
 
     page.evaluate(UNROLLED)

@@ -9,7 +9,7 @@ from filmwright.desk.bench import Bench, People, SignIns, Visitor
 from filmwright.record import Lot, digest
 from filmwright.web import Settings
 
-from .conftest import served
+from .conftest import PATIENCE, served
 from .test_every_page import RULES, SMALL_TARGETS, UNROLLED
 
 pytestmark = pytest.mark.whole
@@ -57,6 +57,7 @@ def test_otto_goes_on_by_taps_alone_and_signs_out_again(chromium, lab):
     context = chromium.new_context(base_url=at, viewport={"width": 1024, "height": 768}, has_touch=True)
     context.add_cookies([{"name": "tablet", "value": tablet, "url": at}])
     page = context.new_page()
+    page.set_default_timeout(PATIENCE)
     page.goto("/")
     page.get_by_role("link", name="Otto", exact=True).tap()
     for digit in PIN:
@@ -75,6 +76,7 @@ def test_otto_goes_on_by_taps_alone_and_signs_out_again(chromium, lab):
 def test_a_new_password_can_be_shown_and_is_judged_while_it_is_typed(chromium, lab):
     at, _, link = lab
     page = chromium.new_context(base_url=at).new_page()
+    page.set_default_timeout(PATIENCE)
     page.goto(f"/first/{link}")
     field = page.get_by_label("New password", exact=True)
     field.fill("seven letters")
@@ -99,6 +101,7 @@ def test_axe_finds_nothing_on_the_pages_about_people(chromium, lab, theme, width
     cookies = [("theme", theme), ("tablet", tablet)]
     context.add_cookies([{"name": name, "value": value, "url": at} for name, value in cookies])
     page = context.new_page()
+    page.set_default_timeout(PATIENCE)
     blocked: list[str] = []
     page.on("console", lambda said: blocked.append(said.text) if "Content Security" in said.text else None)
     page.on("pageerror", lambda fault: blocked.append(str(fault)))
@@ -134,7 +137,7 @@ def test_what_otto_tapped_without_network_is_not_sent_in_the_name_of_who_comes_n
     bench, lot = record
     context = chromium.new_context(base_url=at, viewport={"width": 1024, "height": 768}, has_touch=True)
     page = context.new_page()
-    page.set_default_timeout(120_000)
+    page.set_default_timeout(PATIENCE)
 
     def enters(name: str) -> None:
         token = SignIns(People(bench.store)).by_password(name, WORDS).token
@@ -169,7 +172,7 @@ def test_signing_out_leaves_only_what_is_not_sent_and_says_so(chromium, lab, rec
     bench, lot = record
     context = chromium.new_context(base_url=at, viewport={"width": 1024, "height": 768}, has_touch=True)
     page = context.new_page()
-    page.set_default_timeout(120_000)
+    page.set_default_timeout(PATIENCE)
 
     def enters() -> None:
         token = SignIns(People(bench.store)).by_password("Otto", WORDS).token

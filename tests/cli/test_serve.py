@@ -51,10 +51,10 @@ def test_it_serves_until_it_is_stopped_and_ends_without_a_word(tmp_path):
     ) as run:
         assert run.stdout is not None
         told = json.loads(run.stdout.readline())
-        with urllib.request.urlopen(told["address"], timeout=30) as answer:
+        with urllib.request.urlopen(told["address"], timeout=180) as answer:
             assert b"No lot here yet" in answer.read()
         run.send_signal(signal.SIGINT)
-        out, err = run.communicate(timeout=30)
+        out, err = run.communicate(timeout=180)
     assert (run.returncode, out, err) == (0, "", "")
     assert told["lots"] == 0
     assert (tmp_path / "record.sqlite").exists()

@@ -38,7 +38,7 @@ PATIENCE = 120_000
 """Milliseconds; a machine that does many things at once is slow, not wrong."""
 LOOKS: Mapping[str, tuple[int, int]] = {"paper": (1024, 768), "amber": (390, 844)}
 WELL = "each step once for each wafer, in its order, in one chain"
-_AWAY = ("context", "navigat", "detached", "not attached")
+_AWAY = ("context", "navigat", "detached", "not attached", "ERR_ABORTED")
 """Words of the browser when a page was replaced while it was being looked at."""
 _T = TypeVar("_T")
 SETTLED = """() => {
@@ -246,7 +246,7 @@ class Hand:
         self.seen["reload"] += 1
         clock = self.page.locator("#clocks li").first
         ends = clock.get_attribute("data-ends")
-        self.page.reload()
+        self.look_at(self.page.reload)
         clock.locator(".clock-left", has_text=":").wait_for()
         assert clock.get_attribute("data-ends") == ends, "a reload moved the end of a timer"
         assert ends is not None
@@ -326,6 +326,7 @@ class Hand:
 
     def meet(self) -> None:
         """Somebody else finishes the step while this tablet has no network; theirs hold."""
+        self.kept()
         other = self.browser.new_context(base_url=self.address).new_page()
         other.set_default_timeout(PATIENCE)
         other.goto(self.page.url)
@@ -356,7 +357,7 @@ class Hand:
             self.picture("offline")
             self.page.context.set_offline(False)
             self.kept()
-            self.page.reload()
+            self.look_at(self.page.reload)
         else:
             self.seen["offline"] += 1
             self.page.wait_for_selector('html[data-offline="ready"]')
