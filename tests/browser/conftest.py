@@ -24,6 +24,7 @@ SETTLED = """() => {
   const card = document.getElementById("card");
   return document.readyState === "complete" && !document.body.inert && (!card || card.dataset.ready === "yes");
 }"""
+_MARK = """() => document.readyState === "complete" && (document.documentElement.dataset.looked = "yes")"""
 _AWAY = ("context", "navigat", "ERR_ABORTED")
 """Words of the browser when a page came anew while it was being looked at."""
 
@@ -44,6 +45,16 @@ def unmoved(look, tries=20):
             if not any(each in str(fault) for each in _AWAY):
                 raise
     return look()
+
+
+def of_one_page(page, look):
+    """What is seen by several looks at one and the same whole page; where it came anew in between they are made again."""
+    while True:
+        settled(page)
+        marked = unmoved(lambda: page.evaluate(_MARK))
+        found = unmoved(look)
+        if marked and unmoved(lambda: page.evaluate("document.documentElement.dataset.looked")):
+            return found
 
 
 @contextmanager

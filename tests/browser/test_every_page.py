@@ -12,7 +12,7 @@ from filmwright.desk.bench import Bench
 from filmwright.record import Store
 from filmwright.web import Settings
 
-from .conftest import PATIENCE, served, settled, unmoved
+from .conftest import PATIENCE, of_one_page, served, unmoved
 
 pytestmark = pytest.mark.whole
 
@@ -132,8 +132,7 @@ def test_axe_finds_nothing_and_fingers_find_everything(chromium, reading, paths,
     found = {}
     for path in paths if width > 1000 else paths[:8]:
         page.goto(path)
-        settled(page)
-        found |= unmoved(lambda path=path: faults_of(page, path))
+        found |= of_one_page(page, lambda path=path: faults_of(page, path))
     context.close()
     assert not found, "\n".join(f"{path}: {what}" for path, what in found.items())
     assert not blocked
@@ -191,10 +190,12 @@ def test_what_is_touched_at_a_step_is_large_and_apart(chromium, reading, paths, 
     page = context.new_page()
     page.set_default_timeout(PATIENCE)
     page.goto(next(each for each in paths if "/step/" in each))
-    settled(page)
     page.locator(".main-action:visible").first.wait_for()
-    found = unmoved(lambda: page.evaluate(CLOSE_TARGETS, [48, 56, 8]))
-    assert found == []
-    assert any(" by " in each for each in unmoved(lambda: page.evaluate(CLOSE_TARGETS, [48, 500, 8])))
-    assert any(" apart" in each for each in unmoved(lambda: page.evaluate(CLOSE_TARGETS, [48, 56, 30])))
+
+    def close(*wanted: int) -> list[str]:
+        return of_one_page(page, lambda: page.evaluate(CLOSE_TARGETS, list(wanted)))
+
+    assert close(48, 56, 8) == []
+    assert any(" by " in each for each in close(48, 500, 8))
+    assert any(" apart" in each for each in close(48, 56, 30))
     context.close()
