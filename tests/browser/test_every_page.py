@@ -131,7 +131,7 @@ def test_axe_finds_nothing_and_fingers_find_everything(chromium, reading, paths,
     page.on("pageerror", lambda fault: blocked.append(str(fault)))
     found = {}
     for path in paths if width > 1000 else paths[:8]:
-        page.goto(path)
+        unmoved(lambda path=path: page.goto(path))
         found |= of_one_page(page, lambda path=path: faults_of(page, path))
     context.close()
     assert not found, "\n".join(f"{path}: {what}" for path, what in found.items())

@@ -52,6 +52,7 @@ def test_a_lot_is_written_down_compared_and_learnt_from(thermometer: Path):
     desk.log(
         lot, "03A", settings=["time=75 s"], measured=["thickness=5.0 nm +- 0.1 nm"], who="AB", record=record
     )
+    desk.log(lot, "02J", told={"hold": "go"}, who="AB", record=record)
     desk.log(
         lot,
         "04A",
